@@ -1,0 +1,1 @@
+"""The trade itself: values in, values out. No database, screen, file, clock or network."""

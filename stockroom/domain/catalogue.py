@@ -1,0 +1,198 @@
+"""What a shop stocks, from whom, and where it lies: the shapes of a catalogue and of opening stock."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+ItemKind = Literal["cloth", "narrow", "hardware", "blank", "kit", "consumable"]
+"""How an item is stocked: cloth and narrow goods by length (on rolls and reels), the others by count."""
+BY_LENGTH: frozenset[str] = frozenset({"cloth", "narrow"})
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A CIE L*a*b* reading with the conditions it was taken under."""
+
+    lightness: float
+    a: float
+    b: float
+    illuminant: str = "D65"
+    observer: str = "10"
+    """Observer in degrees: '2' or '10'."""
+
+
+@dataclass(frozen=True, slots=True)
+class Colour:
+    """A colour of the shop, with its master reading."""
+
+    code: str
+    name: str
+    master: Reading | None
+
+
+@dataclass(frozen=True, slots=True)
+class Cloth:
+    """A roll material, or narrow goods, without its colour."""
+
+    code: str
+    title: str
+    kind: ItemKind
+    """'cloth' or 'narrow'."""
+    fibre: str
+    """Fibre or coating."""
+    grain: str
+    """Embossed or woven pattern."""
+    width_mm: int
+    """Nominal width: usable width of a roll as bought, or width of the tape."""
+    mass_g_m2: int
+    """Mass per area, g/m²; 0 where it is not known."""
+    nap: bool
+    """It has a nap (or a grain with a way): pieces may not be turned."""
+    shortest_useful_mm: int
+    """A rest shorter than this is scrap."""
+    colour_tolerance: float
+    """Largest ΔE00 that still matches within this cloth."""
+    hazards: str = ""
+    substitutes: tuple[str, ...] = ()
+    """Codes of cloths that may stand in, with the customer's yes."""
+    discontinued: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """Anything stocked. A cloth or narrow item is a cloth in a colour, with the code CLOTH/COLOUR."""
+
+    code: str
+    title: str
+    kind: ItemKind
+    cloth: str = ""
+    colour: str = ""
+    mass_g: int = 0
+    """Mass of one (counted), or 0 where the cloth's mass per area tells."""
+    group: str = ""
+    """Item group, for targets and reports."""
+    least: int | None = None
+    """Keep at least so much (mm or count), the shop's word."""
+    most: int | None = None
+    """Buy up to so much (mm or count)."""
+    hazards: str = ""
+    storage: str = ""
+    made_here: bool = False
+    """Made in the shop from its own bill of materials."""
+
+
+@dataclass(frozen=True, slots=True)
+class PriceBreak:
+    """From this quantity on, each unit costs so much."""
+
+    from_quantity: int
+    price_minor: int
+    """Minor units for one (counted) or for one metre (by length)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Supplier:
+    """Who sells it."""
+
+    code: str
+    name: str
+    lead_days: int
+    currency: str
+    carriage_paid_minor: int = 0
+    """Order value from which carriage is paid by the supplier; 0 where it is not offered."""
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What one supplier asks for one item. Quantities in mm or count."""
+
+    supplier: str
+    item: str
+    lead_days: int | None
+    """Where it differs from the supplier's own."""
+    least_quantity: int
+    multiple: int
+    breaks: tuple[PriceBreak, ...]
+    preferred: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A rack, shelf or bin, in walking order."""
+
+    code: str
+    title: str
+    walk: int
+
+
+@dataclass(frozen=True, slots=True)
+class Flaw:
+    """A flaw on a roll, measured from the inner end."""
+
+    from_mm: int
+    to_mm: int
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpeningRoll:
+    """A roll, reel or remnant that was there when the books were opened."""
+
+    label: str
+    """The shop's own mark for it, unique; lets the file be loaded twice without doubling."""
+    item: str
+    lot: str
+    length_mm: int
+    width_mm: int
+    place: str
+    measured: bool
+    """False: the supplier's claim."""
+    remnant: bool
+    value_minor: int
+    flaws: tuple[Flaw, ...] = ()
+    reading: Reading | None = None
+    quarantined: str = ""
+    """Reason, or empty."""
+    received: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OpeningBin:
+    """A counted item in a place."""
+
+    item: str
+    lot: str
+    place: str
+    count: int
+    value_minor: int
+
+
+@dataclass(frozen=True, slots=True)
+class OpeningPurchase:
+    """Something on order when the books were opened."""
+
+    reference: str
+    supplier: str
+    item: str
+    quantity: int
+    received: int
+    ordered: date
+    due: date
+    price_minor: int
+
+
+PastKind = Literal["received", "cut", "issued", "made", "scrapped", "returned"]
+
+
+@dataclass(frozen=True, slots=True)
+class PastMovement:
+    """One line of the history before the books were opened. Quantity in mm or count, always positive."""
+
+    day: date
+    item: str
+    kind: PastKind
+    quantity: int
+    lot: str = ""
+    note: str = ""

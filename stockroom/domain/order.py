@@ -1,0 +1,117 @@
+"""What a customer asks for, as it arrives: often incomplete."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from stockroom.domain.facts import Overruling
+from stockroom.domain.kitbook import HoleAs, Shape
+
+ChangeWhat = Literal[
+    "hole", "overlong", "outline", "cloth", "colour", "hardware", "count", "leave-out", "add", "not-on-car"
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One thing asked for differently on this car.
+
+    | what       | names                      | to                                      |
+    |------------|----------------------------|-----------------------------------------|
+    | hole       | piece, panel, part = hole  | made = 'cut', 'marked' or 'solid'; a new hole also x_mm, y_mm, diameter_mm |
+    | overlong   | piece, panel, part = edge  | mm                                      |
+    | outline    | piece, panel               | shape                                   |
+    | cloth      | piece, panel ('' = all)    | to = cloth code                         |
+    | colour     | piece, panel ('' = all)    | to = colour code                        |
+    | hardware   | piece, part = item code    | to = item code                          |
+    | count      | piece, part = item code    | mm = the count                          |
+    | leave-out  | piece                      |                                         |
+    | add        | piece (any of the book)    |                                         |
+    | not-on-car | piece, part = item code    | hardware usually on the car is missing  |
+    """
+
+    what: ChangeWhat
+    piece: str
+    because: str
+    by: str
+    """Initials."""
+    panel: str = ""
+    part: str = ""
+    to: str = ""
+    mm: int = 0
+    made: HoleAs | None = None
+    x_mm: int = 0
+    y_mm: int = 0
+    diameter_mm: int = 0
+    shape: Shape | None = None
+    proved: bool = False
+    """Proved on the car: kept with the car for later orders."""
+
+
+@dataclass(frozen=True, slots=True)
+class CarRequest:
+    """A car as an order tells of it. Empty or `None`: not said."""
+
+    key: str
+    """How the order's lines refer to it, and how a later order finds it again: the chassis number, or the shop's own name for it."""
+    chassis_number: str = ""
+    series: str = ""
+    works: str = ""
+    built: date | None = None
+    hand: str = ""
+    body_colour: str = ""
+    trim_colour: str = ""
+    hood_colour: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LineRequest:
+    """One line: so many of a kit, or single pieces of it, for one car."""
+
+    kit: str
+    quantity: int
+    car: str
+    """`CarRequest.key`."""
+    pieces: tuple[str, ...] = ()
+    """Single pieces of the kit; empty for the whole kit."""
+    choices: Mapping[str, str] = field(default_factory=dict)
+    changes: tuple[Change, ...] = ()
+    overruled: Mapping[str, Overruling] = field(default_factory=dict)
+    swatches: tuple[str, ...] = ()
+    """What a swatch was sent for, each awaited by name ('hood cloth in fawn')."""
+    measurements: Mapping[str, str] = field(default_factory=dict)
+    """Measurements that came with the order: question → answer."""
+
+
+@dataclass(frozen=True, slots=True)
+class OrderRequest:
+    """An order as it arrives."""
+
+    number: str
+    """The shop's own number, or empty to be given the next."""
+    customer: str
+    wanted: date | None
+    """`None`: open."""
+    fitted_here: bool
+    book: str
+    """Kit-book code; empty where the shop has one book only."""
+    cars: tuple[CarRequest, ...]
+    lines: tuple[LineRequest, ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """A named answer that a line waits for."""
+
+    kind: Literal["option", "fact", "swatch", "measurement", "rule", "colour"]
+    name: str
+    """Option code, fact name ('series', 'trim colour'), what the swatch was of, the measurement's question, or a rule list that answers for no such car."""
+    question: str
+    choices: tuple[str, ...] = ()
+    """What may be answered, where that is a list."""
+    holds_up: tuple[str, ...] = ()
+    """Pieces that hang on it; empty: the whole line."""

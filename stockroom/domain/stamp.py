@@ -1,0 +1,24 @@
+"""Who did it and when: it stands on every movement, order change and purchase."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from stockroom.domain.refusal import Refusal
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """Initials and an instant. Only the front ends read the clock; everything below is given one of these."""
+
+    by: str
+    """Initials, 1 to 8 characters, as they are written on paper."""
+    at: datetime
+    """An aware moment."""
+
+    def __post_init__(self) -> None:
+        if self.at.utcoffset() is None:
+            raise ValueError("a stamp's moment must say its zone")
+        if not (1 <= len(self.by) <= 8) or not self.by.isprintable() or self.by.strip() != self.by:
+            raise Refusal(f"Initials are 1 to 8 printable characters with no blanks around them; {self.by!r} is not.")

@@ -1,0 +1,579 @@
+"""Every table that is kept: the best description of what the shop's database holds.
+
+Lengths are whole mm, counts whole, money whole minor units of the shop's currency. A colour, cloth, item, place and
+supplier is known by its code, everything else by a number. Columns ending in `_folded` are case-folded for searching.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, text
+from sqlalchemy.orm import Mapped, mapped_column
+
+from stockroom.store.types import Base, Id, Json
+
+SCHEMA = 1
+"""The schema these tables describe; a migration that changes them raises it."""
+
+
+def _one_of(column: str, *values: str) -> CheckConstraint:
+    listed = ", ".join(f"'{value}'" for value in values)
+    return CheckConstraint(f"{column} IN ({listed})", name=f"{column}_known")
+
+
+class About(Base):
+    """The shop itself: one row."""
+
+    __tablename__ = "about"
+    __table_args__ = (CheckConstraint("id = 1", name="one_row"),)
+    id: Mapped[int] = mapped_column(primary_key=True)
+    schema: Mapped[int]
+    shop_name: Mapped[str]
+    time_zone: Mapped[str]
+    currency: Mapped[str]
+    opening: Mapped[date | None]
+    """The day the books were opened."""
+    made_at: Mapped[datetime]
+
+
+class Counter(Base):
+    """The last serial given for each kind of tag, and the last order number."""
+
+    __tablename__ = "counter"
+    name: Mapped[str] = mapped_column(primary_key=True)
+    last: Mapped[int]
+
+
+class Job(Base):
+    """One thing somebody did: what, who, when. Movements and order changes name theirs."""
+
+    __tablename__ = "job"
+    id: Mapped[Id]
+    what: Mapped[str]
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class Colour(Base):
+    """A colour of the shop, with its master reading."""
+
+    __tablename__ = "colour"
+    code: Mapped[str] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    name_folded: Mapped[str]
+    lightness: Mapped[float | None]
+    a: Mapped[float | None]
+    b: Mapped[float | None]
+    illuminant: Mapped[str | None]
+    observer: Mapped[str | None]
+
+
+class Cloth(Base):
+    """A roll material or narrow goods, without its colour."""
+
+    __tablename__ = "cloth"
+    __table_args__ = (_one_of("kind", "cloth", "narrow"), CheckConstraint("width_mm > 0", name="width_positive"))
+    code: Mapped[str] = mapped_column(primary_key=True)
+    title: Mapped[str]
+    kind: Mapped[str]
+    fibre: Mapped[str]
+    grain: Mapped[str]
+    width_mm: Mapped[int]
+    mass_g_m2: Mapped[int]
+    nap: Mapped[bool]
+    shortest_useful_mm: Mapped[int]
+    colour_tolerance: Mapped[float]
+    hazards: Mapped[str]
+    substitutes: Mapped[list[str]] = mapped_column(Json)
+    discontinued: Mapped[bool]
+
+
+class Item(Base):
+    """Anything stocked."""
+
+    __tablename__ = "item"
+    __table_args__ = (
+        _one_of("kind", "cloth", "narrow", "hardware", "blank", "kit", "consumable"),
+        Index("ix_item_cloth_colour", "cloth", "colour"),
+    )
+    code: Mapped[str] = mapped_column(primary_key=True)
+    title: Mapped[str]
+    title_folded: Mapped[str]
+    kind: Mapped[str]
+    cloth: Mapped[str | None] = mapped_column(ForeignKey("cloth.code"))
+    colour: Mapped[str | None] = mapped_column(ForeignKey("colour.code"))
+    mass_g: Mapped[int]
+    group: Mapped[str]
+    least: Mapped[int | None]
+    most: Mapped[int | None]
+    hazards: Mapped[str]
+    storage: Mapped[str]
+    made_here: Mapped[bool]
+
+
+class Place(Base):
+    """A rack, shelf or bin, with its tag and its turn on the walk."""
+
+    __tablename__ = "place"
+    code: Mapped[str] = mapped_column(primary_key=True)
+    tag: Mapped[str] = mapped_column(unique=True)
+    title: Mapped[str]
+    walk: Mapped[int]
+
+
+class Holding(Base):
+    """What the ledger keeps account of: a roll, a bin (item × place × lot), or an item's past before the books opened.
+
+    `held` is the sum of its movements, kept beside them for speed; `reserved` is promised out of it.
+    """
+
+    __tablename__ = "holding"
+    __table_args__ = (
+        _one_of("kind", "roll", "bin", "past"),
+        CheckConstraint("reserved >= 0", name="reserved_not_negative"),
+        CheckConstraint("reserved <= held", name="reserved_within_held"),
+        CheckConstraint("NOT quarantined OR reserved = 0", name="nothing_reserved_in_quarantine"),
+        Index("ix_holding_item", "item", "kind"),
+        Index(
+            "uq_holding_bin",
+            "item",
+            "place",
+            "lot",
+            unique=True,
+            sqlite_where=text("kind = 'bin'"),
+            postgresql_where=text("kind = 'bin'"),
+        ),
+        Index(
+            "uq_holding_past",
+            "item",
+            unique=True,
+            sqlite_where=text("kind = 'past'"),
+            postgresql_where=text("kind = 'past'"),
+        ),
+    )
+    id: Mapped[Id]
+    kind: Mapped[str]
+    tag: Mapped[str | None] = mapped_column(unique=True)
+    item: Mapped[str] = mapped_column(ForeignKey("item.code"))
+    place: Mapped[str | None] = mapped_column(ForeignKey("place.code"), index=True)
+    lot: Mapped[str]
+    held: Mapped[int]
+    reserved: Mapped[int]
+    quarantined: Mapped[bool]
+    quarantined_because: Mapped[str]
+    last_number: Mapped[int]
+    """Number of its latest movement."""
+    value_minor: Mapped[int]
+    """What is held is worth, at what was paid."""
+
+
+class Roll(Base):
+    """One physical roll, reel or remnant: what a holding of kind 'roll' is besides its length."""
+
+    __tablename__ = "roll"
+    __table_args__ = (CheckConstraint("width_mm > 0", name="width_positive"),)
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"), primary_key=True)
+    label: Mapped[str | None] = mapped_column(unique=True)
+    """The shop's own mark for it in the opening stock."""
+    width_mm: Mapped[int]
+    """Its own usable width; a remnant may be part-width."""
+    measured: Mapped[bool]
+    """False: its length is the supplier's claim."""
+    remnant: Mapped[bool]
+    parent_id: Mapped[int | None] = mapped_column(ForeignKey("roll.holding_id"))
+    flaws: Mapped[list[Any]] = mapped_column(Json)
+    """[from_mm, to_mm, what] from the inner end."""
+    received_on: Mapped[date | None]
+    lightness: Mapped[float | None]
+    a: Mapped[float | None]
+    b: Mapped[float | None]
+    illuminant: Mapped[str | None]
+    observer: Mapped[str | None]
+
+
+class Movement(Base):
+    """One line of the ledger. Appended by `stockroom.store.ledger`; never updated or deleted."""
+
+    __tablename__ = "movement"
+    __table_args__ = (
+        UniqueConstraint("holding_id", "number"),
+        UniqueConstraint("reverses_id"),
+        _one_of("kind", "received", "cut", "issued", "returned", "moved", "counted", "scrapped", "made", "reversed"),
+        CheckConstraint("balance >= 0", name="balance_not_negative"),
+    )
+    id: Mapped[Id]
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"))
+    number: Mapped[int]
+    """1, 2, 3 … within its holding: ledger order is this, not the clock."""
+    kind: Mapped[str]
+    quantity: Mapped[int]
+    """Signed: mm or count."""
+    balance: Mapped[int]
+    """Held after it."""
+    value_minor: Mapped[int]
+    """Signed."""
+    order_id: Mapped[int | None] = mapped_column(ForeignKey("customer_order.id"))
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"))
+    reverses_id: Mapped[int | None] = mapped_column(ForeignKey("movement.id"))
+    by: Mapped[str]
+    at: Mapped[datetime]
+    note: Mapped[str]
+
+
+class KitBook(Base):
+    """One version of a kit book, with its source text."""
+
+    __tablename__ = "kit_book"
+    __table_args__ = (UniqueConstraint("code", "version"),)
+    id: Mapped[Id]
+    code: Mapped[str]
+    version: Mapped[str]
+    title: Mapped[str]
+    format: Mapped[int]
+    source: Mapped[str]
+    loaded_at: Mapped[datetime]
+    loaded_by: Mapped[str]
+
+
+class Car(Base):
+    """One car through the years and all its orders."""
+
+    __tablename__ = "car"
+    __table_args__ = (_one_of("hand", "", "left", "right"),)
+    id: Mapped[Id]
+    tag: Mapped[str] = mapped_column(unique=True)
+    key: Mapped[str]
+    """How the shop speaks of it: its chassis number where that is known."""
+    key_folded: Mapped[str] = mapped_column(unique=True)
+    """The key without blanks and case, by which a later order finds it again."""
+    chassis_number: Mapped[str]
+    series: Mapped[str]
+    works: Mapped[str]
+    built: Mapped[date | None]
+    hand: Mapped[str]
+    body_colour: Mapped[str | None] = mapped_column(ForeignKey("colour.code"))
+    trim_colour: Mapped[str | None] = mapped_column(ForeignKey("colour.code"))
+    hood_colour: Mapped[str | None] = mapped_column(ForeignKey("colour.code"))
+
+
+class CarChange(Base):
+    """A change of pattern proved on the car and kept with it."""
+
+    __tablename__ = "car_change"
+    id: Mapped[Id]
+    car_id: Mapped[int] = mapped_column(ForeignKey("car.id"), index=True)
+    order_id: Mapped[int | None] = mapped_column(ForeignKey("customer_order.id"))
+    change: Mapped[dict[str, Any]] = mapped_column(Json)
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class CustomerOrder(Base):
+    """An order: who for, when wanted, sent or fitted here."""
+
+    __tablename__ = "customer_order"
+    __table_args__ = (
+        _one_of("state", "open", "cancelled", "cut", "sent"),
+        Index("ix_customer_order_state", "state", "wanted"),
+    )
+    id: Mapped[Id]
+    number: Mapped[str] = mapped_column(unique=True)
+    tag: Mapped[str] = mapped_column(unique=True)
+    customer: Mapped[str]
+    customer_folded: Mapped[str]
+    wanted: Mapped[date | None]
+    fitted_here: Mapped[bool]
+    book_id: Mapped[int] = mapped_column(ForeignKey("kit_book.id"))
+    """The version it was taken under."""
+    note: Mapped[str]
+    state: Mapped[str]
+    taken_at: Mapped[datetime]
+    taken_by: Mapped[str]
+    fitting: Mapped[dict[str, Any]] = mapped_column(Json)
+    """Car key → its fitting steps."""
+    digest: Mapped[str]
+    """Of the request as it came: the same file taken twice is known again."""
+
+
+class OrderLine(Base):
+    """One line of an order: so many of a kit, or single pieces of it, for one car."""
+
+    __tablename__ = "order_line"
+    __table_args__ = (UniqueConstraint("order_id", "number"), CheckConstraint("quantity > 0", name="quantity_positive"))
+    id: Mapped[Id]
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"))
+    number: Mapped[int]
+    kit: Mapped[str]
+    title: Mapped[str]
+    quantity: Mapped[int]
+    car_id: Mapped[int] = mapped_column(ForeignKey("car.id"), index=True)
+    request: Mapped[dict[str, Any]] = mapped_column(Json)
+    """What was asked for, as it was asked."""
+    on_car: Mapped[list[Any]] = mapped_column(Json)
+    """Hardware that is on the car already: [path, piece, item, count, half]."""
+    advice: Mapped[list[str]] = mapped_column(Json)
+
+
+class Waiting(Base):
+    """A named answer that a line waits for, or waited for."""
+
+    __tablename__ = "waiting"
+    __table_args__ = (UniqueConstraint("line_id", "kind", "name"),)
+    id: Mapped[Id]
+    line_id: Mapped[int] = mapped_column(ForeignKey("order_line.id"))
+    kind: Mapped[str]
+    name: Mapped[str]
+    question: Mapped[str]
+    choices: Mapped[list[str]] = mapped_column(Json)
+    holds_up: Mapped[list[str]] = mapped_column(Json)
+    """Pieces that hang on it; empty: the whole line."""
+    answer: Mapped[str | None]
+    answered_by: Mapped[str | None]
+    answered_at: Mapped[datetime | None]
+
+
+class OrderChange(Base):
+    """What was changed about an order after it was taken: a sentence, with who and when."""
+
+    __tablename__ = "order_change"
+    id: Mapped[Id]
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"), index=True)
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"))
+    what: Mapped[str]
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class Requirement(Base):
+    """One line of an order's exploded bill of materials, with its reason."""
+
+    __tablename__ = "requirement"
+    __table_args__ = (
+        UniqueConstraint("order_id", "line", "path", "piece", "part", "hand", "unit"),
+        _one_of("need", "panel", "length", "count", "made"),
+        CheckConstraint("quantity > 0", name="quantity_positive"),
+        Index("ix_requirement_item", "item"),
+    )
+    id: Mapped[Id]
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"))
+    line: Mapped[int]
+    path: Mapped[str]
+    piece: Mapped[str]
+    part: Mapped[str]
+    hand: Mapped[str]
+    unit: Mapped[int]
+    need: Mapped[str]
+    item: Mapped[str] = mapped_column(ForeignKey("item.code"))
+    quantity: Mapped[int]
+    each_mm: Mapped[int]
+    group: Mapped[str]
+    reasons: Mapped[list[str]] = mapped_column(Json)
+    shape: Mapped[dict[str, Any] | None] = mapped_column(Json)
+    changed: Mapped[bool]
+
+
+class Piece(Base):
+    """One physical piece of an order, with its tag."""
+
+    __tablename__ = "piece"
+    __table_args__ = (UniqueConstraint("order_id", "line", "path", "piece", "copy"),)
+    id: Mapped[Id]
+    tag: Mapped[str] = mapped_column(unique=True)
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"))
+    line: Mapped[int]
+    path: Mapped[str]
+    piece: Mapped[str]
+    copy: Mapped[int]
+    title: Mapped[str]
+    hand: Mapped[str]
+    group: Mapped[str]
+    note: Mapped[str]
+    steps: Mapped[list[int]] = mapped_column(Json)
+    steps_in_all: Mapped[int]
+    holes_left: Mapped[list[str]] = mapped_column(Json)
+    changed: Mapped[bool]
+    changes: Mapped[list[str]] = mapped_column(Json)
+
+
+class PlannedCut(Base):
+    """One contiguous stretch of one roll, with the arrangement of the panels on it.
+
+    Positions are measured from the roll's inner end.
+    """
+
+    __tablename__ = "planned_cut"
+    __table_args__ = (
+        CheckConstraint("0 <= from_mm AND from_mm < to_mm", name="stretch"),
+        _one_of("state", "planned", "cut"),
+        Index("ix_planned_cut_holding", "holding_id", "state"),
+    )
+    id: Mapped[Id]
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"))
+    from_mm: Mapped[int]
+    to_mm: Mapped[int]
+    state: Mapped[str]
+    reasons: Mapped[list[str]] = mapped_column(Json)
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class PlannedPanel(Base):
+    """One panel laid on a planned cut, and the requirement it serves."""
+
+    __tablename__ = "planned_panel"
+    __table_args__ = (Index("ix_planned_panel_requirement", "requirement_id"), Index("ix_planned_panel_cut", "cut_id"))
+    id: Mapped[Id]
+    cut_id: Mapped[int] = mapped_column(ForeignKey("planned_cut.id"))
+    requirement_id: Mapped[int] = mapped_column(ForeignKey("requirement.id"))
+    x_mm: Mapped[int]
+    """Across the roll, from its left edge."""
+    y_mm: Mapped[int]
+    """Along the roll, from the cut's `from_mm`."""
+    turned: Mapped[int]
+    """Degrees: 0, 90 or 180."""
+
+
+class Reservation(Base):
+    """A requirement's hold on narrow goods, counted goods or made-up pieces."""
+
+    __tablename__ = "reservation"
+    __table_args__ = (
+        UniqueConstraint("requirement_id", "holding_id"),
+        CheckConstraint("quantity > 0", name="quantity_positive"),
+        Index("ix_reservation_holding", "holding_id"),
+    )
+    id: Mapped[Id]
+    requirement_id: Mapped[int] = mapped_column(ForeignKey("requirement.id"))
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"))
+    quantity: Mapped[int]
+    reasons: Mapped[list[str]] = mapped_column(Json)
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class Shortage(Base):
+    """What the last attempt to reserve an order found short, in words."""
+
+    __tablename__ = "shortage"
+    id: Mapped[Id]
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"), index=True)
+    item: Mapped[str] = mapped_column(ForeignKey("item.code"))
+    group: Mapped[str]
+    car_id: Mapped[int | None] = mapped_column(ForeignKey("car.id"))
+    missing: Mapped[int]
+    """mm or count; of cloth, the length that the panels without a place would take."""
+    sentence: Mapped[str]
+    would_mix: Mapped[list[str]] = mapped_column(Json)
+    """Lots that together would do, if somebody approves the mix."""
+
+
+class MixApproval(Base):
+    """Somebody's word that more than one lot may be used in one matching group of one order."""
+
+    __tablename__ = "mix_approval"
+    __table_args__ = (UniqueConstraint("order_id", "item"),)
+    id: Mapped[Id]
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"))
+    item: Mapped[str] = mapped_column(ForeignKey("item.code"))
+    because: Mapped[str]
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class CustomerPart(Base):
+    """A customer's frame or bright part that came in: never counted as our stock."""
+
+    __tablename__ = "customer_part"
+    id: Mapped[Id]
+    tag: Mapped[str] = mapped_column(unique=True)
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"), index=True)
+    car_id: Mapped[int | None] = mapped_column(ForeignKey("car.id"))
+    what: Mapped[str]
+    place: Mapped[str | None] = mapped_column(ForeignKey("place.code"))
+    received_by: Mapped[str]
+    received_at: Mapped[datetime]
+    given_back_by: Mapped[str | None]
+    given_back_at: Mapped[datetime | None]
+
+
+class Supplier(Base):
+    """Who sells it."""
+
+    __tablename__ = "supplier"
+    code: Mapped[str] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    lead_days: Mapped[int]
+    currency: Mapped[str]
+    carriage_paid_minor: Mapped[int]
+
+
+class Terms(Base):
+    """What one supplier asks for one item."""
+
+    __tablename__ = "terms"
+    __table_args__ = (UniqueConstraint("supplier", "item"), Index("ix_terms_item", "item"))
+    id: Mapped[Id]
+    supplier: Mapped[str] = mapped_column(ForeignKey("supplier.code"))
+    item: Mapped[str] = mapped_column(ForeignKey("item.code"))
+    lead_days: Mapped[int | None]
+    least_quantity: Mapped[int]
+    multiple: Mapped[int]
+    preferred: Mapped[bool]
+    breaks: Mapped[list[Any]] = mapped_column(Json)
+    """[from_quantity, price_minor] for one (counted) or one metre (by length), ascending."""
+
+
+class Purchase(Base):
+    """What is on order with a supplier."""
+
+    __tablename__ = "purchase"
+    __table_args__ = (
+        UniqueConstraint("reference", "item"),
+        CheckConstraint("quantity > 0", name="quantity_positive"),
+        CheckConstraint("received >= 0", name="received_not_negative"),
+        Index("ix_purchase_item", "item"),
+    )
+    id: Mapped[Id]
+    reference: Mapped[str]
+    supplier: Mapped[str] = mapped_column(ForeignKey("supplier.code"))
+    item: Mapped[str] = mapped_column(ForeignKey("item.code"))
+    quantity: Mapped[int]
+    received: Mapped[int]
+    ordered: Mapped[date]
+    due: Mapped[date]
+    price_minor: Mapped[int]
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class ReorderRun(Base):
+    """One week's proposals with their working, known by the week and a digest of what went in."""
+
+    __tablename__ = "reorder_run"
+    __table_args__ = (UniqueConstraint("week", "digest"),)
+    id: Mapped[Id]
+    week: Mapped[str]
+    digest: Mapped[str]
+    report: Mapped[dict[str, Any]] = mapped_column(Json)
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+TRIGGERS: dict[str, list[str]] = {
+    "sqlite": [
+        f"CREATE TRIGGER movement_no_{verb} BEFORE {verb.upper()} ON movement BEGIN "
+        f"SELECT RAISE(ABORT, 'a movement is never changed: append a reversing one'); END"
+        for verb in ("update", "delete")
+    ],
+    "postgresql": [
+        "CREATE FUNCTION movement_stays() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
+        "RAISE EXCEPTION 'a movement is never changed: append a reversing one'; END $$",
+        "CREATE TRIGGER movement_no_change BEFORE UPDATE OR DELETE ON movement "
+        "FOR EACH ROW EXECUTE FUNCTION movement_stays()",
+    ],
+}
+"""What holds the first law in the database itself, by dialect."""
+
+# tables are complete
