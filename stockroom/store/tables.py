@@ -354,6 +354,7 @@ class Requirement(Base):
         UniqueConstraint("order_id", "line", "path", "piece", "part", "hand", "unit"),
         _one_of("need", "panel", "length", "count", "made"),
         CheckConstraint("quantity > 0", name="quantity_positive"),
+        CheckConstraint("0 <= held AND held <= needed AND needed <= quantity", name="held_within_needed"),
         Index("ix_requirement_item", "item"),
     )
     id: Mapped[Id]
@@ -367,6 +368,12 @@ class Requirement(Base):
     need: Mapped[str]
     item: Mapped[str] = mapped_column(ForeignKey("item.code"))
     quantity: Mapped[int]
+    """As exploded."""
+    needed: Mapped[int]
+    """Of `quantity`, what is wanted from stock now: what a made-up item consists of is needed only for the units that
+    stock lacks (0 until then), and the made-up item itself for the others."""
+    held: Mapped[int]
+    """Of `needed`, what is held: planned panels, mm or count."""
     each_mm: Mapped[int]
     group: Mapped[str]
     reasons: Mapped[list[str]] = mapped_column(Json)
