@@ -1,0 +1,15 @@
+"""${message}.
+
+Revision ${up_revision}, after ${down_revision | comma,n}.
+"""
+
+from __future__ import annotations
+
+from alembic import op
+${imports if imports else ""}
+revision = ${repr(up_revision)}
+down_revision = ${repr(down_revision)}
+
+
+def upgrade() -> None:
+    ${upgrades if upgrades else "pass"}
