@@ -1,1 +1,43 @@
-"""Everything that goes on paper: plain data in, PDF bytes out. Knows nothing of the shop."""
+"""Everything that goes on paper: plain data in, PDF bytes out. Knows nothing of the shop.
+
+ReportLab, python-barcode and the font are loaded by the first page that is drawn, not by importing this.
+"""
+
+from labels.errors import PaperError
+from labels.fitting import FittingPiece, FittingSheet, FittingStep
+from labels.fitting_sheet import fitting_sheet_pdf
+from labels.pick_list import pick_list_pdf
+from labels.picking import CutPanel, OpenLine, PickCut, PickLine, PickList
+from labels.reorder_report import reorder_report_pdf
+from labels.reordering import ReorderLine, ReorderReport, SupplierProposals
+from labels.sheet import Sheet, load_sheet, sheet_names
+from labels.tag_sheets import tags_pdf
+from labels.tags import BinTag, KitTag, PieceTag, PlaceTag, RollTag, Tag
+
+__all__ = [
+    "BinTag",
+    "CutPanel",
+    "FittingPiece",
+    "FittingSheet",
+    "FittingStep",
+    "KitTag",
+    "OpenLine",
+    "PaperError",
+    "PickCut",
+    "PickLine",
+    "PickList",
+    "PieceTag",
+    "PlaceTag",
+    "ReorderLine",
+    "ReorderReport",
+    "RollTag",
+    "Sheet",
+    "SupplierProposals",
+    "Tag",
+    "fitting_sheet_pdf",
+    "load_sheet",
+    "pick_list_pdf",
+    "reorder_report_pdf",
+    "sheet_names",
+    "tags_pdf",
+]
