@@ -25,6 +25,7 @@ from typing import Self, TypeAlias
 
 from sqlalchemy import (
     Connection,
+    Engine,
     FromClause,
     Index,
     MetaData,
@@ -128,10 +129,15 @@ class Shop:
         with _plainly(self._database), self._reading.connect() as connection, connection.begin():
             yield connection
 
+    @property
+    def engines(self) -> tuple[Engine, Engine]:
+        """SQLAlchemy's engines for writing and for reading, for listening to what is sent."""
+        return self._writing, self._reading
+
     def close(self) -> None:
         """Close every connection."""
-        self._writing.dispose()
-        self._reading.dispose()
+        for engine in self.engines:
+            engine.dispose()
 
     def __enter__(self) -> Self:
         return self

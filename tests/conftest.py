@@ -1,0 +1,23 @@
+"""Fixtures that every test may ask for."""
+
+from tests.databases import (
+    database,
+    empty_database,
+    postgresql_template,
+    run_folder,
+    server,
+    shop,
+    sqlite_shop,
+    sqlite_template,
+)
+
+__all__ = [
+    "database",
+    "empty_database",
+    "postgresql_template",
+    "run_folder",
+    "server",
+    "shop",
+    "sqlite_shop",
+    "sqlite_template",
+]
