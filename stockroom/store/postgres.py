@@ -36,6 +36,8 @@ class PostgresDatabase:
                 "options": f"-c timezone=UTC -c lock_timeout={round(self._wait_s * 1000)}",
             },
             poolclass=NullPool if way == "upgrade" else QueuePool,
+            # A screen stays open for days: a server that was started anew meanwhile must not cost a job.
+            pool_pre_ping=True,
         )
         event.listen(engine, "connect", _sums_are_whole)
         if way == "read":
@@ -91,7 +93,8 @@ class PostgresDatabase:
     def sentence(self, error: BaseException) -> str | None:
         """What a person should read for this error of PostgreSQL, or None if it is a fault of the program.
 
-        The codes are those of PostgreSQL's documentation, Appendix A.
+        The codes are those of PostgreSQL's documentation, Appendix A. What fails while connecting has none; there the
+        server's own words are given on.
         """
         import psycopg
 
@@ -102,8 +105,11 @@ class PostgresDatabase:
             if state.startswith(beginning):
                 return sentence.format(name=self.name, wait_s=f"{self._wait_s:g}")
         if isinstance(error, psycopg.OperationalError):
-            reason = " ".join(str(error).split())
-            return f"The shop at {self.name} cannot be reached: {reason}. Check the address and that the server runs."
+            reason = " ".join(str(error).split()).rstrip(".")
+            return (
+                f"The shop at {self.name} cannot be reached: {reason}. Check the address, the name and password in it, "
+                "and that the server runs."
+            )
         return None
 
 
@@ -116,8 +122,6 @@ _SENTENCES = {
     "Ask whoever keeps the server for the right to write.",
     "42501": "The server does not let you do this in the shop at {name}, so nothing has changed. "
     "Ask whoever keeps the server for the right to it.",
-    "28": "The server of the shop at {name} does not know you by this name and password. Check both.",
-    "3D000": "There is no database behind {name}. Check the address, or have the database made first.",
     "53100": "The disk of the server is too full to write to the shop at {name}, so nothing has changed. "
     "Ask whoever keeps the server to make room.",
     "53300": "The server of the shop at {name} has too many visitors. Try again in a moment.",
