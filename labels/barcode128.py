@@ -29,7 +29,7 @@ MOST_CHARACTERS = 48
 
 @dataclass(frozen=True, slots=True)
 class Bars:
-    """A text as bars: `bars` holds (first module, width in modules), counted from the first bar, without quiet zones."""
+    """A text as bars: `bars` holds (first module, width in modules), from the first bar on, without quiet zones."""
 
     text: str
     modules: int

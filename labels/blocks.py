@@ -1,6 +1,7 @@
 """Blocks that several papers share: section headings, texts across the page, framed texts, the foot's cautions."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 
 from labels.boxed import CAUTION_PT, Boxed, boxed
@@ -66,12 +67,10 @@ def rule_block() -> Block:
     return Block(2.0, draw)
 
 
-def kept_together(blocks: Sequence[Block]) -> list[Block]:
-    """The blocks, each staying with the next, the last free."""
-    return [
-        *[Block(block.height_mm, block.draw, with_next=True) for block in blocks[:-1]],
-        *blocks[-1:],
-    ]
+def kept_together(blocks: Sequence[Block], above: Block | None = None) -> list[Block]:
+    """The blocks, each staying with the next, the last free; `above` is repeated where they begin a later page."""
+    kept = [replace(block, with_next=True) for block in blocks[:-1]] + list(blocks[-1:])
+    return [replace(kept[0], above=above), *kept[1:]]
 
 
 def cautions_block(cautions: Sequence[str]) -> Block:

@@ -28,6 +28,8 @@ class Block:
     draw: Draw
     with_next: bool = False
     """Whether it says nothing without the block after it (a heading, say)."""
+    above: "Block | None" = None
+    """What is repeated above it where it begins a later page (the titles of its columns, say)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,11 +63,13 @@ def _groups(blocks: Sequence[Block], room_mm: float) -> list[list[Block]]:
 def _pages(blocks: Sequence[Block], first_room_mm: float, later_room_mm: float) -> list[list[Block]]:
     pages: list[list[Block]] = [[]]
     left_mm = first_room_mm
-    for group in _groups(blocks, min(first_room_mm, later_room_mm)):
+    repeated_mm = max((block.above.height_mm for block in blocks if block.above), default=0.0)
+    for group in _groups(blocks, min(first_room_mm, later_room_mm) - repeated_mm):
         height_mm = sum(block.height_mm for block in group)
         if height_mm > left_mm and pages[-1]:
-            pages.append([])
-            left_mm = later_room_mm
+            above = group[0].above
+            pages.append([above] if above else [])
+            left_mm = later_room_mm - (above.height_mm if above else 0.0)
         pages[-1].extend(group)
         left_mm -= height_mm
     return pages

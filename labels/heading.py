@@ -37,7 +37,7 @@ def heading(kind: str, number: str, code: str, facts: tuple[Fact, ...]) -> Block
     named = fitted(kind, 10, room_mm)
     title = fitted(number, 20, room_mm, 2, Weight.BOLD, floor_pt=12)
     parts = [
-        (fact, fitted(fact.text, 9, room_mm - _NAME_MM - 2, 1 if fact.stands_out else fact.most_lines, Weight.BOLD))
+        (fact, fitted(fact.text, 9, room_mm - _NAME_MM - 2, 1 if fact.stands_out else fact.most_lines, Weight.BOLD, 7))
         for fact in facts
         if fact.text
     ]

@@ -9,7 +9,7 @@ from labels.flow import RIGHT_MM, Block
 from labels.fonts import Weight, width_pt
 from labels.paper import Paper, Shade
 from labels.picking import CutPanel, PickCut
-from labels.text import PT_A_MM, fitted, shown
+from labels.text import PT_A_MM, Paragraph, fitted, shown
 
 _MOST_HIGH_MM = 52.0
 _NUMBER_PT = 8.0
@@ -83,7 +83,8 @@ def _draw_label(paper: Paper, number: int, panel: CutPanel, points: tuple[tuple[
     paper.centred((start + end) / 2, y + size_pt * 0.36 / PT_A_MM, text, size_pt, Weight.BOLD)
 
 
-def _draw_picture(cut: PickCut, x_mm: float, scale: float, paper: Paper, top_mm: float) -> None:
+def _draw_picture(cut: PickCut, where: Paragraph, x_mm: float, scale: float, paper: Paper, top_mm: float) -> None:
+    top_mm += paper.paragraph(x_mm, top_mm + 0.6, where) + 1.4
     long_mm, wide_mm = (cut.to_mm - cut.from_mm) * scale, cut.width_mm * scale
     cloth = ((x_mm, top_mm), (x_mm + long_mm, top_mm), (x_mm + long_mm, top_mm + wide_mm), (x_mm, top_mm + wide_mm))
     paper.polygon(cloth, 0.8, _CLOTH)
@@ -105,15 +106,11 @@ def cut_blocks(cut: PickCut, x_mm: float) -> list[Block]:
     _check(cut)
     scale = min((RIGHT_MM - x_mm) / (cut.to_mm - cut.from_mm), _MOST_HIGH_MM / cut.width_mm)
     high_mm = cut.width_mm * scale
-    picture = Block(high_mm + 5.0, partial(_draw_picture, cut, x_mm, scale), with_next=True)
-    where = text_blocks(cut_in_words(cut), 8.5, x_mm, Weight.BOLD)
+    where = fitted(cut_in_words(cut), 8.5, RIGHT_MM - x_mm, 2, Weight.BOLD)
+    picture = Block(high_mm + where.height_mm + 6.4, partial(_draw_picture, cut, where, x_mm, scale), with_next=True)
     listed = " · ".join(
         f"{number} = {' '.join(part for part in (panel.label, panel.title) if part)}"
         + (f" CHANGED: {panel.change}" if panel.change else "")
         for number, panel in enumerate(cut.panels, start=1)
     )
-    return [
-        *[Block(block.height_mm + 0.8, block.draw, with_next=True) for block in where],
-        picture,
-        *text_blocks(listed, 7.5, x_mm),
-    ]
+    return [picture, *text_blocks(listed, 7.5, x_mm)]

@@ -159,9 +159,10 @@ class Paper:
         canvas.setFillColorRGB(*BLACK)
 
     def barcode(self, x_mm: float, top_mm: float, room_mm: float, height_mm: float, text: str) -> float:
-        """Code 128 in the middle of `room_mm` with its quiet zones, bars on whole dots; gives the middle of the bars in mm.
+        """Code 128 in the middle of `room_mm` with its quiet zones, bars on whole dots.
 
-        All bars are one path: a page of tags is drawn in the time of a page of strings. Raises PaperError.
+        Gives the middle of the bars in mm. All bars are one path: a page of tags is drawn in the time of a page of
+        strings. Raises PaperError.
         """
         symbol = bars(text)
         dots_a_mm = self.resolution_dpi / 25.4

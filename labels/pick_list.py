@@ -91,7 +91,7 @@ def _line_blocks(line: PickLine) -> list[Block]:
         row += text_blocks(f"mass {_mass(line.mass_g)}", 8, _TITLE_MM)
     if line.cut:
         row += cut_blocks(line.cut, _PLACE_MM)
-    return [*kept_together([*row, *text_blocks(line.reason, 7.5, _PLACE_MM)]), rule_block()]
+    return [*kept_together([*row, *text_blocks(line.reason, 7.5, _PLACE_MM)], _column_titles()), rule_block()]
 
 
 def _mass(mass_g: int) -> str:

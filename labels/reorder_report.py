@@ -108,10 +108,8 @@ def _supplier_blocks(proposals: SupplierProposals) -> list[Block]:
     blocks += [Block(block.height_mm + 0.8, block.draw, with_next=True) for block in text_blocks(proposals.terms, 8)]
     blocks.append(_column_titles())
     for line in proposals.lines:
-        blocks += [
-            *kept_together([_row_block(line), *text_blocks(line.reason, 8, LEFT_MM, before_mm=0.4)]),
-            rule_block(),
-        ]
+        row = [_row_block(line), *text_blocks(line.reason, 8, LEFT_MM, before_mm=0.4)]
+        blocks += [*kept_together(row, _column_titles()), rule_block()]
     if proposals.total:
         last = blocks.pop()
         blocks += [

@@ -17,7 +17,7 @@ _SLACK_MM = 0.005
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One size of label stock, in mm as the sheet is cut, so not always whole ones; positions count from 1 along the rows.
+    """One size of label stock, in mm as the sheet is cut (not always whole); positions count from 1 along the rows.
 
     A `sheet` goes through an office printer page by page; a `roll` has one label a page and leaves no used positions.
     """

@@ -92,7 +92,7 @@ def _cut_short(part: Paragraph | Boxed) -> bool:
 
 def _arranged(content: TagContent, size: LabelSize) -> list[Paragraph | Boxed]:
     """The lines at the largest size at which all words fit, else at the floor with the fewest words lost."""
-    room_mm = size.height_mm - 2 * size.pad_mm - size.foot_mm - 0.6
+    room_mm = size.height_mm - 2 * size.pad_mm - size.foot_mm - 0.9
     largest = max([content.heading.size_pt, *[line.size_pt for line in content.lines]])
     scale = size.scale
     while True:

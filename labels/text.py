@@ -94,7 +94,7 @@ def _lines(text: str, size_pt: float, room_pt: float, weight: Weight, most: int)
 def wrapped(
     text: str, size_pt: float, room_mm: float, most_lines: int = 1, weight: Weight = Weight.REGULAR
 ) -> Paragraph:
-    """`text` at `size_pt` in a column `room_mm` wide, in at most `most_lines` lines, ending with an ellipsis if longer."""
+    """`text` at `size_pt` in a column `room_mm` wide, in at most `most_lines` lines (or an ellipsis)."""
     room_pt = room_mm * PT_A_MM
     # A word that is cut in two is measured once a letter, so a text that no page holds is shortened first.
     text = text.replace("\r\n", "\n")[: most_lines * 400]
