@@ -1,0 +1,1 @@
+"""A shop's own files in and out, checked at the border."""
