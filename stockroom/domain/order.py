@@ -107,7 +107,7 @@ class OrderRequest:
 class Wait:
     """A named answer that a line waits for."""
 
-    kind: Literal["option", "fact", "swatch", "measurement", "rule", "colour"]
+    kind: Literal["option", "fact", "swatch", "measurement", "rule", "colour", "material"]
     name: str
     """Option code, fact name ('series', 'trim colour'), what the swatch was of, the measurement's question, or a rule list that answers for no such car."""
     question: str
