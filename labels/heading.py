@@ -59,7 +59,12 @@ def heading(kind: str, number: str, code: str, facts: tuple[Fact, ...]) -> Block
 def later_heading(text: str, remark: str) -> Block:
     """The heading of the second page and those after it."""
     return Block(
-        8.0, partial(_draw_later, fitted(text, 11, ROOM_MM * 0.62, 1, Weight.BOLD), fitted(remark, 8.5, ROOM_MM * 0.36))
+        8.0,
+        partial(
+            _draw_later,
+            fitted(text, 11, ROOM_MM * 0.62, 1, Weight.BOLD, 8),
+            fitted(remark, 8.5, ROOM_MM * 0.36, floor_pt=7),
+        ),
     )
 
 

@@ -30,8 +30,6 @@ class Paper:
     def __init__(self, width_mm: float, height_mm: float, title: str, resolution_dpi: int) -> None:
         from reportlab.pdfgen.canvas import Canvas
 
-        self.width_mm = width_mm
-        self.height_mm = height_mm
         self.resolution_dpi = resolution_dpi
         self._font = ready()
         self._file = BytesIO()

@@ -18,7 +18,9 @@ _CODE_MM = RIGHT_MM - 80.0
 _QUANTITY_MM = RIGHT_MM - 28.0
 _TITLE_ROOM_MM = _CODE_MM - _TITLE_MM - 2.0
 _SWATCH_MM = 9.0
-_CODE_HIGH_MM = 14.0
+_CODE_HIGH_MM = 12.5
+_MOST_CARS = 4
+"""More are listed beneath the heading, which is never torn between pages."""
 
 
 def _titles(line: PickLine) -> tuple[Paragraph, ...]:
@@ -138,10 +140,22 @@ def _column_titles() -> Block:
     return Block(4.4, draw, with_next=True)
 
 
+def _car_facts(cars: tuple[str, ...]) -> list[Fact]:
+    if len(cars) > _MOST_CARS:
+        return [Fact("cars", f"{len(cars)} cars, listed beneath")]
+    return [Fact("car", car) for car in cars]
+
+
+def _car_blocks(cars: tuple[str, ...]) -> list[Block]:
+    if len(cars) <= _MOST_CARS:
+        return []
+    return [section_block("Cars"), *[block for car in cars for block in text_blocks(car, 8.5)]]
+
+
 def _frame(picks: PickList) -> Frame:
     facts = (
         Fact("customer", picks.customer),
-        *[Fact("car", car) for car in picks.cars],
+        *_car_facts(picks.cars),
         Fact("wanted", picks.wanted, stands_out=picks.overdue),
         Fact("delivery", picks.delivery),
         Fact("printed", picks.printed),
@@ -156,7 +170,8 @@ def _frame(picks: PickList) -> Frame:
 
 def pick_list_pdf(picks: PickList) -> bytes:
     """The pick list as PDF on A4. Raises PaperError: a code no barcode holds, a cut whose panels lie outside it."""
-    blocks = [boxed_block("CHANGED", change, CHANGE_PT, weight=Weight.BOLD) for change in picks.changes if change]
+    blocks = _car_blocks(picks.cars)
+    blocks += [boxed_block("CHANGED", change, CHANGE_PT, weight=Weight.BOLD) for change in picks.changes if change]
     count = len(picks.lines)
     blocks.append(section_block("To pick", f"{count} {'line' if count == 1 else 'lines'}, in walking order"))
     if picks.lines:

@@ -62,14 +62,16 @@ def ended(text: str, size_pt: float, room_pt: float, weight: Weight) -> str:
 
 def _word_parts(word: str, size_pt: float, room_pt: float, weight: Weight) -> list[str]:
     """A word, broken where it is wider than a whole line."""
+    if width_pt(word, size_pt, weight) <= room_pt:
+        return [word]
     parts: list[str] = []
-    while len(word) > 1 and width_pt(word, size_pt, weight) > room_pt:
-        length = 1
-        while length < len(word) and width_pt(word[: length + 1], size_pt, weight) <= room_pt:
-            length += 1
-        parts.append(word[:length])
-        word = word[length:]
-    return [*parts, word]
+    start, used_pt = 0, width_pt("", size_pt, weight)
+    for at, character in enumerate(word):
+        used_pt += width_pt(character, size_pt)
+        if used_pt > room_pt and at > start:
+            parts.append(word[start:at])
+            start, used_pt = at, width_pt(character, size_pt, weight)
+    return [*parts, word[start:]]
 
 
 def _lines(text: str, size_pt: float, room_pt: float, weight: Weight, most: int) -> list[str]:
@@ -96,7 +98,7 @@ def wrapped(
 ) -> Paragraph:
     """`text` at `size_pt` in a column `room_mm` wide, in at most `most_lines` lines (or an ellipsis)."""
     room_pt = room_mm * PT_A_MM
-    # A word that is cut in two is measured once a letter, so a text that no page holds is shortened first.
+    # What no page holds is not measured.
     text = text.replace("\r\n", "\n")[: most_lines * 400]
     if "\n" not in text and width_pt(shown(text), size_pt, weight) <= room_pt:
         return Paragraph((shown(text),), size_pt, weight, cut_short=False)

@@ -152,6 +152,15 @@ def test_hundreds_of_panels_run_on_over_the_page_and_none_is_lost() -> None:
     assert_within_pages(pdf, 10.0)
 
 
+def test_a_list_for_many_cars_names_every_car() -> None:
+    cars = tuple(f"Plover Series 1, chassis {at:04d}" for at in range(120))
+    pdf = pick_list_pdf(replace(PICKS, cars=cars))
+    said = " ".join(texts(pdf))
+    assert "120 cars, listed beneath" in said
+    assert all(car in said for car in cars)
+    assert_within_pages(pdf, 10.0)
+
+
 def test_the_picture_is_to_scale() -> None:
     """A panel of a quarter of the cloth covers a quarter of the picture's ink."""
     quarter = CutPanel("A", ((0, 0), (1000, 0), (1000, 500), (0, 500)))
