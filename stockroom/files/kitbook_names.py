@@ -122,7 +122,7 @@ class _NameCheck:
         self._role(panel, "role")
         self._names(panel, "outline", "outline", self._codes("outlines"))
         edges = self._edges(panel)
-        trimmed = edges if panel.has("outline") else ("width", "length")
+        trimmed = edges if panel.has("outline") else ("width", "length") if panel.has("card") else ("length",)
         overlong = panel.table("overlong")
         for edge in overlong.codes() if trimmed is not None else ():
             self._faults.name((*overlong.path, edge), "edge", edge, trimmed or ())

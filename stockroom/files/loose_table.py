@@ -31,15 +31,14 @@ class LooseTable:
         """All keys."""
         return tuple(self._value)
 
+    def only(self, *keys: str) -> dict[str, object]:
+        """The keys named, as far as they are there, with whatever values."""
+        return {key: self._value[key] for key in keys if key in self._value}
+
     def text(self, key: str) -> str | None:
         """A text."""
         value = self._value.get(key)
         return value if isinstance(value, str) else None
-
-    def number(self, key: str) -> int | None:
-        """A whole number."""
-        value = self._value.get(key)
-        return value if type(value) is int else None
 
     def texts(self, key: str) -> Iterator[tuple[Path, str]]:
         """The texts of a list with their paths; a single text counts as a list of one."""
