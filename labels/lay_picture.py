@@ -9,10 +9,12 @@ from labels.flow import RIGHT_MM, Block
 from labels.fonts import Weight, width_pt
 from labels.paper import Paper, Shade
 from labels.picking import CutPanel, PickCut
-from labels.text import PT_A_MM, Paragraph, fitted, shown
+from labels.text import FLOOR_PT, PT_A_MM, Paragraph, fitted, shown
 
 _MOST_HIGH_MM = 52.0
 _NUMBER_PT = 8.0
+_LEAST_NUMBER_PT = 3.5
+"""Under the floor of a text: a number on a sliver of a panel would otherwise run over its neighbours."""
 _PANEL: Shade = (0.9, 0.9, 0.9)
 _CLOTH: Shade = (1.0, 1.0, 1.0)
 
@@ -74,12 +76,14 @@ def inner_span(polygon: tuple[tuple[float, float], ...]) -> tuple[float, float, 
 def _draw_label(paper: Paper, number: int, panel: CutPanel, points: tuple[tuple[float, float], ...]) -> None:
     """The number, and the panel's own label behind it where the panel is long enough for both."""
     y, start, end = inner_span(points)
-    high_mm = max(y for _, y in points) - min(y for _, y in points)
+    high_pt = (max(y for _, y in points) - min(y for _, y in points)) * PT_A_MM
     room_pt = max((end - start - 1.0) * PT_A_MM, 1.0)
-    both, size_pt = f"{number}  {shown(panel.label)}", min(_NUMBER_PT, max(high_mm * PT_A_MM * 0.6, 4.0))
-    text = both if width_pt(both, size_pt, Weight.BOLD) <= room_pt else str(number)
-    if width_pt(text, size_pt, Weight.BOLD) > room_pt:
-        size_pt = max(size_pt * room_pt / width_pt(text, size_pt, Weight.BOLD), 3.5)
+    size_pt = min(_NUMBER_PT, max(high_pt * 0.6, FLOOR_PT))
+    text = f"{number}  {shown(panel.label)}"
+    if high_pt < FLOOR_PT or width_pt(text, size_pt, Weight.BOLD) > room_pt:
+        text = str(number)
+        widest_pt = size_pt * room_pt / width_pt(text, size_pt, Weight.BOLD)
+        size_pt = max(min(size_pt, widest_pt, high_pt), _LEAST_NUMBER_PT)
     paper.centred((start + end) / 2, y + size_pt * 0.36 / PT_A_MM, text, size_pt, Weight.BOLD)
 
 

@@ -7,7 +7,7 @@ from functools import lru_cache
 from labels.fonts import Weight, has_glyph, width_pt
 
 FLOOR_PT = 5.0
-"""No letter is printed smaller: about 1.3 mm for a capital, the least that is read at arm's length."""
+"""No letter of a text is printed smaller: about 1.3 mm for a capital, the least that is read at arm's length."""
 REPLACEMENT = "\ufffd"
 ELLIPSIS = "…"
 LEADING = 1.26
