@@ -401,21 +401,23 @@ def _list_on_car(line: _Line, path: str, piece: str, holder: str, item: str, cou
 
 
 def _wait_for_the_customer(line: _Line) -> None:
-    """Notes swatches, measurements and choices that the whole line waits for."""
+    """Notes swatches, which the whole line waits for, and each kit's own measurements and choices."""
     request, answers = line.case.request, line.answers
     for swatch in request.swatches:
         answers.wait(Wait("swatch", swatch, f"A swatch was sent for {literal(swatch)}. What is the answer?"), "")
-    kits = tuple(place.kit for place in line.places)
-    for question in dict.fromkeys(question for kit in kits for question in kit.measurements):
-        if not request.measurements.get(question, "").strip():
-            answers.wait(Wait("measurement", question, question), "")
-    if request.pieces:
-        return
     reckoned_with = {fact for code in answers.rules_told() for fact in facts_asked(line.book.rules[code])}
-    for option in dict.fromkeys(option for kit in kits for option in kit.options):
-        if option not in answers.case.choices and f"option {option}" not in reckoned_with:
-            # No rule of these kits looked at it, so nothing says what hangs on it: everything does.
-            answers.wait_for_option(option, "")
+    for place in line.places:
+        if request.pieces and not any(code in request.pieces for code in place.kit.pieces):
+            continue
+        for question in place.kit.measurements:
+            if not request.measurements.get(question, "").strip():
+                for holder in _within(line, place):
+                    answers.wait(Wait("measurement", question, question), holder)
+        for option in () if request.pieces else place.kit.options:
+            if option not in answers.case.choices and f"option {option}" not in reckoned_with:
+                # No rule of these kits looked at it, so nothing says what hangs on it: everything of the kit does.
+                for holder in _within(line, place):
+                    answers.wait_for_option(option, holder)
 
 
 def _advise(line: _Line) -> None:

@@ -229,6 +229,16 @@ def test_a_swatch_or_a_measurement_holds_up_the_whole_line(
     assert {r.key.line for r in done.requirements} == {2}
 
 
+def test_a_measurement_of_an_inner_kit_holds_up_only_that_kit() -> None:
+    bag = piece("BAG", panel("side"))
+    kits = (Kit("set", "Set", ("MAT",), ("bag",)), Kit("bag", "Bag", ("BAG",), measurements=(QUESTION,)))
+    what = book(MAT, bag, kits=kits, roles=(CARPET,), rules=(CARPET_COLOUR,))
+    done = explode(what, catalogue(), [line()])
+    assert [wait.holds_up for _, wait in done.waits] == [("bag", "BAG")]
+    assert {r.key.piece for r in done.requirements} == {"MAT"}
+    assert not explode(what, catalogue(), [line(pieces=("MAT",))]).waits
+
+
 def test_a_cloth_in_a_colour_that_the_catalogue_lacks_waits_as_material() -> None:
     done = explode(mat_book(), catalogue(without=("carpet/black",)), [line()])
     ((_, wait),) = done.waits
