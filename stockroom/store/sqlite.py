@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import stat
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -28,7 +29,8 @@ class SqliteDatabase:
     """One SQLite file, with the lock file `NAME-turns` beside it."""
 
     def __init__(self, path: Path, wait_s: float) -> None:
-        self.path = path.absolute()
+        # One shop has one queue, by whatever link it is reached.
+        self.path = path.resolve()
         self.name = f"'{path}'"
         self._wait_s = wait_s
 
@@ -80,14 +82,20 @@ class SqliteDatabase:
 
     def exists(self) -> bool:
         """Whether there is anything at the path."""
-        return self.path.exists()
+        return os.path.exists(self.path)
 
     def must_be_there(self) -> None:
         """Refuse a path with no file behind it."""
-        if self.path.is_dir():
+        try:
+            mode = self.path.stat().st_mode
+        except (FileNotFoundError, NotADirectoryError) as error:
+            raise Refusal(f"There is no shop at {self.name}. Check the path, or make a new shop first.") from error
+        except OSError as error:
+            raise Refusal(f"The shop at {self.name} cannot be opened ({error.strerror}). {_ASK_FOR_RIGHTS}") from error
+        if stat.S_ISDIR(mode):
             raise Refusal(f"{self.name} is a folder, not a shop. Name the shop's file in it, such as shop.db.")
-        if not self.path.exists():
-            raise Refusal(f"There is no shop at {self.name}. Check the path, or make a new shop first.")
+        if not stat.S_ISREG(mode):
+            raise Refusal(self._no_shop())
 
     @contextmanager
     def making(self) -> Iterator[None]:
@@ -174,7 +182,7 @@ class SqliteDatabase:
                     "Make room and try again."
                 )
             case sqlite3.SQLITE_NOTADB:
-                return f"{self.name} is not a stockroom shop. Check the path; the file was not touched."
+                return self._no_shop()
             case sqlite3.SQLITE_CORRUPT:
                 return (
                     f"The shop at {self.name} is damaged. Work no further with it: keep the file as it is and go back "
@@ -186,6 +194,9 @@ class SqliteDatabase:
                     "Check that the disk is there and has room, then try again."
                 )
         return None
+
+    def _no_shop(self) -> str:
+        return f"{self.name} is not a stockroom shop. Check the path; the file was not touched."
 
     def _busy(self) -> str:
         return (

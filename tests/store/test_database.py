@@ -310,27 +310,32 @@ def test_a_broken_constraint_that_nobody_named_stays_an_error(shop: Shop) -> Non
         job()
 
 
-@pytest.mark.parametrize(
-    "change",
-    [
-        "UPDATE movement SET quantity = 5",
-        "DELETE FROM movement",
-        "INSERT OR REPLACE INTO movement SELECT * FROM movement",
-    ],
-)
-def test_the_database_itself_keeps_the_ledger_as_it_was_written(shop: Shop, change: str) -> None:
-    if "REPLACE" in change and shop.engines[0].dialect.name != "sqlite":
-        pytest.skip("INSERT OR REPLACE is SQLite's alone")
+def one_movement(shop: Shop) -> None:
+    """Write one line of the ledger."""
     with shop.write() as tx:
         stocked(tx)
         tx.execute(insert(Job), [{"id": 1, "what": "receive", "by": "AB", "at": AT}])
         movement = {"number": 1, "kind": "received", "quantity": 10, "balance": 10, "value_minor": 0, "note": ""}
         holding = tx.execute(select(Holding.id)).scalar_one()
         tx.execute(insert(Movement), [{**movement, "holding_id": holding, "job_id": 1, "by": "AB", "at": AT}])
+
+
+def refuses_to_change_the_ledger(shop: Shop, change: str) -> bool:
+    """Whether the database itself turns the statement away and keeps the line as it was."""
+    one_movement(shop)
     with pytest.raises(DBAPIError, match="a movement is never changed"), shop.write() as tx:
         tx.exec_driver_sql(change)
     with shop.read() as tx:
-        assert tx.execute(select(Movement.quantity)).scalars().all() == [10]
+        return list(tx.execute(select(Movement.quantity)).scalars()) == [10]
+
+
+@pytest.mark.parametrize("change", ["UPDATE movement SET quantity = 5", "DELETE FROM movement"])
+def test_the_database_itself_keeps_the_ledger_as_it_was_written(shop: Shop, change: str) -> None:
+    assert refuses_to_change_the_ledger(shop, change)
+
+
+def test_sqlite_does_not_replace_a_movement_either(sqlite_shop: Shop) -> None:
+    assert refuses_to_change_the_ledger(sqlite_shop, "INSERT OR REPLACE INTO movement SELECT * FROM movement")
 
 
 # --- opening and making
@@ -396,6 +401,25 @@ def refused(where: str | Path) -> str:
 def test_a_missing_file_is_refused_and_not_made(tmp_path: Path) -> None:
     assert "There is no shop at" in refused(tmp_path / "shop.db")
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="such names and files are not possible there")
+def test_what_cannot_be_a_file_is_refused(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    assert "is not a stockroom shop" in refused(tmp_path / "pipe")
+    assert "cannot be opened (File name too long)" in refused(tmp_path / ("x" * 5000))
+    (tmp_path / "file").touch()
+    assert "There is no shop at" in refused(tmp_path / "file" / "shop.db")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="such names are not possible there")
+def test_a_shop_may_have_any_name(tmp_path: Path) -> None:
+    path = tmp_path / "50% off?mode=memory#ő 'n'.db"
+    with Shop.make(path) as shop, shop.write() as tx:
+        add_counter(tx, "order")
+    assert path.is_file()
+    with Shop.open(path) as shop:
+        assert counters(shop) == {"order": 0}
 
 
 def test_a_folder_is_refused(tmp_path: Path) -> None:

@@ -21,7 +21,7 @@ from stockroom.store.shipped import shipped
 from stockroom.store.tables import SCHEMA
 from stockroom.store.types import Base, Day, Json, Moment, YesNo
 from stockroom.store.upgrade import migrate
-from tests.databases import Database, plain_engine
+from tests.databases import Database, Server, plain_engine
 
 NEXT = SCHEMA + 1
 """The version which the scratch revision of these tests brings a shop to."""
@@ -208,15 +208,14 @@ def test_an_older_sqlite_shop_is_copied_first_and_no_copy_is_overwritten(
 
 
 def test_an_upgraded_postgresql_shop_says_that_a_dump_should_be_kept(
-    empty_database: Database, next_revision: Callable[[str], None]
+    server: Server, next_revision: Callable[[str], None]
 ) -> None:
-    if empty_database.kind != "postgresql":
-        pytest.skip("a SQLite shop is copied")
-    older_shop(empty_database, REVISIONS[-1])
-    next_revision(REBUILD)
-    with Shop.open(empty_database.where) as shop:
-        assert shop.upgraded is not None
-        assert "keep a dump" in shop.upgraded
+    with server.new_database() as url:
+        older_shop(Database("postgresql", url), REVISIONS[-1])
+        next_revision(REBUILD)
+        with Shop.open(url) as shop:
+            assert shop.upgraded is not None
+            assert "keep a dump" in shop.upgraded
 
 
 def test_a_shop_that_is_up_to_date_is_not_copied(sqlite_template: Path, tmp_path: Path) -> None:
