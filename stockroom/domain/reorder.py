@@ -1,0 +1,434 @@
+"""What to buy or make this week, by the simple method: orders in hand, a least and a most for each item, and the
+supplier's least quantity and multiple. Exact whole numbers: mm or count, minor units of money.
+
+The rule. What is free, plus what is on order in time, less what orders in hand still need, must not fall below nothing
+in any week, nor end below the item's least. Where it does, buy up to the most, or just enough where no most is set,
+rounded up to what the supplier sells. The most is exceeded only where the need or the supplier's own terms force it.
+
+More stock never buys more, price breaks included: every quantity bought is a sold quantity, a smaller need is offered
+the same breaks, and a break that was not worth its price from a smaller quantity cannot pull a purchase past a larger
+one. What price breaks do spoil is the reverse: less need may buy just as much.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+from typing import Literal
+
+from stockroom.domain.catalogue import BY_LENGTH, Item, Supplier, Terms
+from stockroom.domain.quantities import show_length, show_money
+from stockroom.domain.weeks import Week
+
+HORIZON_WEEKS = 13
+"""Needs later than this after the run's week are shown, not bought, unless the lead time reaches further."""
+
+LONGEST_LEAD_DAYS = 3650
+"""A longer lead time is a slip of the pen."""
+
+Action = Literal["buy", "make", "no terms", "bad terms"]
+"""Buy it; make it here; nobody sells it; the supplier's terms are impossible."""
+Urgency = Literal["late", "urgent", "normal"]
+"""Late: ordered on the run's Monday it comes after its need. Urgent: the next week's run would be too late."""
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """What is still to come of one purchase."""
+
+    reference: str
+    day: date
+    quantity: int
+    """mm or count, more than 0."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenNeed:
+    """What orders in hand need of one item in one week and do not hold yet."""
+
+    week: Week | None
+    """Week they are wanted in; `None`: with no date."""
+    quantity: int
+    """mm or count, more than 0. Of cloth: a length never shorter than the panels take."""
+    orders: tuple[str, ...]
+    """Numbers of the orders."""
+    out_of_reach: int = 0
+    """So much of it that nothing free will serve (no piece long enough, no one lot): only new goods do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One supplier with its terms for the item."""
+
+    supplier: Supplier
+    terms: Terms
+
+    @property
+    def lead_days(self) -> int:
+        """Days from ordering to receiving: the item's own, else the supplier's."""
+        return self.supplier.lead_days if self.terms.lead_days is None else self.terms.lead_days
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How one item stands: all that a proposal is made from. Quantities in mm or count."""
+
+    item: Item
+    held: int
+    """Not in quarantine."""
+    reserved: int
+    quarantined: int
+    """Held besides, in quarantine: not counted."""
+    dues: tuple[Due, ...]
+    needs: tuple[OpenNeed, ...]
+    offers: tuple[Offer, ...]
+    """The preferred first; the first whose terms are possible is taken."""
+    discontinued: bool = False
+
+    @property
+    def free(self) -> int:
+        """Held and not reserved."""
+        return self.held - self.reserved
+
+    def shown(self, quantity: int) -> str:
+        """A quantity of it, for people."""
+        return show_length(quantity) if self.item.kind in BY_LENGTH else str(quantity)
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """One line of the report, with its working."""
+
+    action: Action
+    item: str
+    title: str
+    by_length: bool
+    supplier: str
+    """Its code, or '' where there is none to buy from."""
+    lead_days: int
+    quantity: int
+    """To buy or make, mm or count."""
+    needed: int
+    """The least that must come, before rounding: what falls short of the needs and of the item's least."""
+    cost_minor: int | None
+    """Of the whole quantity, in the supplier's currency; `None` where no price is known."""
+    currency: str
+    latest_day: date | None
+    """Last day to order (to start, where it is made here); `None` where no dated need falls short."""
+    urgency: Urgency
+    why: str
+    """A few words."""
+    steps: tuple[str, ...]
+    """The whole working, a sentence a step."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shortfall:
+    """What a standing lacks, before anybody's terms."""
+
+    first_week: Week | None
+    """First week that falls short; `None` where none with a date does."""
+    for_needs: int
+    """The most that is ever lacking for orders in hand; 0 where nothing is."""
+    at_end: int
+    """What is left when all that is on order has come and all needs within the horizon are served; may be negative."""
+    must: int
+    """What must come: `for_needs`, or more to reach the item's least."""
+    top: int
+    """What would reach the item's most; `must` where there is no most or more must come."""
+
+
+@dataclass(frozen=True, slots=True)
+class Priced:
+    """A quantity to buy, what it costs, and why this quantity."""
+
+    quantity: int
+    cost_minor: int | None
+    steps: tuple[str, ...]
+
+
+def propose(standing: Standing, week: Week) -> Proposal | None:
+    """What to do about one item in the run of `week`, or `None` where there is enough."""
+    made = standing.item.made_here
+    offer = None if made else next((offer for offer in standing.offers if not terms_faults(offer)), None)
+    lead_days = 0 if offer is None else offer.lead_days
+    lack = shortfall(standing, week, lead_days)
+    if lack.must <= 0:
+        return None
+    action: Action = "make" if made else "buy" if offer else "bad terms" if standing.offers else "no terms"
+    priced = Priced(lack.top, None, ()) if offer is None else how_much(offer, standing, lack.must, lack.top)
+    latest, urgency = _when(lack.first_week, week, lead_days)
+    steps = (
+        *_position_steps(standing, week),
+        *_need_steps(standing, week, lead_days),
+        *_lack_steps(standing, lack),
+        *_source_steps(standing, action, offer),
+        *priced.steps,
+        *_latest_steps(lack.first_week, latest, lead_days, urgency, action),
+    )
+    return Proposal(
+        action=action,
+        item=standing.item.code,
+        title=standing.item.title,
+        by_length=standing.item.kind in BY_LENGTH,
+        supplier=offer.supplier.code if offer else "",
+        lead_days=lead_days,
+        quantity=priced.quantity,
+        needed=lack.must,
+        cost_minor=priced.cost_minor,
+        currency=offer.supplier.currency if offer else "",
+        latest_day=latest,
+        urgency=urgency,
+        why=_why(standing, lack, action),
+        steps=steps,
+    )
+
+
+def last_week_served(week: Week, lead_days: int) -> Week:
+    """The last week whose needs the run of `week` buys for: the horizon, or what next week's run would be too late for.
+
+    >>> str(last_week_served(Week(2026, 48), lead_days=14)), str(last_week_served(Week(2026, 48), lead_days=182))
+    ('2027-W08', '2027-W22')
+    """
+    return max(week.following(HORIZON_WEEKS), Week.of(week.monday() + timedelta(days=lead_days + 7)))
+
+
+def shortfall(standing: Standing, week: Week, lead_days: int) -> Shortfall:
+    """What lacks, week by week and in the end.
+
+    For the needs of a week, a purchase is in time when it is due within that week, or no later than goods ordered on
+    the run's Monday would come: buying anew would not be quicker, so a late purchase is hurried, not bought again.
+    Needs with no date come last, when all that is on order has come.
+    """
+    earliest = week.monday() + timedelta(days=lead_days)
+    served = [need for need in standing.needs if need.week is None or need.week <= last_week_served(week, lead_days)]
+    first_week, for_needs = None, 0
+    for wanted in sorted({need.week for need in served if need.week is not None}):
+        by = max(wanted.monday() + timedelta(days=6), earliest)
+        coming = sum(due.quantity for due in standing.dues if due.day <= by)
+        lacking = _lacking(standing, [n for n in served if n.week is not None and n.week <= wanted], coming)
+        first_week = wanted if lacking > 0 and first_week is None else first_week
+        for_needs = max(for_needs, lacking)
+    coming = sum(due.quantity for due in standing.dues)
+    for_needs = max(for_needs, _lacking(standing, served, coming))
+    at_end = standing.free + coming - sum(need.quantity for need in served)
+    must = max(for_needs, (standing.item.least or 0) - at_end, 0)
+    most = standing.item.most
+    top = must if most is None or must == 0 else max(must, most - at_end)
+    return Shortfall(first_week, for_needs, at_end, must, top)
+
+
+def _lacking(standing: Standing, needs: list[OpenNeed], coming: int) -> int:
+    """What lacks for these needs; what nothing free will serve can only be served by what comes."""
+    in_all = sum(need.quantity for need in needs) - standing.free
+    return max(in_all, sum(need.out_of_reach for need in needs)) - coming
+
+
+def terms_faults(offer: Offer) -> tuple[str, ...]:
+    """What is impossible about the terms, a sentence each; terms with a fault are not bought on."""
+    terms, found = offer.terms, []
+    if terms.multiple < 1:
+        found.append(f"the multiple is {terms.multiple}, and nothing comes in multiples of that")
+    if terms.least_quantity < 0:
+        found.append(f"the least quantity is {terms.least_quantity}")
+    if not 0 <= offer.lead_days <= LONGEST_LEAD_DAYS:
+        found.append(f"the lead time is {offer.lead_days} days")
+    starts = [step.from_quantity for step in terms.breaks]
+    if any(later <= earlier for earlier, later in pairwise(starts)):
+        found.append(f"the price breaks are out of order (from {', '.join(map(str, starts))})")
+    if any(start < 0 for start in starts):
+        found.append("a price break begins below nothing")
+    prices = [step.price_minor for step in terms.breaks]
+    if any(price < 0 for price in prices) or (len(prices) > 1 and 0 in prices):
+        found.append("a price is 0 or less")
+    beginning = f"The terms of {offer.supplier.code} for {terms.item} are impossible"
+    return tuple(f"{beginning}: {what}. Correct them." for what in found)
+
+
+def faults(standing: Standing) -> tuple[str, ...]:
+    """Everything that is wrong with what is known of the item, a sentence each; the item is still reckoned with."""
+    item = standing.item
+    found = [fault for offer in standing.offers for fault in terms_faults(offer)]
+    if item.least is not None and item.most is not None and item.most < item.least:
+        found.append(
+            f"{item.code} is to be kept at {standing.shown(item.least)} at least and {standing.shown(item.most)} at "
+            "most, which cannot both be. The least is kept; correct one of them."
+        )
+    for offer in standing.offers:
+        least_bought = max(offer.terms.least_quantity, offer.terms.multiple)
+        if item.most is not None and least_bought > item.most:
+            found.append(
+                f"{offer.supplier.code} sells no less than {standing.shown(least_bought)} of {item.code}, which is "
+                f"more than the most to be kept of it, {standing.shown(item.most)}. Correct one of them."
+            )
+    return tuple(found)
+
+
+def how_much(offer: Offer, standing: Standing, must: int, top: int) -> Priced:
+    """How much to buy where at least `must` (more than 0) has to come and `top` would reach the most.
+
+    Never less than `must`. Not more than `top`, unless the least quantity and the multiple force it; without a most
+    (`top` is `must`) as much as costs least in all, which may be the start of a later price break.
+    """
+    terms = offer.terms
+    plain = max(sold_quantity(terms, must), top // terms.multiple * terms.multiple)
+    rounding = _rounding_step(offer, standing, must, top, plain)
+    cost = cost_minor(terms, plain, standing)
+    if cost is None:
+        start = f" below {standing.shown(terms.breaks[0].from_quantity)}" if _has_price(terms) else ""
+        return Priced(plain, None, (rounding, f"{offer.supplier.code} has given no price{start}."))
+    costs = f"{standing.shown(plain)} costs {_cost_words(offer, standing, plain, cost)}."
+    return _cheapest(offer, standing, Priced(plain, cost, (rounding, costs)))
+
+
+def _cheapest(offer: Offer, standing: Standing, plain: Priced) -> Priced:
+    """The same, or the start of a later price break where that costs less in all and no most forbids it."""
+    later: dict[int, int] = {}
+    for step in offer.terms.breaks:
+        quantity = sold_quantity(offer.terms, step.from_quantity)
+        cost = cost_minor(offer.terms, quantity, standing)
+        if quantity > plain.quantity and cost is not None:
+            later[quantity] = cost
+    if not later or plain.cost_minor is None:
+        return plain
+    best = min(later, key=lambda quantity: (later[quantity], quantity))
+    words = f"{standing.shown(best)} would cost {_cost_words(offer, standing, best, later[best])}"
+    if later[best] >= plain.cost_minor:
+        return Priced(plain.quantity, plain.cost_minor, (*plain.steps, f"{words}, which is not less in all."))
+    if standing.item.most is not None:
+        choice = f"{words}, which is less in all but goes over the most to be kept: it is yours to choose."
+        return Priced(plain.quantity, plain.cost_minor, (*plain.steps, choice))
+    return Priced(best, later[best], (*plain.steps, f"{words}, which is less in all: buy that."))
+
+
+def sold_quantity(terms: Terms, wanted: int) -> int:
+    """The least that is sold and not below `wanted`: at least the least quantity, in whole multiples.
+
+    >>> sold_quantity(Terms('mill', 'x', None, least_quantity=25, multiple=10, breaks=()), 31)
+    40
+    """
+    return -(-max(wanted, terms.least_quantity) // terms.multiple) * terms.multiple
+
+
+def cost_minor(terms: Terms, quantity: int, standing: Standing) -> int | None:
+    """Cost of a quantity at the break it reaches, rounded up to a whole minor unit; `None` where no price is known."""
+    price = _price(terms, quantity)
+    if price is None:
+        return None
+    return -(-price * quantity // 1000) if standing.item.kind in BY_LENGTH else price * quantity
+
+
+def _has_price(terms: Terms) -> bool:
+    """Whether any price is known: a sole price of 0 is none."""
+    return any(step.price_minor for step in terms.breaks)
+
+
+def _price(terms: Terms, quantity: int) -> int | None:
+    reached = [step.price_minor for step in terms.breaks if step.from_quantity <= quantity]
+    return reached[-1] if reached and _has_price(terms) else None
+
+
+def _cost_words(offer: Offer, standing: Standing, quantity: int, cost: int) -> str:
+    each = "a metre" if standing.item.kind in BY_LENGTH else "each"
+    price, currency = _price(offer.terms, quantity) or 0, offer.supplier.currency
+    return f"{show_money(cost, currency)} ({show_money(price, currency)} {each})"
+
+
+def _when(first_week: Week | None, week: Week, lead_days: int) -> tuple[date | None, Urgency]:
+    """Last day to order for the first week that falls short, and how pressing that is."""
+    if first_week is None:
+        return None, "normal"
+    latest = first_week.monday() - timedelta(days=lead_days)
+    if latest < week.monday():
+        return latest, "late"
+    return latest, "urgent" if latest < week.following().monday() else "normal"
+
+
+def _position_steps(standing: Standing, week: Week) -> list[str]:
+    shown = standing.shown
+    free = f"{shown(standing.free)} free: {shown(standing.held)} held, {shown(standing.reserved)} of it reserved"
+    besides = f"; {shown(standing.quarantined)} more in quarantine, not counted" if standing.quarantined else ""
+    steps = [f"{free}{besides}."]
+    for due in sorted(standing.dues, key=lambda due: (due.day, due.reference)):
+        late = due.day < week.monday()
+        words = f"was due on {due.day} and has not come: ask the supplier" if late else f"due on {due.day}"
+        steps.append(f"{shown(due.quantity)} on order with {due.reference}, {words}.")
+    return steps
+
+
+def _need_steps(standing: Standing, week: Week, lead_days: int) -> list[str]:
+    shown, last, steps = standing.shown, last_week_served(week, lead_days), []
+    for need in sorted(standing.needs, key=lambda need: (need.week is None, need.week or week)):
+        when = "with no date" if need.week is None else f"in {need.week}"
+        words = f"{shown(need.quantity)} needed {when} and not held yet ({', '.join(need.orders)})"
+        if need.week is not None and need.week > last:
+            words += f"; that is after {last}, so it is not bought yet"
+        elif need.out_of_reach:
+            words += f"; for {shown(need.out_of_reach)} of it nothing free is long enough in one lot"
+        steps.append(f"{words}.")
+    return steps
+
+
+def _lack_steps(standing: Standing, lack: Shortfall) -> list[str]:
+    shown, item, steps = standing.shown, standing.item, []
+    if lack.for_needs > 0:
+        since = f", first in {lack.first_week}" if lack.first_week else ""
+        steps.append(f"Orders in hand fall short by {shown(lack.for_needs)}{since}.")
+    limits = [f"least {shown(item.least)}"] if item.least is not None else []
+    limits += [f"most {shown(item.most)}"] if item.most is not None else []
+    bounds = f" ({', '.join(limits)})" if limits else " (no least or most is set)"
+    steps.append(f"In the end {shown(lack.at_end)} would be left{bounds}.")
+    reach = f"; {shown(lack.top)} would reach the most" if lack.top > lack.must else ""
+    steps.append(f"{shown(lack.must)} must come{reach}.")
+    return steps
+
+
+def _source_steps(standing: Standing, action: Action, offer: Offer | None) -> list[str]:
+    steps = [fault for other in standing.offers for fault in terms_faults(other)] if not standing.item.made_here else []
+    if action == "make":
+        steps.append(
+            "It is made here. What orders in hand take to make theirs is among the needs; what those made for stock "
+            "take is not."
+        )
+    elif action == "no terms":
+        steps.append("Nobody sells it: add terms.")
+    elif offer is not None:
+        steps.append(f"{offer.supplier.name} ({offer.supplier.code}) sells it, lead time {offer.lead_days} days.")
+    if standing.discontinued:
+        steps.append("The cloth is discontinued: ask whether it can still be had.")
+    return steps
+
+
+def _rounding_step(offer: Offer, standing: Standing, must: int, top: int, quantity: int) -> str:
+    terms, shown = offer.terms, standing.shown
+    sold = f"least quantity {shown(terms.least_quantity)}, multiples of {shown(terms.multiple)}"
+    if quantity == top:
+        return f"Buy {shown(quantity)}; it can be had so ({sold})."
+    if quantity < top:
+        return f"Buy {shown(quantity)}, the most that does not go over ({sold})."
+    forced = f"{shown(must)} rounded up" if top == must else f"the least that covers {shown(must)}"
+    return f"Buy {shown(quantity)}, {forced} ({sold})."
+
+
+def _latest_steps(
+    first_week: Week | None, latest: date | None, lead_days: int, urgency: Urgency, action: Action
+) -> list[str]:
+    if latest is None or first_week is None:
+        return []
+    do = "start making" if action == "make" else "order"
+    pressing = {
+        "late": "; that day is past: it comes late",
+        "urgent": "; the next run would be too late",
+        "normal": "",
+    }[urgency]
+    return [f"Last day to {do}: {latest}, {lead_days} days before Monday of {first_week}{pressing}."]
+
+
+def _why(standing: Standing, lack: Shortfall, action: Action) -> str:
+    if lack.for_needs > 0:
+        week = f" in {lack.first_week}" if lack.first_week else ""
+        words = f"orders short by {standing.shown(lack.for_needs)}{week}"
+    else:
+        words = f"{standing.shown(lack.at_end)} left, least is {standing.shown(standing.item.least or 0)}"
+    return words + {"no terms": "; nobody sells it: add terms", "bad terms": "; terms impossible"}.get(action, "")
