@@ -1,0 +1,291 @@
+"""What a reorder run is reckoned from: how every item stands, what orders in hand still need, and past use by week.
+
+The number of statements does not grow with the stock or the orders.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from functools import lru_cache
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import and_, case, func, not_, select, type_coerce
+from sqlalchemy.orm import aliased
+
+from stockroom.domain.catalogue import BY_LENGTH, Cloth, Item
+from stockroom.domain.lay import PanelToLay, TooWide, arrange, fits_across
+from stockroom.domain.reorder import Due, Offer, OpenNeed, Standing
+from stockroom.domain.requirement import PanelShape
+from stockroom.domain.weeks import Week
+from stockroom.store import tables as t
+from stockroom.store.catalogue import read_cloths, read_items, read_suppliers, read_terms
+from stockroom.store.database import Tx
+from stockroom.store.kept_shapes import given_back
+from stockroom.store.types import Words
+
+_USED = ("cut", "issued", "scrapped")
+
+
+@dataclass(frozen=True, slots=True)
+class Wanting:
+    """One requirement of an order in hand that is not wholly held."""
+
+    order: str
+    """Number of the order."""
+    wanted: date | None
+    item: str
+    car_id: int
+    group: str
+    """Matching group, or ''."""
+    quantity: int
+    """Not held yet: panels, mm or count."""
+    shape: str
+    """Of a panel: its shape, as the JSON it is kept as; '' otherwise."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wantings:
+    """What orders in hand need and do not hold."""
+
+    known: tuple[Wanting, ...]
+    waiting: int
+    """How many requirements hang on an answer that is not given yet: nothing is bought for them."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Shelf:
+    """What there is of one item, in mm or count."""
+
+    held: int = 0
+    reserved: int = 0
+    quarantined: int = 0
+    longest: int = 0
+    """The most that is free on any one roll, reel or bin."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Shortage:
+    """What the last attempt to hold found missing of one item, for one car's matching group of one order."""
+
+    missing: int
+    in_one_lot: bool
+    """Several lots together would do: all that the group needs must come in one lot."""
+
+
+_Group = tuple[str, str, int | None, str]
+"""Order number, item, car, matching group: what is looked for together."""
+
+
+def read_standings(tx: Tx, wantings: Wantings) -> tuple[Standing, ...]:
+    """How every item stands, in the order of codes; `wantings` as `read_wantings` gave them in the same transaction."""
+    items, cloths, shelves = read_items(tx), read_cloths(tx), _shelves(tx)
+    dues, offers = _dues(tx), _offers(tx)
+    needs = _needs(wantings.known, items, cloths, shelves, _shortages(tx))
+    return tuple(
+        Standing(
+            item=item,
+            held=shelves[code].held,
+            reserved=shelves[code].reserved,
+            quarantined=shelves[code].quarantined,
+            dues=tuple(dues[code]),
+            needs=needs.get(code, ()),
+            offers=tuple(offers[code]),
+            discontinued=bool(item.cloth) and cloths[item.cloth].discontinued,
+        )
+        for code, item in items.items()
+    )
+
+
+def read_wantings(tx: Tx) -> Wantings:
+    """Every requirement of the open orders that is not wholly held, those that hang on an answer only counted."""
+    lines, pieces = _waits(tx)
+    r = t.Requirement
+    rows = tx.execute(
+        select(
+            t.CustomerOrder.number, t.CustomerOrder.wanted, r.item, t.OrderLine.car_id, r.group,
+            (r.needed - r.held).label("quantity"), type_coerce(r.shape, Words).label("shape"), t.OrderLine.id, r.piece,
+        )
+        .join_from(r, t.CustomerOrder, t.CustomerOrder.id == r.order_id)
+        .join(t.OrderLine, and_(t.OrderLine.order_id == r.order_id, t.OrderLine.number == r.line))
+        .where(t.CustomerOrder.state == "open", r.held < r.needed)
+        .order_by(t.CustomerOrder.number, r.id)
+    )  # fmt: skip
+    known, waiting = [], 0
+    for number, wanted, item, car_id, group, quantity, shape, line_id, piece in rows:
+        if line_id in lines or (line_id, piece) in pieces:
+            waiting += 1
+        else:
+            known.append(Wanting(number, wanted, item, car_id, group, quantity, shape or ""))
+    return Wantings(tuple(known), waiting)
+
+
+def weekly_use(tx: Tx, week: Week, time_zone: str, weeks: int = 26) -> dict[str, tuple[int, ...]]:
+    """Item code → what was cut, issued and scrapped in each of the `weeks` weeks before `week`, the oldest first.
+
+    mm or count. Weeks are ISO weeks of the shop's local days. What was reversed is left out. Items with no use are too.
+    """
+    zone = ZoneInfo(time_zone)
+    starts = [_begins(week.following(number - weeks), zone) for number in range(weeks + 1)]
+    which = case(*((t.Movement.at < start, index) for index, start in enumerate(starts[1:])))
+    undone = aliased(t.Movement)
+    rows = tx.execute(
+        select(t.Holding.item, which.label("which_week"), -func.sum(t.Movement.quantity))
+        .join_from(t.Movement, t.Holding, t.Holding.id == t.Movement.holding_id)
+        .outerjoin(undone, undone.reverses_id == t.Movement.id)
+        .where(t.Movement.kind.in_(_USED), t.Movement.at >= starts[0], t.Movement.at < starts[-1], undone.id.is_(None))
+        .group_by(t.Holding.item, "which_week")
+    )
+    used: defaultdict[str, list[int]] = defaultdict(lambda: [0] * weeks)
+    for item, index, quantity in rows:
+        used[item][index] = quantity
+    return {item: tuple(used[item]) for item in sorted(used)}
+
+
+def _begins(week: Week, zone: ZoneInfo) -> datetime:
+    """The instant a week begins in the shop."""
+    return datetime.combine(week.monday(), time(), zone).astimezone(UTC)
+
+
+def _waits(tx: Tx) -> tuple[set[int], set[tuple[int, str]]]:
+    """Ids of the order lines that wait as a whole, and line id with piece for those of which only pieces do."""
+    lines: set[int] = set()
+    pieces: set[tuple[int, str]] = set()
+    for line_id, holds_up in tx.execute(
+        select(t.Waiting.line_id, t.Waiting.holds_up).where(t.Waiting.answer.is_(None))
+    ):
+        if holds_up:
+            pieces.update((line_id, piece) for piece in holds_up)
+        else:
+            lines.add(line_id)
+    return lines, pieces
+
+
+def _shelves(tx: Tx) -> defaultdict[str, _Shelf]:
+    h = t.Holding
+    usable = not_(h.quarantined)
+    rows = tx.execute(
+        select(
+            h.item,
+            func.sum(case((usable, h.held), else_=0)),
+            func.sum(h.reserved),
+            func.sum(case((usable, 0), else_=h.held)),
+            func.max(case((usable, h.held - h.reserved), else_=0)),
+        ).group_by(h.item)
+    )
+    shelves: defaultdict[str, _Shelf] = defaultdict(_Shelf)
+    shelves.update({item: _Shelf(*numbers) for item, *numbers in rows})
+    return shelves
+
+
+def _dues(tx: Tx) -> defaultdict[str, list[Due]]:
+    p = t.Purchase
+    rows = tx.execute(
+        select(p.item, p.reference, p.due, p.quantity - p.received)
+        .where(p.quantity > p.received)
+        .order_by(p.item, p.due, p.reference)
+    )
+    dues: defaultdict[str, list[Due]] = defaultdict(list)
+    for item, reference, due, quantity in rows:
+        dues[item].append(Due(reference, due, quantity))
+    return dues
+
+
+def _offers(tx: Tx) -> defaultdict[str, list[Offer]]:
+    suppliers = read_suppliers(tx)
+    offers: defaultdict[str, list[Offer]] = defaultdict(list)
+    for terms in read_terms(tx):
+        offers[terms.item].append(Offer(suppliers[terms.supplier], terms))
+    return offers
+
+
+def _shortages(tx: Tx) -> defaultdict[_Group, list[_Shortage]]:
+    """What the last attempts to hold by length found missing, for the open orders."""
+    s = t.Shortage
+    rows = tx.execute(
+        select(t.CustomerOrder.number, s.item, s.car_id, s.group, s.missing, s.would_mix)
+        .join_from(s, t.CustomerOrder, t.CustomerOrder.id == s.order_id)
+        .join(t.Item, t.Item.code == s.item)
+        .where(t.CustomerOrder.state == "open", t.Item.kind.in_(sorted(BY_LENGTH)))
+        .order_by(s.id)
+    )
+    found: defaultdict[_Group, list[_Shortage]] = defaultdict(list)
+    for number, item, car_id, group, missing, would_mix in rows:
+        found[number, item, car_id, group].append(_Shortage(missing, bool(would_mix)))
+    return found
+
+
+def _needs(
+    wantings: Iterable[Wanting],
+    items: Mapping[str, Item],
+    cloths: Mapping[str, Cloth],
+    shelves: Mapping[str, _Shelf],
+    shortages: Mapping[_Group, list[_Shortage]],
+) -> dict[str, tuple[OpenNeed, ...]]:
+    """Item → its open needs by week, those with no date last."""
+    together: defaultdict[_Group, list[Wanting]] = defaultdict(list)
+    for one in wantings:
+        together[one.order, one.item, one.car_id, one.group].append(one)
+    by_week: defaultdict[tuple[str, Week | None], list[tuple[str, int, int]]] = defaultdict(list)
+    for group, some in together.items():
+        number, item, _, _ = group
+        short = shortages.get(group, [])
+        quantity = max(_amount(some, items[item], cloths), sum(one.missing for one in short))
+        out_of_reach = _out_of_reach(quantity, short, shelves[item].longest)
+        wanted = some[0].wanted
+        by_week[item, Week.of(wanted) if wanted else None].append((number, quantity, out_of_reach))
+    needs: defaultdict[str, list[OpenNeed]] = defaultdict(list)
+    for item, week in sorted(by_week, key=lambda key: (key[0], key[1] is None, key[1] or Week(1, 1))):
+        numbers, quantities, out = zip(*by_week[item, week], strict=True)
+        needs[item].append(OpenNeed(week, sum(quantities), tuple(sorted(set(numbers))), sum(out)))
+    return {item: tuple(some) for item, some in needs.items()}
+
+
+def _out_of_reach(quantity: int, shortages: Iterable[_Shortage], longest: int) -> int:
+    """How much of a need nothing free will serve, to the best of what the last attempt to hold it found.
+
+    What was found missing has been looked for on every roll; only a roll that is long enough by itself, and so came or
+    was set free since, makes that out of date.
+    """
+    out = 0
+    for one in shortages:
+        missing = quantity if one.in_one_lot else one.missing
+        out += missing if missing > longest else 0
+    return min(out, quantity)
+
+
+def _amount(some: list[Wanting], item: Item, cloths: Mapping[str, Cloth]) -> int:
+    """What these requirements of one item take, in mm or count. Panels are laid on a roll of the nominal width."""
+    panels = [one for one in some if one.shape]
+    plain = sum(one.quantity for one in some if not one.shape)
+    if not panels:
+        return plain
+    cloth = cloths[item.cloth]
+    laid = tuple(sorted((one.shape, one.quantity) for one in panels))
+    return plain + _laid_mm(laid, cloth.width_mm, cloth.nap)
+
+
+@lru_cache(maxsize=4096)
+def _shape(kept: str) -> PanelShape:
+    return given_back(PanelShape, json.loads(kept))
+
+
+@lru_cache(maxsize=4096)
+def _laid_mm(panels: tuple[tuple[str, int], ...], width_mm: int, nap: bool) -> int:
+    """The length of cloth that the panels (kept shape, how many) take in one lay on a roll of this width.
+
+    A panel too wide for the roll has no place in the lay: its longer side is added, so that the need is not too short.
+    """
+    each = [_shape(kept) for kept, count in panels for _ in range(count)]
+    laid = arrange([PanelToLay(0, shape) for shape in each if _goes(shape, width_mm, nap)], width_mm, nap)
+    if isinstance(laid, TooWide):
+        raise AssertionError(laid.sentence)
+    wide = sum(max(shape.width_mm, shape.length_mm) for shape in each if not _goes(shape, width_mm, nap))
+    return laid.length_mm + wide
+
+
+def _goes(shape: PanelShape, width_mm: int, nap: bool) -> bool:
+    return fits_across(shape, width_mm, nap) is not None
