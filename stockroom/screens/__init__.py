@@ -1,0 +1,21 @@
+"""The terminal screens. They show, they ask, they call a job; they hold no rule."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from stockroom.domain.about import About
+    from stockroom.store.database import Shop
+
+
+def run(shop: Shop, about: About | None) -> None:
+    """Run the screens on an open shop until the person leaves. `about` is what the shop says of itself, if it does.
+
+    The shop is only handed on to the jobs, which are called on a thread of their own. Nothing heavy is loaded before
+    this is called.
+    """
+    from stockroom.screens.app import StockroomApp
+    from stockroom.screens.wiring import jobs_of
+
+    StockroomApp(jobs_of(shop, about)).run()

@@ -1,0 +1,44 @@
+"""The terminal screens as one application."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+
+from stockroom.screens.calls import Jobs
+from stockroom.screens.frame import Frame
+from stockroom.screens.themes import DARK, LIGHT
+
+
+class StockroomApp(App[None]):
+    """Shows, asks, and calls the jobs it was given."""
+
+    CSS_PATH = "stockroom.tcss"
+    # The toolkit declares these two as it does, so they cannot be marked as belonging to the class.
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (120, "-wide")]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (36, "-high")]  # noqa: RUF012
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+q", "quit", priority=True),
+        Binding("ctrl+c", "quit", priority=True),
+    ]
+
+    def __init__(self, jobs: Jobs) -> None:
+        super().__init__()
+        self._jobs = jobs
+        self.title = "stockroom"
+        for theme in (LIGHT, DARK):
+            self.register_theme(theme)
+        self.theme = DARK.name
+
+    def get_default_screen(self) -> Frame:
+        """The one screen there is."""
+        return Frame(self._jobs)
+
+    async def settled(self) -> None:
+        """Return when every job asked for so far is done and shown."""
+        frame = self.screen
+        if isinstance(frame, Frame):
+            await frame.errands.settled()

@@ -1,0 +1,60 @@
+"""What the screens ask of the jobs: plain functions, given to the application, so that a screen knows no shop."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+from stockroom.domain.refusal import Refusal
+from stockroom.jobs.rail import RailEntry
+from stockroom.jobs.show import Shown
+from stockroom.jobs.ticket import Ticket
+
+_SHAPED_LIKE_A_TAG = re.compile(r"\s*[A-Za-z]\s?[0-9]+\s?[0-9A-Za-z]\s*", re.ASCII)
+_OPENS_A_TICKET = ("piece", "order")
+
+
+@dataclass(frozen=True, slots=True)
+class Jobs:
+    """The jobs behind the screens. Each may raise `Refusal`; each is called off the screen's thread, one at a time."""
+
+    shop_name: str
+    today: Callable[[], date]
+    """The shop's own date now."""
+    rail: Callable[[date], tuple[RailEntry, ...]]
+    ticket: Callable[[str, date], Ticket]
+    """An order's ticket by its number or its tag."""
+    show: Callable[[str], Shown]
+    """What a tag, or an order's number, names."""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenedTicket:
+    """A typed or scanned text named an order, or a piece of one."""
+
+    ticket: Ticket
+    piece: str = ""
+    """Code of the piece whose tag was read; empty when the order itself was named."""
+    hand: str = ""
+    """Its hand; empty where it has none."""
+
+
+def named_by(jobs: Jobs, text: str) -> OpenedTicket | Shown:
+    """What a typed or scanned text names: an order by its number, or whatever carries that tag.
+
+    Raises `Refusal` with the sentence that fits what was typed: that of the tag where it has a tag's shape, else that
+    of the order's number.
+    """
+    try:
+        shown = jobs.show(text)
+    except Refusal:
+        if _SHAPED_LIKE_A_TAG.fullmatch(text):
+            raise
+        return OpenedTicket(jobs.ticket(text, jobs.today()))
+    if not shown.order or shown.kind not in _OPENS_A_TICKET:
+        return shown
+    facts = dict(shown.facts)
+    piece, hand = (facts.get("Piece", ""), facts.get("Hand", "")) if shown.kind == "piece" else ("", "")
+    return OpenedTicket(jobs.ticket(shown.order, jobs.today()), piece, hand)

@@ -1,0 +1,68 @@
+"""Slow work, one piece after another on a thread of its own, so that typing never stalls and scans keep their order."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Any
+
+SLOW_SECONDS = 0.5
+"""How long a job may take before the screen says that it is at work."""
+
+
+@dataclass(frozen=True, slots=True)
+class Errand:
+    """One job to be called, and what to do with its answer on the screen's own thread."""
+
+    title: str
+    """What is being done, for the progress line: 'Reading the rail'."""
+    job: Callable[[], Any]
+    done: Callable[[Any], None]
+    failed: Callable[[Exception], None]
+
+
+class Errands:
+    """Runs errands in the order they came, all of them on one thread."""
+
+    def __init__(self, waiting: Callable[[str, int], None]) -> None:
+        """`waiting` is told the title of an errand that takes long, and its whole seconds so far, every second."""
+        self._queue: asyncio.Queue[Errand] = asyncio.Queue()
+        self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="jobs")
+        self._waiting = waiting
+
+    def send(self, errand: Errand) -> None:
+        """Put an errand at the end of the queue."""
+        self._queue.put_nowait(errand)
+
+    async def settled(self) -> None:
+        """Return when every errand sent so far is done and shown."""
+        await self._queue.join()
+
+    async def run(self) -> None:
+        """Do errands until cancelled."""
+        while True:
+            errand = await self._queue.get()
+            try:
+                await self._do(errand)
+            finally:
+                self._queue.task_done()
+
+    def close(self) -> None:
+        """Take no more; what is running finishes by itself."""
+        self._thread.shutdown(wait=False, cancel_futures=True)
+
+    async def _do(self, errand: Errand) -> None:
+        work = asyncio.get_running_loop().run_in_executor(self._thread, errand.job)
+        pause, seconds = SLOW_SECONDS, 0
+        while not (await asyncio.wait({work}, timeout=pause))[0]:
+            self._waiting(errand.title, seconds)
+            pause, seconds = 1.0, seconds + 1
+        fault = work.exception()
+        if fault is None:
+            errand.done(work.result())
+        elif isinstance(fault, Exception):
+            errand.failed(fault)
+        else:
+            raise fault

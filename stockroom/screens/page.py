@@ -1,0 +1,121 @@
+"""What every page of the screen has: a heading, panes that the arrow keys move, perhaps a list that can be filtered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any, ClassVar
+
+from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widget import Widget
+from textual.widgets import Static
+
+from stockroom.screens.key_line import Key
+from stockroom.screens.row_list import RowList
+from stockroom.screens.wording import plain
+
+SIGN = "!"
+"""Stands before what needs attention, so that colour is not its only sign."""
+
+
+def sentence(*parts: str | tuple[str, str]) -> Content:
+    """A line of text for a pane. Each part is text, or text with its style; nothing in it is markup."""
+    return Content.assemble(*(plain(part) if isinstance(part, str) else (plain(part[0]), part[1]) for part in parts))
+
+
+def paragraph(lines: Iterable[Content]) -> Content:
+    """Lines under each other."""
+    return Content("\n").join(lines)
+
+
+def labelled(pairs: Iterable[tuple[str, str]]) -> list[Content]:
+    """Labels and values, the values under each other."""
+    kept = [(plain(label), value) for label, value in pairs if value]
+    room = max((len(label) for label, _ in kept), default=0)
+    return [sentence((label.ljust(room + 2), "$quiet-ink"), value) for label, value in kept]
+
+
+class TextPane(VerticalScroll, can_focus=False):
+    """Text that can be longer than its place, in one part or more; the parts stand side by side where there is room."""
+
+    def __init__(self, id: str, parts: int = 1) -> None:
+        super().__init__(*(Static(markup=False) for _ in range(parts)), id=id)
+
+    def show(self, *parts: Iterable[Content]) -> None:
+        """Show these lines instead, from the top: one run of lines for each part."""
+        for static, lines in zip(self.query_children(Static), parts, strict=True):
+            static.update(paragraph(lines))
+        self.scroll_to(y=0, animate=False, force=True, immediate=True)
+
+    def move(self, rows: int) -> None:
+        """Scroll down by `rows` (up, where negative)."""
+        self.scroll_relative(y=rows, animate=False, force=True, immediate=True)
+
+    def turn(self, pages: int) -> None:
+        """Scroll by what fits the pane."""
+        self.move(pages * max(1, self.size.height - 1))
+
+    def end(self, which: int) -> None:
+        """Scroll to the top (`which` is -1) or the bottom (1)."""
+        self.scroll_to(y=0 if which < 0 else self.max_scroll_y, animate=False, force=True, immediate=True)
+
+
+class Page(Vertical):
+    """One page of the screen. It is kept and filled again, never built anew."""
+
+    KEYS: ClassVar[tuple[Key, ...]] = ()
+    """The keys that this page has beside those of every page."""
+
+    class Asked(Message):
+        """The page asks to open what a tag or an order's number names."""
+
+        def __init__(self, text: str) -> None:
+            super().__init__()
+            self.text = text
+
+    class Said(Message):
+        """The page has something to tell the person."""
+
+        def __init__(self, words: str) -> None:
+            super().__init__()
+            self.words = words
+
+    things = ""
+    """What the rows of its list are, one of them: 'order'."""
+    _active = 0
+
+    @property
+    def heading(self) -> str:
+        """What the page shows, for the top line."""
+        return ""
+
+    @property
+    def panes(self) -> Sequence[RowList[Any] | TextPane]:
+        """What the arrow keys can move, in the order in which Tab reaches it."""
+        return ()
+
+    @property
+    def rows(self) -> RowList[Any] | None:
+        """The list that the filter narrows."""
+        return None
+
+    def open_highlighted(self) -> None:
+        """Open what is highlighted. Called for Enter where nothing is typed."""
+
+    @property
+    def pane(self) -> RowList[Any] | TextPane | None:
+        """The pane that the arrow keys move now."""
+        return self.panes[self._active % len(self.panes)] if self.panes else None
+
+    def next_pane(self, step: int) -> None:
+        """Let the arrow keys move the next pane (or the one before, where `step` is -1)."""
+        if self.panes:
+            self.activate((self._active + step) % len(self.panes))
+
+    def activate(self, number: int) -> None:
+        """Let the arrow keys move this pane."""
+        self._active = number
+        for place, pane in enumerate(self.panes):
+            marked: Widget = pane
+            marked.set_class(place == number and len(self.panes) > 1, "-active")

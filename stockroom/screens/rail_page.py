@@ -1,0 +1,129 @@
+"""The rail: the orders in hand by the date they are wanted, how ready each is and what is short."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from textual import on
+from textual.app import ComposeResult
+from textual.content import Content
+
+from stockroom.jobs.rail import RailEntry
+from stockroom.screens.page import SIGN, Page, TextPane, labelled, sentence
+from stockroom.screens.row_list import Cell, Column, RowList
+from stockroom.screens.wording import bar, counted, day, overdue, wanted
+
+EMPTY = "No orders in hand.\n\nTo take one, type in a shell:  stockroom take ORDER.toml\nThen F5 shows it here."
+_WIDE = 120
+
+
+def _wanted_short(entry: RailEntry) -> Cell:
+    if entry.overdue_days:
+        return Cell(f"OVERDUE {entry.overdue_days} d", "alarm")
+    return Cell(day(entry.wanted) if entry.wanted else " open")
+
+
+def _wanted_long(entry: RailEntry) -> Cell:
+    if entry.wanted is None:
+        return Cell(" open")
+    if entry.overdue_days:
+        return Cell(f"{day(entry.wanted)}  {overdue(entry.overdue_days)}", "alarm")
+    return Cell(day(entry.wanted))
+
+
+def _kits(entry: RailEntry) -> Cell:
+    """What was ordered; one of a thing goes without saying, where there is little room."""
+    return Cell("; ".join(kit.removeprefix("1 × ") for kit in entry.kits))
+
+
+def ready_words(entry: RailEntry) -> str:
+    """How ready an order is, with what it waits for."""
+    waiting = f"waits {entry.waits}" if entry.waits else ""
+    return waiting if entry.ready == "waits" else ", ".join(filter(None, (entry.ready, waiting)))
+
+
+def _ready(entry: RailEntry) -> Cell:
+    return Cell(ready_words(entry), {"held": "", "not held yet": "quiet"}.get(entry.ready, "strong"))
+
+
+def _held_short(entry: RailEntry) -> Cell:
+    return Cell(f"{bar(entry.held, entry.needed, 4)} {entry.held}/{entry.needed}")
+
+
+def _held_long(entry: RailEntry) -> Cell:
+    return Cell(f"{bar(entry.held, entry.needed, 8)} held {entry.held} of {entry.needed}")
+
+
+COLUMNS: tuple[Column[RailEntry], ...] = (
+    Column(" Wanted", _wanted_short, 12, shown_below=_WIDE),
+    Column(" Wanted", _wanted_long, 28, shown_from=_WIDE),
+    Column("Order", lambda entry: Cell(entry.number, "strong"), 7),
+    Column("Customer", lambda entry: Cell(entry.customer), 12, grow=2),
+    Column("Kits", _kits, 12, grow=3),
+    Column("Ready", _ready, 14),
+    Column("Held", _held_short, 12, shown_below=_WIDE),
+    Column("Held", _held_long, 24, shown_from=_WIDE),
+    Column("Short", lambda entry: Cell("; ".join(entry.short)), 16, grow=3, shown_from=_WIDE),
+)
+
+
+def _words(entry: RailEntry) -> str:
+    return " ".join((entry.number, entry.tag, entry.customer, *entry.kits, *entry.cars))
+
+
+def detail(entry: RailEntry) -> Iterator[Content]:
+    """The highlighted order in full, since a row may have been cut short."""
+    due = wanted(entry.wanted, entry.overdue_days)
+    where = "fitted here" if entry.fitted_here else "sent"
+    yield sentence((entry.number, "bold"), f"  {entry.customer}  ·  wanted {due}  ·  {where}")
+    yield from labelled(
+        (
+            ("Kits", "; ".join(entry.kits)),
+            ("Cars", "; ".join(entry.cars)),
+            ("Held", f"{entry.held} of {counted(entry.needed, 'requirement')}, {ready_words(entry)}"),
+        )
+    )
+    if entry.short:
+        yield sentence((f"{SIGN} Short  ", "bold"), "; ".join(entry.short))
+    if entry.waits:
+        yield sentence((f"{SIGN} Waits  ", "bold"), f"for {counted(entry.waits, 'answer')}; the ticket names them")
+
+
+class RailPage(Page):
+    """The orders in hand."""
+
+    things = "order"
+
+    def compose(self) -> ComposeResult:
+        yield RowList(COLUMNS, key=lambda entry: entry.number, words=_words, empty=EMPTY, id="rail-rows")
+        yield TextPane(id="rail-detail")
+
+    def fill(self, entries: tuple[RailEntry, ...]) -> None:
+        """Show these orders, in the order in which the job hung them."""
+        self.rows.fill(entries)
+
+    @property
+    def heading(self) -> str:
+        return f"Rail  ·  {counted(self.rows.total, self.things)} in hand"
+
+    @property
+    def rows(self) -> RowList[Any]:
+        return self.query_one("#rail-rows", RowList)
+
+    @property
+    def panes(self) -> tuple[RowList[Any] | TextPane, ...]:
+        return (self.rows, self.query_one("#rail-detail", TextPane))
+
+    def open_highlighted(self) -> None:
+        if self.rows.row is not None:
+            self.post_message(self.Asked(self.rows.row.number))
+
+    @on(RowList.Highlighted)
+    def _show_detail(self, event: RowList.Highlighted) -> None:
+        self.query_one("#rail-detail", TextPane).show(() if event.row is None else detail(event.row))
+
+    @on(RowList.Chosen)
+    def _open_chosen(self, event: RowList.Chosen) -> None:
+        event.stop()
+        self.open_highlighted()

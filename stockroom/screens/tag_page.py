@@ -1,0 +1,60 @@
+"""Anything that has a tag: what it is, where it lies, what it is promised to, what became of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from textual.app import ComposeResult
+from textual.content import Content
+
+from stockroom.jobs.show import Shown
+from stockroom.screens.page import Page, TextPane, labelled, sentence
+
+
+def fact_words(shown: Shown) -> Iterator[Content]:
+    """What the tag is on, and its facts."""
+    yield sentence((shown.title, "bold"))
+    yield from labelled((("Tag", shown.tag), ("Kind", shown.kind), ("Order", shown.order), *shown.facts))
+
+
+def movement_words(shown: Shown) -> Iterator[Content]:
+    """What is promised from it, and its latest movements."""
+    yield sentence(("Promised", "bold"))
+    for promise in shown.promises or ("nothing",):
+        yield sentence(f"  {promise}")
+    yield Content("")
+    yield sentence(("Movements, latest first", "bold"))
+    for movement in shown.movements or ("none",):
+        yield sentence(f"  {movement}")
+
+
+class TagPage(Page):
+    """One tag."""
+
+    shown: Shown | None = None
+    """What is shown."""
+
+    def compose(self) -> ComposeResult:
+        yield TextPane(id="tag-text", parts=2)
+
+    def fill(self, shown: Shown) -> None:
+        """Show what this tag names."""
+        self.shown = shown
+        self.panes[0].show(fact_words(shown), movement_words(shown))
+
+    @property
+    def heading(self) -> str:
+        return f"{self.shown.kind.capitalize()} {self.shown.tag}" if self.shown else "Tag"
+
+    @property
+    def panes(self) -> tuple[TextPane, ...]:
+        return (self.query_one(TextPane),)
+
+    def open_highlighted(self) -> None:
+        """Open the order it belongs to."""
+        if self.shown is None:
+            return
+        if self.shown.order:
+            self.post_message(self.Asked(self.shown.order))
+        else:
+            self.post_message(self.Said(f"{self.shown.tag} belongs to no order. Scan a tag, or press Esc to go back."))

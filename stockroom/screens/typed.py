@@ -1,0 +1,141 @@
+"""The two lines that are typed into: the scan line, always ready, and the filter."""
+
+from __future__ import annotations
+
+import re
+
+from textual import events
+from textual.message import Message
+from textual.widgets import Input
+from textual.widgets.input import Selection
+
+from stockroom.domain.tags import is_tag
+from stockroom.screens.wording import plain
+
+LONGEST = 200
+_MAY_BE_A_TAG = re.compile(r"[A-Za-z][1-9][0-9]*[0-9A-Za-z]$", re.ASCII)
+
+
+def tag_at_end(text: str) -> str:
+    """The tag that `text` ends with, or ''. A scanner does not look which line is being typed into.
+
+    >>> tag_at_end("fawnR1042L"), tag_at_end("fawn")
+    ('R1042L', '')
+    """
+    match = _MAY_BE_A_TAG.search(text)
+    return match[0] if match and is_tag(match[0]) else ""
+
+
+class ScanLine(Input):
+    """Takes a scan or typing at any time. Enter hands the text over at once and leaves it selected.
+
+    So the next scan replaces it, however fast it comes, and a refused one stays readable until then.
+    """
+
+    class Scanned(Message):
+        """A text was entered."""
+
+        def __init__(self, text: str) -> None:
+            super().__init__()
+            self.text = text
+
+    class Command(Message):
+        """A key that is a command only where nothing is being typed: '/' or '?'."""
+
+        def __init__(self, character: str) -> None:
+            super().__init__()
+            self.character = character
+
+    def __init__(self) -> None:
+        super().__init__(
+            placeholder="scan a tag, or type an order's number",
+            id="scan",
+            compact=True,
+            select_on_focus=False,
+            max_length=LONGEST,
+        )
+        self.cursor_blink = False
+
+    @property
+    def spent(self) -> bool:
+        """Whether the text has been entered already and waits only to be replaced."""
+        return bool(self.value) and self.selection == Selection(0, len(self.value))
+
+    def enter(self) -> None:
+        """Hand the text over."""
+        text = self.value.strip()
+        self.select_all()
+        self.post_message(self.Scanned(text))
+
+    def put_away(self, text: str) -> None:
+        """Clear the line if it still shows `text`, entered and done with."""
+        if self.spent and self.value.strip() == text:
+            self.clear()
+
+    def on_key(self, event: events.Key) -> None:
+        """Take Enter, and '/' and '?' where nothing is being typed; the toolkit's own line takes every other key.
+
+        Enter must act here and now: as a binding it would go up to the application first, and characters that come
+        right behind it would be in the line before it is handed over.
+        """
+        if event.key == "enter":
+            event.stop()
+            event.prevent_default()
+            self.enter()
+        elif event.character in {"/", "?"} and (not self.value or self.spent):
+            event.stop()
+            event.prevent_default()
+            self.post_message(self.Command(event.character))
+
+    def _on_paste(self, event: events.Paste) -> None:
+        """A paste may hold several codes, one a line, and anything a terminal would obey."""
+        event.stop()
+        event.prevent_default()
+        *entered, rest = re.split(r"[\r\n]+", event.text[: 100 * LONGEST])
+        for line in entered:
+            if line.strip():
+                self.post_message(self.Scanned(plain(line.strip())[:LONGEST]))
+        if rest:
+            self.replace(plain(rest)[:LONGEST], *self.selection)
+
+
+class FilterLine(Input):
+    """Narrows the list on the page with every key."""
+
+    class Left(Message):
+        """Typing is done: the filter stays, the scan line is ready again. `scanned` is a tag that came in between."""
+
+        def __init__(self, scanned: str) -> None:
+            super().__init__()
+            self.scanned = scanned
+
+    def __init__(self) -> None:
+        super().__init__(
+            placeholder="words to look for",
+            id="filter",
+            compact=True,
+            select_on_focus=False,
+            max_length=LONGEST,
+        )
+        self.cursor_blink = False
+
+    def on_key(self, event: events.Key) -> None:
+        """Take Enter here and now, as the scan line does."""
+        if event.key == "enter":
+            event.stop()
+            event.prevent_default()
+            self.enter()
+
+    def enter(self) -> None:
+        """Leave the filter; a tag scanned into it is taken out of it again and opened."""
+        scanned = tag_at_end(self.value)
+        if scanned:
+            self.value = self.value.removesuffix(scanned)
+        # The scan line takes the keys from here on, before this message has gone round.
+        self.screen.set_focus(self.screen.query_one(ScanLine))
+        self.post_message(self.Left(scanned))
+
+    def _on_paste(self, event: events.Paste) -> None:
+        event.stop()
+        event.prevent_default()
+        self.replace(" ".join(plain(line) for line in event.text[:LONGEST].splitlines()), *self.selection)

@@ -1,0 +1,88 @@
+"""How the screens look, at the smallest size and at a large one. Look at a changed picture before you accept it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from stockroom.screens.app import StockroomApp
+from stockroom.screens.calls import Jobs
+from tests.screens.driving import Driver, press, settle
+from tests.screens.made_up import PIECE, RAIL, ROLL, TICKET, jobs
+
+Compare = Callable[..., bool]
+SIZES = pytest.mark.parametrize("size", [(80, 24), (160, 50)], ids=["80x24", "160x50"])
+MANY = tuple(replace(RAIL[number % 5], number=f"L-{2000 + number}") for number in range(5000))
+
+
+@pytest.fixture(autouse=True)
+def in_colour(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the tests are run must not change the picture."""
+    monkeypatch.delenv("NO_COLOR", raising=False)
+
+
+def same(compare: Compare, size: tuple[int, int], *keys: str, given: Jobs | None = None) -> bool:
+    """Whether the screen looks as it did, after these keys."""
+
+    async def drive(pilot: Driver) -> None:
+        await settle(pilot)
+        await press(pilot, *keys)
+
+    return compare(StockroomApp(given or jobs()), terminal_size=size, run_before=drive)
+
+
+@SIZES
+def test_rail(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "down")
+
+
+@SIZES
+def test_rail_of_five_thousand_orders_at_its_end(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "ctrl+end", given=jobs(rail=lambda _today: MANY))
+
+
+@SIZES
+def test_rail_without_orders(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, given=jobs(rail=lambda _today: ()))
+
+
+@SIZES
+def test_rail_filtered(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "f3", *"hood")
+
+
+@SIZES
+def test_rail_in_the_light_theme(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "f9")
+
+
+@SIZES
+def test_ticket(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *TICKET.number, "enter")
+
+
+@SIZES
+def test_ticket_with_a_scanned_piece(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *PIECE, "enter")
+
+
+@SIZES
+def test_ticket_with_its_writing_scrolled(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *TICKET.number, "enter", "tab", "down", "down")
+
+
+@SIZES
+def test_tag(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *ROLL, "enter")
+
+
+@SIZES
+def test_help(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *TICKET.number, "enter", "f1")
+
+
+@SIZES
+def test_refusal(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *"L-999", "enter")
