@@ -1,0 +1,19 @@
+"""The shop itself, as its own files tell of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What a shop says of itself."""
+
+    name: str
+    time_zone: str
+    """A zone of the IANA time zone database, such as 'Europe/London': days and weeks are counted in it."""
+    currency: str
+    """ISO 4217 code."""
+    opening: date | None = None
+    """The day the books were opened; `None` where the files leave it to the day of loading."""

@@ -1,0 +1,55 @@
+"""What the shop says of itself: one row, written once and changed seldom."""
+
+from __future__ import annotations
+
+from sqlalchemy import insert, select, update
+
+from stockroom.domain.about import About
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+from stockroom.store import tables
+from stockroom.store.catalogue import Written
+from stockroom.store.database import Tx
+from stockroom.store.tables import SCHEMA, Movement, Purchase, Terms
+
+
+def read_about(tx: Tx) -> About | None:
+    """What the shop says of itself; `None` in a shop that was made and never loaded."""
+    about = tables.About
+    row = tx.execute(select(about.shop_name, about.time_zone, about.currency, about.opening)).first()
+    return None if row is None else About(row.shop_name, row.time_zone, row.currency, row.opening)
+
+
+def write_about(tx: Tx, about: About, stamp: Stamp) -> Written:
+    """Writes it down. A shop that was opened keeps its opening day.
+
+    Raises `Refusal` where the currency would change under sums of money that are kept.
+    """
+    before = read_about(tx)
+    facts = {"shop_name": about.name, "time_zone": about.time_zone, "currency": about.currency}
+    if before is None:
+        tx.execute(insert(tables.About).values(id=1, schema=SCHEMA, opening=about.opening, made_at=stamp.at, **facts))
+        return Written("shop", added=1)
+    if before.currency != about.currency and _has_money(tx):
+        raise Refusal(
+            f"The shop keeps its books in {before.currency}; they cannot be turned into {about.currency}. "
+            f"Put {before.currency} in shop.toml, or begin a new shop."
+        )
+    if before.opening is not None and about.opening not in (None, before.opening):
+        raise Refusal(
+            f"The shop's books were opened on {before.opening}; shop.toml says {about.opening}. "
+            "Leave the opening day as it was, or begin a new shop."
+        )
+    opening = before.opening or about.opening
+    if before == About(about.name, about.time_zone, about.currency, opening):
+        return Written("shop", same=1)
+    tx.execute(update(tables.About).values(opening=opening, **facts))
+    return Written("shop", changes=(f"shop: was {_shown(before)}, is now {_shown(about)}",))
+
+
+def _has_money(tx: Tx) -> bool:
+    return any(tx.execute(select(kept.id).limit(1)).first() is not None for kept in (Movement, Terms, Purchase))
+
+
+def _shown(about: About) -> str:
+    return f"{about.name!r} ({about.time_zone}, {about.currency})"

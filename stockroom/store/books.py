@@ -1,0 +1,86 @@
+"""Kit books as they are kept: every version that was ever loaded, with its source text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import insert, select
+
+from stockroom.domain.kitbook import KitBook
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+from stockroom.store import tables
+from stockroom.store.database import Tx
+
+
+@dataclass(frozen=True, slots=True)
+class BookKept:
+    """One version of a kit book, without its source."""
+
+    id: int
+    code: str
+    version: str
+    title: str
+    format: int
+    loaded_at: datetime
+    loaded_by: str
+
+
+def add_book(tx: Tx, book: KitBook, source: str, stamp: Stamp) -> int:
+    """Keeps a version of a kit book, and gives its number. The same text loaded again is the same version.
+
+    Raises `Refusal` where another text is kept under the same code and version: orders were taken under it.
+    """
+    kept = tables.KitBook
+    known = select(kept.id, kept.source).where(kept.code == book.code, kept.version == book.version)
+    before = tx.execute(known).first()
+    if before is not None and before.source == source:
+        return int(before.id)
+    if before is not None:
+        raise Refusal(
+            f"Version {book.version!r} of the kit book {book.code!r} is kept already with another text. "
+            "Give the changed book a new version, so that orders keep the one they were taken under."
+        )
+    row = {
+        "code": book.code,
+        "version": book.version,
+        "title": book.title,
+        "format": book.format,
+        "source": source,
+        "loaded_at": stamp.at,
+        "loaded_by": stamp.by,
+    }
+    return tx.execute(insert(kept).values(**row).returning(kept.id)).scalar_one()
+
+
+def book_source(tx: Tx, book_id: int) -> str:
+    """The source text of a version. Raises `Refusal` where there is none of that number."""
+    source = tx.execute(select(tables.KitBook.source).where(tables.KitBook.id == book_id)).scalar_one_or_none()
+    if source is None:
+        raise Refusal(f"This shop keeps no kit book of number {book_id}.")
+    return source
+
+
+def books(tx: Tx) -> tuple[BookKept, ...]:
+    """Every version of every book: by code, and the newest first within a code."""
+    kept = tables.KitBook
+    columns = (kept.id, kept.code, kept.version, kept.title, kept.format, kept.loaded_at, kept.loaded_by)
+    return tuple(BookKept(*row) for row in tx.execute(select(*columns).order_by(kept.code, kept.id.desc())))
+
+
+def newest(tx: Tx, code: str = "") -> BookKept:
+    """The version of a book that was loaded last. `code` may be empty where the shop has one book only.
+
+    Raises `Refusal` where there is no such book, or where it must be said which.
+    """
+    kept = books(tx)
+    codes = list(dict.fromkeys(book.code for book in kept))
+    if not kept:
+        raise Refusal("This shop has no kit book yet. Load one: stockroom load FOLDER.")
+    if not code and len(codes) > 1:
+        raise Refusal(f"This shop has several kit books: {', '.join(codes)}. Say which.")
+    for book in kept:
+        if book.code == (code or codes[0]):
+            return book
+    raise Refusal(f"There is no kit book {code!r} in this shop. It has {', '.join(codes)}.")

@@ -1,0 +1,369 @@
+"""The proof of the books: whether what is kept beside each other still agrees, fault by fault, in sentences.
+
+Each check is one question put to the database as a set, however much it holds, and gives a sentence for each fault.
+Nothing here trusts a constraint or a trigger: a damaged or tampered shop is what it is for.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Row, text
+
+from stockroom.domain.catalogue import BY_LENGTH
+from stockroom.domain.quantities import show_length
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.tags import KINDS, read_tag
+from stockroom.store.database import Tx
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One thing that is proved."""
+
+    what: str
+    """What holds where nothing is found: 'balances follow from movements'."""
+    find: Callable[[Tx], Iterator[str]]
+    """Gives a sentence for each fault."""
+
+
+def rows_looked_at(tx: Tx) -> dict[str, int]:
+    """How many rows of each kind the proof is about."""
+    kinds = ("holding", "movement", "planned_cut", "planned_panel", "reservation", "requirement", "customer_order")
+    query = " UNION ALL ".join(f"SELECT '{kind}' AS kind, count(*) AS n FROM {kind}" for kind in kinds)
+    return {kind.replace("_", " "): number for kind, number in tx.execute(text(query))}
+
+
+def _held_is_sum(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT h.kind, h.tag, h.item, i.kind AS item_kind, h.held, h.value_minor, h.last_number,
+               CAST(coalesce(sum(m.quantity), 0) AS BIGINT) AS moved,
+               CAST(coalesce(sum(m.value_minor), 0) AS BIGINT) AS worth,
+               count(m.id) AS movements
+        FROM holding h JOIN item i ON i.code = h.item LEFT JOIN movement m ON m.holding_id = h.id
+        GROUP BY h.id, h.kind, h.tag, h.item, i.kind, h.held, h.value_minor, h.last_number
+        HAVING h.held <> coalesce(sum(m.quantity), 0) OR h.value_minor <> coalesce(sum(m.value_minor), 0)
+            OR h.last_number <> count(m.id)
+        ORDER BY h.id"""
+    for row in tx.execute(text(query)):
+        if row.held != row.moved:
+            held, moved = _amount(row.held, row), _amount(row.moved, row)
+            yield f"{_name(row)} is said to hold {held}, but its movements come to {moved}."
+        if row.value_minor != row.worth:
+            yield f"{_name(row)} is said to be worth {row.value_minor}, but its movements come to {row.worth}."
+        if row.last_number != row.movements:
+            yield f"{_name(row)} has {row.movements} movements, but its latest is said to be number {row.last_number}."
+
+
+def _chain_has_no_gaps(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT c.id, c.number, c.nth, c.balance, c.running, c.worth, h.kind, h.tag, h.item, i.kind AS item_kind
+        FROM (SELECT id, holding_id, number, balance,
+                     row_number() OVER (PARTITION BY holding_id ORDER BY number, id) AS nth,
+                     CAST(sum(quantity) OVER (PARTITION BY holding_id ORDER BY number, id) AS BIGINT) AS running,
+                     CAST(sum(value_minor) OVER (PARTITION BY holding_id ORDER BY number, id) AS BIGINT) AS worth
+              FROM movement) c
+        JOIN holding h ON h.id = c.holding_id JOIN item i ON i.code = h.item
+        WHERE c.number <> c.nth OR c.balance <> c.running OR c.running < 0 OR c.worth < 0
+           OR (c.running = 0 AND c.worth <> 0)
+        ORDER BY c.holding_id, c.number, c.id"""
+    for row in tx.execute(text(query)):
+        which = f"Movement {row.id} of {_name(row)}"
+        if row.number != row.nth:
+            yield f"{which} is number {row.number}, but it is the {row.nth}. of its holding: the numbers have a gap."
+        if row.balance != row.running:
+            balance, running = _amount(row.balance, row), _amount(row.running, row)
+            yield f"{which} says a balance of {balance}, but the movements up to it come to {running}."
+        if row.running < 0:
+            yield f"{which} leaves less than nothing."
+        if row.worth < 0 or (row.running == 0 and row.worth != 0):
+            yield f"{which} leaves {_amount(row.running, row)} worth {row.worth}."
+
+
+def _kinds_have_signs(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT m.id, m.kind AS movement_kind, m.quantity, h.kind, h.tag, h.item
+        FROM movement m JOIN holding h ON h.id = m.holding_id
+        WHERE (m.kind IN ('cut', 'issued', 'scrapped') AND m.quantity >= 0)
+           OR (m.kind IN ('received', 'made') AND m.quantity <= 0)
+        ORDER BY m.id"""
+    for row in tx.execute(text(query)):
+        yield f"Movement {row.id} of {_name(row)} is {row.movement_kind!r} with a quantity of {row.quantity}."
+
+
+def _reversals_match(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT m.id, m.kind AS movement_kind, m.quantity, m.holding_id, m.reverses_id,
+               r.id AS first_id, r.kind AS first_kind, r.quantity AS first_quantity, r.holding_id AS first_holding,
+               h.kind, h.tag, h.item
+        FROM movement m JOIN holding h ON h.id = m.holding_id LEFT JOIN movement r ON r.id = m.reverses_id
+        WHERE ((m.kind = 'reversed') <> (m.reverses_id IS NOT NULL))
+           OR (m.reverses_id IS NOT NULL AND (r.id IS NULL OR r.kind = 'reversed' OR r.holding_id <> m.holding_id
+               OR r.quantity <> -m.quantity))
+        ORDER BY m.id"""
+    for row in tx.execute(text(query)):
+        which = f"Movement {row.id} of {_name(row)}"
+        if row.reverses_id is None or row.movement_kind != "reversed":
+            names = "names" if row.reverses_id else "does not name"
+            yield f"{which} is {row.movement_kind!r}, but it {names} one it reverses."
+        elif row.first_id is None:
+            yield f"{which} reverses movement {row.reverses_id}, which does not exist."
+        elif row.first_kind == "reversed":
+            yield f"{which} reverses movement {row.first_id}, which is a reversal itself."
+        elif row.first_holding != row.holding_id:
+            yield f"{which} reverses movement {row.first_id}, which is of another holding."
+        else:
+            yield f"{which} has a quantity of {row.quantity}, but the one it reverses has {row.first_quantity}."
+    twice = """
+        SELECT reverses_id, count(*) AS n FROM movement WHERE reverses_id IS NOT NULL
+        GROUP BY reverses_id HAVING count(*) > 1 ORDER BY reverses_id"""
+    for row in tx.execute(text(twice)):
+        yield f"Movement {row.reverses_id} is reversed {row.n} times."
+
+
+def _reserved_is_promised(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT h.kind, h.tag, h.item, i.kind AS item_kind, h.held, h.reserved, h.quarantined,
+               CAST(coalesce(p.promised, 0) + coalesce(r.promised, 0) AS BIGINT) AS promised
+        FROM holding h JOIN item i ON i.code = h.item
+        LEFT JOIN (SELECT holding_id, sum(to_mm - from_mm) AS promised FROM planned_cut WHERE state = 'planned'
+                   GROUP BY holding_id) p ON p.holding_id = h.id
+        LEFT JOIN (SELECT holding_id, sum(quantity) AS promised FROM reservation GROUP BY holding_id) r
+               ON r.holding_id = h.id
+        WHERE h.reserved <> coalesce(p.promised, 0) + coalesce(r.promised, 0) OR h.reserved > h.held
+           OR h.reserved < 0 OR (h.quarantined AND (h.reserved <> 0 OR p.promised > 0 OR r.promised > 0))
+        ORDER BY h.id"""
+    for row in tx.execute(text(query)):
+        reserved = _amount(row.reserved, row)
+        if row.reserved != row.promised:
+            promised = _amount(row.promised, row)
+            yield f"{_name(row)} is said to have {reserved} reserved, but {promised} of it is promised."
+        if row.reserved > row.held:
+            yield f"{_name(row)} holds {_amount(row.held, row)}, but {reserved} of it is reserved."
+        if row.reserved < 0:
+            yield f"{_name(row)} has less than nothing reserved: {reserved}."
+        if row.quarantined and (row.reserved or row.promised):
+            yield f"{_name(row)} is in quarantine, but something of it is promised."
+
+
+def _cuts_lie_on_rolls(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT c.id, c.from_mm, c.to_mm, c.before_mm, h.kind, h.tag, h.item, h.held
+        FROM (SELECT id, holding_id, from_mm, to_mm,
+                     max(to_mm) OVER (PARTITION BY holding_id ORDER BY from_mm, id
+                                      ROWS BETWEEN UNBOUNDED PRECEDING AND 1 PRECEDING) AS before_mm
+              FROM planned_cut WHERE state = 'planned') c
+        JOIN holding h ON h.id = c.holding_id
+        WHERE h.kind <> 'roll' OR c.from_mm < 0 OR c.to_mm <= c.from_mm OR c.to_mm > h.held OR c.before_mm > c.from_mm
+        ORDER BY h.id, c.from_mm, c.id"""
+    for row in tx.execute(text(query)):
+        which = f"Planned cut {row.id} ({_stretch(row)})"
+        if row.kind != "roll":
+            yield f"{which} is planned on {_name(row)}, which is no roll."
+        elif not 0 <= row.from_mm < row.to_mm <= row.held:
+            yield f"{which} does not lie on {_name(row)}, which is {show_length(row.held)} long."
+        if row.before_mm is not None and row.before_mm > row.from_mm:
+            yield f"{which} overlaps another on {_name(row)}, which ends at {show_length(row.before_mm)}."
+
+
+def _cuts_keep_off_flaws(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT c.id, c.from_mm, c.to_mm, h.kind, h.tag, h.item, r.flaws
+        FROM planned_cut c JOIN holding h ON h.id = c.holding_id JOIN roll r ON r.holding_id = h.id
+        WHERE c.state = 'planned' AND r.flaws <> '[]' ORDER BY h.id, c.from_mm"""
+    for row in tx.execute(text(query)):
+        for from_mm, to_mm, what in json.loads(row.flaws):
+            if row.from_mm < to_mm and from_mm < row.to_mm:
+                yield (
+                    f"Planned cut {row.id} ({_stretch(row)}) of {_name(row)} runs over its flaw "
+                    f"from {show_length(from_mm)} to {show_length(to_mm)} ({what})."
+                )
+
+
+def _panels_lie_on_cuts(tx: Tx) -> Iterator[str]:
+    """A panel's box lies on its cut and within the width of its roll; every planned cut serves a panel."""
+    query = """
+        SELECT p.id, p.x_mm, p.y_mm, p.turned, q.shape, c.id AS cut_id, c.from_mm, c.to_mm, r.width_mm,
+               h.kind, h.tag, h.item, q.piece, q.part
+        FROM planned_panel p JOIN planned_cut c ON c.id = p.cut_id JOIN holding h ON h.id = c.holding_id
+        JOIN roll r ON r.holding_id = h.id JOIN requirement q ON q.id = p.requirement_id
+        WHERE c.state = 'planned' ORDER BY p.id"""
+    for row in tx.execute(text(query)):
+        shape = json.loads(row.shape) if row.shape else {"width_mm": 0, "length_mm": 0}
+        box = (shape["width_mm"], shape["length_mm"])
+        across, along = reversed(box) if row.turned % 180 else box
+        if not (0 <= row.x_mm <= row.width_mm - across and 0 <= row.y_mm <= row.to_mm - row.from_mm - along):
+            yield (
+                f"Panel {row.part!r} of piece {row.piece!r} does not lie on planned cut {row.cut_id} ({_stretch(row)}) "
+                f"of {_name(row)}."
+            )
+    empty = """
+        SELECT c.id, c.from_mm, c.to_mm, h.kind, h.tag, h.item FROM planned_cut c JOIN holding h ON h.id = c.holding_id
+        WHERE c.state = 'planned' AND NOT EXISTS (SELECT 1 FROM planned_panel p WHERE p.cut_id = c.id) ORDER BY c.id"""
+    for row in tx.execute(text(empty)):
+        yield f"Planned cut {row.id} ({_stretch(row)}) of {_name(row)} serves no panel."
+
+
+def _holds_serve_requirements(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT s.what, s.id, s.requirement_id, s.item, q.id AS found, q.item AS wanted, h.kind, h.tag
+        FROM (SELECT 'Reservation' AS what, r.id, r.requirement_id, r.holding_id, h.item
+              FROM reservation r JOIN holding h ON h.id = r.holding_id
+              UNION ALL
+              SELECT 'Planned panel', p.id, p.requirement_id, c.holding_id, h.item
+              FROM planned_panel p JOIN planned_cut c ON c.id = p.cut_id JOIN holding h ON h.id = c.holding_id) s
+        JOIN holding h ON h.id = s.holding_id LEFT JOIN requirement q ON q.id = s.requirement_id
+        WHERE q.id IS NULL OR q.item <> s.item ORDER BY s.what, s.id"""
+    for row in tx.execute(text(query)):
+        if row.found is None:
+            yield f"{row.what} {row.id} on {_name(row)} serves requirement {row.requirement_id}, which does not exist."
+        else:
+            yield f"{row.what} {row.id} on {_name(row)} serves a requirement of another item, {row.wanted}."
+
+
+def _requirements_are_not_overheld(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT q.id, o.number, q.item, q.piece, q.part, q.quantity, q.needed, q.held, i.kind AS item_kind, q.need,
+               CAST(coalesce(p.n, 0) + coalesce(r.n, 0) AS BIGINT) AS promised
+        FROM requirement q JOIN customer_order o ON o.id = q.order_id JOIN item i ON i.code = q.item
+        LEFT JOIN (SELECT requirement_id, count(*) AS n FROM planned_panel GROUP BY requirement_id) p
+               ON p.requirement_id = q.id
+        LEFT JOIN (SELECT requirement_id, sum(quantity) AS n FROM reservation GROUP BY requirement_id) r
+               ON r.requirement_id = q.id
+        WHERE q.held <> coalesce(p.n, 0) + coalesce(r.n, 0) OR q.held > q.needed OR q.needed > q.quantity OR q.held < 0
+        ORDER BY q.id"""
+    for row in tx.execute(text(query)):
+        where = f", piece {row.piece}" if row.piece else ""
+        which = f"Order {row.number} needs {row.item}{where} ({row.part})"
+        shown = [
+            str(number) if row.need == "panel" else _amount(number, row)
+            for number in (row.held, row.promised, row.needed, row.quantity)
+        ]
+        held, promised, needed, quantity = shown
+        if row.held != row.promised:
+            yield f"{which}: {held} is said to be held, but {promised} is promised to it."
+        if not 0 <= row.held <= row.needed <= row.quantity:
+            yield f"{which}: held {held}, needed {needed} and in all {quantity} do not go together."
+
+
+def _groups_are_of_one_lot(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT a.key, g.grp, g.item, count(DISTINCT g.lot) AS lots, min(g.lot) AS one, max(g.lot) AS other
+        FROM (SELECT l.car_id, q."group" AS grp, q.item, h.lot, q.order_id
+              FROM requirement q
+              JOIN order_line l ON l.order_id = q.order_id AND l.number = q.line
+              JOIN (SELECT p.requirement_id, c.holding_id FROM planned_panel p JOIN planned_cut c ON c.id = p.cut_id
+                    UNION SELECT requirement_id, holding_id FROM reservation) s ON s.requirement_id = q.id
+              JOIN holding h ON h.id = s.holding_id
+              WHERE q."group" <> '') g
+        JOIN car a ON a.id = g.car_id
+        LEFT JOIN mix_approval x ON x.order_id = g.order_id AND x.item = g.item
+        GROUP BY a.id, a.key, g.grp, g.item
+        HAVING count(DISTINCT g.lot) > 1 AND count(x.id) = 0
+        ORDER BY a.id, g.grp, g.item"""
+    for row in tx.execute(text(query)):
+        yield (
+            f"{row.item} for the matching group {row.grp!r} of car {row.key} is held from {row.lots} lots "
+            f"({row.one} and {row.other}{' and others' if row.lots > 2 else ''}), and nobody approved the mix."
+        )
+
+
+def _cancelled_orders_hold_nothing(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT o.number, count(*) AS n
+        FROM customer_order o JOIN requirement q ON q.order_id = o.id
+        JOIN (SELECT p.requirement_id FROM planned_panel p JOIN planned_cut c ON c.id = p.cut_id AND c.state = 'planned'
+              UNION ALL SELECT requirement_id FROM reservation) s ON s.requirement_id = q.id
+        WHERE o.state = 'cancelled' GROUP BY o.id, o.number ORDER BY o.id"""
+    for row in tx.execute(text(query)):
+        yield f"Order {row.number} is cancelled, but {row.n} of its requirements' holds are still there."
+
+
+def _tags_are_good(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT CASE kind WHEN 'roll' THEN 'R' WHEN 'bin' THEN 'B' ELSE '' END AS letter, tag FROM holding
+        WHERE kind <> 'past' OR tag IS NOT NULL
+        UNION ALL SELECT 'L', tag FROM place UNION ALL SELECT 'C', tag FROM car
+        UNION ALL SELECT 'O', tag FROM customer_order UNION ALL SELECT 'P', tag FROM piece
+        UNION ALL SELECT 'G', tag FROM customer_part"""
+    given = tx.execute(text(query)).all()
+    last: dict[str, int] = dict(tx.execute(text("SELECT name, last FROM counter")).all())
+    for tag, times in Counter(row.tag for row in given).items():
+        if times > 1:
+            yield f"The tag {tag} is on {times} things."
+    for letter, tag in given:
+        yield from _tag_fault(letter, tag, last)
+
+
+def _tag_fault(letter: str, tag: str | None, last: dict[str, int]) -> Iterator[str]:
+    what = KINDS.get(letter, "past")
+    try:
+        read = read_tag(tag or "")
+    except Refusal as refusal:
+        yield f"A {what} has no good tag: {refusal.sentence}"
+        return
+    if str(read) != tag or read.kind != letter:
+        yield f"The tag {tag} is on a {what}; it should be {read} on a {KINDS[read.kind]}."
+    elif read.serial > last.get(f"tag {letter}", 0):
+        yield f"The tag {tag} is on a {what}, but its number was never given: it would be given again."
+
+
+def _database_is_whole(tx: Tx) -> Iterator[str]:
+    """What the database itself says of its pages, indexes and references, and whether it still guards the ledger."""
+    if tx.dialect.name == "sqlite":
+        for (said,) in tx.execute(text("PRAGMA integrity_check(100)")):
+            if said != "ok":
+                yield f"The database file is damaged: {said}."
+        broken = Counter((row[0], row[2]) for row in tx.execute(text("PRAGMA foreign_key_check")))
+        for (table, names), number in sorted(broken.items()):
+            yield f"{number} rows of {table} name a {names} that does not exist."
+        query = "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = 'movement'"
+        wanted = {"movement_no_update", "movement_no_delete"}
+    else:
+        query = (
+            "SELECT tgname FROM pg_trigger WHERE tgrelid = to_regclass('movement') AND tgenabled <> 'D' "
+            "AND NOT tgisinternal"
+        )
+        wanted = {"movement_no_change"}
+    if wanted - set(tx.execute(text(query)).scalars()):
+        yield "The database no longer refuses changes of movements: its triggers are gone or switched off."
+
+
+CHECKS: tuple[Check, ...] = (
+    Check("what each holding holds and is worth is the sum of its movements", _held_is_sum),
+    Check("balances follow from one movement to the next, with no gap in their numbers", _chain_has_no_gaps),
+    Check("every movement goes the way its kind says", _kinds_have_signs),
+    Check("every reversal takes back one movement, once and wholly", _reversals_match),
+    Check(
+        "what is reserved is what is promised, never more than is held, and nothing in quarantine",
+        _reserved_is_promised,
+    ),
+    Check("planned cuts lie on their rolls and do not overlap", _cuts_lie_on_rolls),
+    Check("planned cuts keep off flaws", _cuts_keep_off_flaws),
+    Check("panels lie on their cuts", _panels_lie_on_cuts),
+    Check("whatever is held serves a requirement of the same item", _holds_serve_requirements),
+    Check("no requirement holds more than it needs", _requirements_are_not_overheld),
+    Check("each car's matching groups are of one lot, or of an approved mix", _groups_are_of_one_lot),
+    Check("cancelled orders hold nothing", _cancelled_orders_hold_nothing),
+    Check("every tag is well formed and on one thing", _tags_are_good),
+    Check("the database is whole and guards the ledger", _database_is_whole),
+)
+"""Everything that is proved, in the order in which it is told."""
+
+
+def _name(row: Row[Any]) -> str:
+    if row.kind == "past":
+        return f"The past of {row.item}"
+    return f"{'Roll' if row.kind == 'roll' else 'Bin'} {row.tag} ({row.item})"
+
+
+def _amount(number: int, row: Row[Any]) -> str:
+    return show_length(number) if row.item_kind in BY_LENGTH else str(number)
+
+
+def _stretch(row: Row[Any]) -> str:
+    return f"{show_length(row.from_mm)} to {show_length(row.to_mm)}"

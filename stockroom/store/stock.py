@@ -1,0 +1,308 @@
+"""Stock as it is kept: rolls, bins and what is on order. Opening stock is written once, however often it is loaded."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Literal
+
+from sqlalchemy import ColumnElement, insert, select
+
+from stockroom.domain.catalogue import (
+    Flaw,
+    OpeningBin,
+    OpeningPurchase,
+    OpeningRoll,
+    Reading,
+)
+from stockroom.domain.quantities import show_length
+from stockroom.domain.stamp import Stamp
+from stockroom.store.catalogue import Written, reading_columns, reading_of
+from stockroom.store.database import Tx
+from stockroom.store.ledger import Entry, append
+from stockroom.store.tables import Holding, Movement, Purchase, Roll
+from stockroom.store.tags import next_tags
+
+_Bin = tuple[str, str | None, str]
+"""Item, place and lot: what a bin is known by."""
+OPENING = "opening stock"
+"""Note of the movement that brings opening stock in."""
+
+
+@dataclass(frozen=True, slots=True)
+class RollKept:
+    """One roll, reel or remnant as it is now."""
+
+    holding_id: int
+    tag: str
+    label: str | None
+    item: str
+    lot: str
+    place: str
+    held_mm: int
+    reserved_mm: int
+    value_minor: int
+    width_mm: int
+    measured: bool
+    remnant: bool
+    parent_id: int | None
+    quarantined: str
+    """Reason, or empty."""
+    flaws: tuple[Flaw, ...]
+    reading: Reading | None
+    received: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class BinKept:
+    """A counted item of one lot in one place as it is now."""
+
+    holding_id: int
+    tag: str
+    item: str
+    lot: str
+    place: str
+    held: int
+    reserved: int
+    value_minor: int
+    quarantined: str
+    """Reason, or empty."""
+
+
+def write_rolls(tx: Tx, job_id: int, stamp: Stamp, rolls: Sequence[OpeningRoll]) -> Written:
+    """Brings in the rolls whose label is not known yet, with a tag each. Their items and places must be there.
+
+    A label that is known changes nothing; where the file now says something else of it, that is reported.
+    """
+    known = _opened_rolls(tx)
+    new = [roll for roll in rolls if roll.label not in known]
+    tags = next_tags(tx, "R", len(new))
+    holdings = [
+        empty_holding("roll", tag, roll.item, roll.place, roll.lot, roll.quarantined)
+        for tag, roll in zip(tags, new, strict=True)
+    ]
+    ids = add_holdings(tx, holdings)
+    if new:
+        tx.execute(insert(Roll), [_roll_row(id_, roll) for id_, roll in zip(ids, new, strict=True)])
+    append(
+        tx,
+        job_id,
+        stamp,
+        [Entry(id_, "received", roll.length_mm, roll.value_minor, OPENING) for id_, roll in zip(ids, new, strict=True)],
+    )
+    differing = tuple(
+        f"rolls: {roll.label}: was opened with {_roll_words(*known[roll.label])}, the file says "
+        f"{_roll_words(roll.item, roll.lot, roll.length_mm)}: not changed, count it instead"
+        for roll in rolls
+        if roll.label in known and known[roll.label] != (roll.item, roll.lot, roll.length_mm)
+    )
+    return Written("rolls", len(new), len(rolls) - len(new) - len(differing), differing)
+
+
+def write_bins(tx: Tx, job_id: int, stamp: Stamp, bins: Sequence[OpeningBin]) -> Written:
+    """Brings in the bins (item × place × lot) that are not known yet, with a tag each; a bin may be empty.
+
+    A bin that is known changes nothing; where the file now says another count, that is reported.
+    """
+    known = _opened_bins(tx)
+    new = [one for one in bins if (one.item, one.place, one.lot) not in known]
+    tags = next_tags(tx, "B", len(new))
+    ids = add_holdings(
+        tx, [empty_holding("bin", tag, one.item, one.place, one.lot) for tag, one in zip(tags, new, strict=True)]
+    )
+    append(
+        tx,
+        job_id,
+        stamp,
+        [
+            Entry(id_, "received", one.count, one.value_minor, OPENING)
+            for id_, one in zip(ids, new, strict=True)
+            if one.count
+        ],
+    )
+    differing = tuple(
+        f"bins: {one.item} in {one.place}{f', lot {one.lot}' if one.lot else ''}: was opened with "
+        f"{known[one.item, one.place, one.lot]}, the file says {one.count}: not changed, count it instead"
+        for one in bins
+        if known.get((one.item, one.place, one.lot), one.count) != one.count
+    )
+    return Written("bins", len(new), len(bins) - len(new) - len(differing), differing)
+
+
+def write_purchases(tx: Tx, stamp: Stamp, purchases: Sequence[OpeningPurchase]) -> Written:
+    """Writes down what is on order and not known yet, by reference and item. What is known is left as it is.
+
+    Where the file now says another supplier, quantity, due day or price, that is reported.
+    """
+    columns = (
+        Purchase.reference,
+        Purchase.item,
+        Purchase.supplier,
+        Purchase.quantity,
+        Purchase.due,
+        Purchase.price_minor,
+    )
+    known = {(row[0], row[1]): tuple(row[2:]) for row in tx.execute(select(*columns))}
+    new = [one for one in purchases if (one.reference, one.item) not in known]
+    if new:
+        tx.execute(insert(Purchase), [_purchase_row(one, stamp) for one in new])
+    differing = tuple(
+        f"purchases: {one.reference}, {one.item}: is kept with another supplier, quantity, due day or price than the "
+        "file says: not changed"
+        for one in purchases
+        if (one.reference, one.item) in known
+        and known[one.reference, one.item] != (one.supplier, one.quantity, one.due, one.price_minor)
+    )
+    return Written("purchases", len(new), len(purchases) - len(new) - len(differing), differing)
+
+
+def rolls_of(tx: Tx, item: str) -> tuple[RollKept, ...]:
+    """Every roll, reel and remnant of an item that is not used up, oldest tag first."""
+    return _rolls(tx, Holding.item == item)
+
+
+def rolls_in(tx: Tx, place: str) -> tuple[RollKept, ...]:
+    """Every roll, reel and remnant in a place that is not used up."""
+    return _rolls(tx, Holding.place == place)
+
+
+def bins_of(tx: Tx, item: str) -> tuple[BinKept, ...]:
+    """Every bin of an item, empty ones too."""
+    return _bins(tx, Holding.item == item)
+
+
+def bins_in(tx: Tx, place: str) -> tuple[BinKept, ...]:
+    """Every bin in a place, empty ones too."""
+    return _bins(tx, Holding.place == place)
+
+
+def empty_holding(
+    kind: Literal["roll", "bin", "past"], tag: str | None, item: str, place: str | None, lot: str, quarantined: str = ""
+) -> dict[str, Any]:
+    """The row of a holding that holds nothing yet. `quarantined` is the reason, or empty."""
+    return {
+        "kind": kind,
+        "tag": tag,
+        "item": item,
+        "place": place,
+        "lot": lot,
+        "held": 0,
+        "reserved": 0,
+        "quarantined": bool(quarantined),
+        "quarantined_because": quarantined,
+        "last_number": 0,
+        "value_minor": 0,
+    }
+
+
+def add_holdings(tx: Tx, rows: Sequence[dict[str, Any]]) -> Sequence[int]:
+    """Adds empty holdings, and gives their numbers in the order of the rows."""
+    if not rows:
+        return ()
+    return tx.scalars(insert(Holding).returning(Holding.id, sort_by_parameter_order=True), rows).all()
+
+
+def _rolls(tx: Tx, wanted: ColumnElement[bool]) -> tuple[RollKept, ...]:
+    holding = Holding.__table__
+    query = (
+        select(holding, *(column for column in Roll.__table__.c if column.name != "holding_id"))
+        .join_from(Holding, Roll)
+        .where(Holding.kind == "roll", Holding.held > 0, wanted)
+        .order_by(Holding.id)
+    )
+    return tuple(
+        RollKept(
+            holding_id=row["id"],
+            tag=row["tag"],
+            label=row["label"],
+            item=row["item"],
+            lot=row["lot"],
+            place=row["place"] or "",
+            held_mm=row["held"],
+            reserved_mm=row["reserved"],
+            value_minor=row["value_minor"],
+            width_mm=row["width_mm"],
+            measured=row["measured"],
+            remnant=row["remnant"],
+            parent_id=row["parent_id"],
+            quarantined=row["quarantined_because"] if row["quarantined"] else "",
+            flaws=tuple(Flaw(*flaw) for flaw in row["flaws"]),
+            reading=reading_of(row),
+            received=row["received_on"],
+        )
+        for row in tx.execute(query).mappings()
+    )
+
+
+def _bins(tx: Tx, wanted: ColumnElement[bool]) -> tuple[BinKept, ...]:
+    query = select(Holding.__table__).where(Holding.kind == "bin", wanted).order_by(Holding.id)
+    return tuple(
+        BinKept(
+            holding_id=row["id"],
+            tag=row["tag"],
+            item=row["item"],
+            lot=row["lot"],
+            place=row["place"] or "",
+            held=row["held"],
+            reserved=row["reserved"],
+            value_minor=row["value_minor"],
+            quarantined=row["quarantined_because"] if row["quarantined"] else "",
+        )
+        for row in tx.execute(query).mappings()
+    )
+
+
+def _opened_rolls(tx: Tx) -> Mapping[str | None, tuple[str, str, int]]:
+    """Label → item, lot and length in mm, as the roll was opened."""
+    query = (
+        select(Roll.label, Holding.item, Holding.lot, Movement.quantity)
+        .join_from(Roll, Holding, Roll.holding_id == Holding.id)
+        .join(Movement, (Movement.holding_id == Holding.id) & (Movement.number == 1))
+        .where(Roll.label.is_not(None))
+    )
+    return {label: (item, lot, length_mm) for label, item, lot, length_mm in tx.execute(query)}
+
+
+def _opened_bins(tx: Tx) -> Mapping[_Bin, int]:
+    """Item, place and lot → the count it was opened with (0 where it was not there at the opening)."""
+    opening = (Movement.holding_id == Holding.id) & (Movement.number == 1) & (Movement.note == OPENING)
+    query = (
+        select(Holding.item, Holding.place, Holding.lot, Movement.quantity)
+        .join(Movement, opening, isouter=True)
+        .where(Holding.kind == "bin")
+    )
+    return {(item, place, lot): quantity or 0 for item, place, lot, quantity in tx.execute(query)}
+
+
+def _roll_row(holding_id: int, roll: OpeningRoll) -> dict[str, Any]:
+    return {
+        "holding_id": holding_id,
+        "label": roll.label,
+        "width_mm": roll.width_mm,
+        "measured": roll.measured,
+        "remnant": roll.remnant,
+        "parent_id": None,
+        "flaws": [[flaw.from_mm, flaw.to_mm, flaw.what] for flaw in roll.flaws],
+        "received_on": roll.received,
+        **reading_columns(roll.reading),
+    }
+
+
+def _purchase_row(one: OpeningPurchase, stamp: Stamp) -> dict[str, Any]:
+    return {
+        "reference": one.reference,
+        "supplier": one.supplier,
+        "item": one.item,
+        "quantity": one.quantity,
+        "received": one.received,
+        "ordered": one.ordered,
+        "due": one.due,
+        "price_minor": one.price_minor,
+        "by": stamp.by,
+        "at": stamp.at,
+    }
+
+
+def _roll_words(item: str, lot: str, length_mm: int) -> str:
+    return f"{show_length(length_mm)} of {item}, lot {lot}"
