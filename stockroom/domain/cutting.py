@@ -1,0 +1,256 @@
+"""Cutting panels from the free stretches of one dye lot.
+
+Every cut is contiguous and is taken from the outer end of a free stretch. What is guaranteed of `cut_from_lot`:
+
+- where all the panels, arranged together, go on one free stretch of the lot, a plan is found;
+- where they must be shared out over several stretches, a plan is found whenever filling the remnants (the longest
+  stretch first, the longest panel first) and then rolls does it, or filling all stretches so, or, for up to
+  `EXHAUSTIVE_PANELS` panels on up to `EXHAUSTIVE_STRETCHES` usable stretches, whenever any sharing out does it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from stockroom.domain.lay import GAP_MM, Lay, PanelToLay, arrange, fits_across
+
+EXHAUSTIVE_PANELS = 5
+EXHAUSTIVE_STRETCHES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class RollFree:
+    """What is free of one roll or remnant. Quarantined stock is never given."""
+
+    holding_id: int
+    tag: str
+    lot: str
+    width_mm: int
+    """Its own usable width."""
+    held_mm: int
+    free: tuple[tuple[int, int], ...]
+    """Stretches (from, to) in mm from the inner end that are not promised and clear of flaws."""
+    remnant: bool
+    received: int
+    """Order of arrival: smaller is older."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """One free stretch of a roll."""
+
+    roll: RollFree
+    from_mm: int
+    to_mm: int
+
+    @property
+    def free_mm(self) -> int:
+        """How long it is."""
+        return self.to_mm - self.from_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """Panels on one stretch, from its outer end."""
+
+    stretch: Stretch
+    panels: tuple[PanelToLay, ...]
+    lay: Lay
+
+    @property
+    def rest_mm(self) -> int:
+        """What is left of the stretch."""
+        return self.stretch.free_mm - self.lay.length_mm
+
+
+@dataclass(frozen=True, slots=True)
+class Goods:
+    """What matters of the cloth: whether it has a nap, and how short a useless rest is."""
+
+    nap: bool
+    shortest_useful_mm: int
+
+    def useless(self, rest_mm: int) -> bool:
+        """Whether so much left over is of no use to anybody."""
+        return 0 < rest_mm < self.shortest_useful_mm
+
+
+def stretches_of(rolls: Iterable[RollFree]) -> list[Stretch]:
+    """Every free stretch of the rolls."""
+    return [Stretch(roll, first, last) for roll in rolls for first, last in roll.free if last > first]
+
+
+def usable(stretches: Iterable[Stretch], panels: Sequence[PanelToLay], goods: Goods) -> list[Stretch]:
+    """The stretches on which at least one of the panels goes."""
+    by_width: dict[int, int | None] = {}
+    kept = []
+    for stretch in stretches:
+        width = stretch.roll.width_mm
+        if width not in by_width:
+            lengths = (fits_across(panel.shape, width, goods.nap) for panel in panels)
+            by_width[width] = min((length for length in lengths if length is not None), default=None)
+        least = by_width[width]
+        if least is not None and least <= stretch.free_mm:
+            kept.append(stretch)
+    return kept
+
+
+def cut_from_lot(stretches: Sequence[Stretch], panels: Sequence[PanelToLay], goods: Goods) -> tuple[Cut, ...] | None:
+    """All the panels cut from these stretches of one lot, or nothing where no plan is found (see above).
+
+    One remnant that takes them all comes first, then several remnants, then remnants with a roll for what is left, then
+    rolls alone.
+    """
+    remnants = [stretch for stretch in stretches if stretch.roll.remnant]
+    rolls = [stretch for stretch in stretches if not stretch.roll.remnant]
+    whole = cut_whole(remnants, panels, goods)
+    if whole is not None:
+        return (whole,)
+    if not _roomy(stretches, panels):
+        return None
+    if remnants:
+        cuts, left = fill(remnants, panels, goods)
+        cuts = _tightened(cuts, remnants, goods)
+        if not left:
+            return cuts
+        more = _from_rolls(rolls, left, goods) if cuts else None
+        if more is not None:
+            return (*cuts, *more)
+    from_rolls = _from_rolls(rolls, panels, goods)
+    if from_rolls is not None:
+        return from_rolls
+    cuts, left = fill(stretches, panels, goods)
+    return cuts if not left else _exhaustive(stretches, panels, goods)
+
+
+def cut_whole(stretches: Iterable[Stretch], panels: Sequence[PanelToLay], goods: Goods) -> Cut | None:
+    """All the panels on the one stretch that suits best, or nothing where they go on none.
+
+    A stretch that is left without a useless end comes first; then the tightest remnant, then the oldest roll.
+    """
+    best: tuple[tuple[int, ...], Stretch, Lay] | None = None
+    lays: dict[int, Lay | None] = {}
+    for stretch in stretches:
+        width = stretch.roll.width_mm
+        if width not in lays:
+            found = arrange(panels, width, goods.nap)
+            lays[width] = found if isinstance(found, Lay) else None
+        lay = lays[width]
+        if lay is None or lay.length_mm > stretch.free_mm:
+            continue
+        rest = stretch.free_mm - lay.length_mm
+        age = (rest, stretch.roll.received) if stretch.roll.remnant else (stretch.roll.received, rest)
+        key = (int(goods.useless(rest)), int(not stretch.roll.remnant), *age, stretch.roll.holding_id, stretch.from_mm)
+        if best is None or key < best[0]:
+            best = (key, stretch, lay)
+    return None if best is None else Cut(best[1], tuple(panels), best[2])
+
+
+def fill(
+    stretches: Iterable[Stretch], panels: Sequence[PanelToLay], goods: Goods
+) -> tuple[tuple[Cut, ...], tuple[PanelToLay, ...]]:
+    """Fills the stretches, the longest first, with as many of the panels as go on each; and what is left over."""
+    left = list(panels)
+    cuts = []
+    for stretch in sorted(stretches, key=lambda s: (-s.free_mm, s.roll.received, s.roll.holding_id, s.from_mm)):
+        if not left:
+            break
+        cut = _as_many_as_go(stretch, left, goods)
+        if cut is not None:
+            cuts.append(cut)
+            taken = {id(panel) for panel in cut.panels}
+            left = [panel for panel in left if id(panel) not in taken]
+    return tuple(cuts), tuple(left)
+
+
+def _as_many_as_go(stretch: Stretch, panels: Sequence[PanelToLay], goods: Goods) -> Cut | None:
+    """As many of the panels as go on a stretch, the longest first."""
+    width, free = stretch.roll.width_mm, stretch.free_mm
+    all_of_them = arrange(panels, width, goods.nap)
+    if isinstance(all_of_them, Lay) and all_of_them.length_mm <= free:
+        return Cut(stretch, tuple(panels), all_of_them)
+    lengths = {id(panel): fits_across(panel.shape, width, goods.nap) for panel in panels}
+    possible = [panel for panel in panels if (length := lengths[id(panel)]) is not None and length <= free]
+    chosen: list[PanelToLay] = []
+    lay: Lay | None = None
+    area = 0
+    for panel in sorted(possible, key=lambda p: -(lengths[id(p)] or 0)):
+        if area + _area(panel, width) > width * free:
+            continue
+        tried = arrange([*chosen, panel], width, goods.nap)
+        if isinstance(tried, Lay) and tried.length_mm <= free:
+            chosen.append(panel)
+            lay, area = tried, area + _area(panel, width)
+    return None if lay is None else Cut(stretch, tuple(chosen), lay)
+
+
+def _from_rolls(rolls: Sequence[Stretch], panels: Sequence[PanelToLay], goods: Goods) -> tuple[Cut, ...] | None:
+    whole = cut_whole(rolls, panels, goods)
+    if whole is not None:
+        return (whole,)
+    cuts, left = fill(rolls, panels, goods)
+    return cuts if not left else None
+
+
+def _tightened(cuts: Sequence[Cut], stretches: Sequence[Stretch], goods: Goods) -> tuple[Cut, ...]:
+    """Moves each cut to the tightest unused stretch of the same width that takes it, where that is better."""
+    used = {id(cut.stretch) for cut in cuts}
+    moved = []
+    for cut in cuts:
+        best = cut.stretch
+        for other in stretches:
+            if id(other) in used or other.roll.width_mm != cut.stretch.roll.width_mm:
+                continue
+            if cut.lay.length_mm <= other.free_mm and _tightness(other, cut.lay, goods) < _tightness(
+                best, cut.lay, goods
+            ):
+                best = other
+        used = (used - {id(cut.stretch)}) | {id(best)}
+        moved.append(Cut(best, cut.panels, cut.lay))
+    return tuple(moved)
+
+
+def _tightness(stretch: Stretch, lay: Lay, goods: Goods) -> tuple[bool, int, int]:
+    rest = stretch.free_mm - lay.length_mm
+    return goods.useless(rest), rest, stretch.roll.received
+
+
+def _area(panel: PanelToLay, width_mm: int) -> int:
+    return (panel.shape.width_mm or width_mm) * panel.shape.length_mm
+
+
+def _roomy(stretches: Sequence[Stretch], panels: Sequence[PanelToLay]) -> bool:
+    """Whether the boxes of the panels are no larger than all the stretches together: without that there is no plan."""
+    narrowest = min((stretch.roll.width_mm for stretch in stretches), default=0)
+    wanted = sum(_area(panel, narrowest) for panel in panels)
+    return wanted <= sum(stretch.roll.width_mm * stretch.free_mm for stretch in stretches)
+
+
+def _exhaustive(stretches: Sequence[Stretch], panels: Sequence[PanelToLay], goods: Goods) -> tuple[Cut, ...] | None:
+    """Tries every way of sharing a few panels out over a few stretches."""
+    if len(panels) > EXHAUSTIVE_PANELS or len(stretches) > EXHAUSTIVE_STRETCHES:
+        return None
+    for shares in product(range(len(stretches)), repeat=len(panels)):
+        cuts = []
+        for number, stretch in enumerate(stretches):
+            mine = tuple(panel for panel, share in zip(panels, shares, strict=True) if share == number)
+            if not mine:
+                continue
+            lay = arrange(mine, stretch.roll.width_mm, goods.nap)
+            if not isinstance(lay, Lay) or lay.length_mm > stretch.free_mm:
+                break
+            cuts.append(Cut(stretch, mine, lay))
+        else:
+            return tuple(cuts)
+    return None
+
+
+def least_length_mm(panels: Sequence[PanelToLay], width_mm: int, nap: bool) -> int:
+    """The length the panels would take on cloth of this width; one that is too wide counts with its length alone."""
+    going = [panel for panel in panels if fits_across(panel.shape, width_mm, nap) is not None]
+    lay = arrange(going, width_mm, nap)
+    along = lay.length_mm if isinstance(lay, Lay) else 0
+    wide = [panel.shape.length_mm for panel in panels if fits_across(panel.shape, width_mm, nap) is None]
+    return along + sum(wide) + GAP_MM * (len(wide) if along else max(0, len(wide) - 1))
