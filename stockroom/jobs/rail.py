@@ -5,6 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from stockroom.jobs.amounts import show_amount
+from stockroom.store.database import Shop
+from stockroom.store.rail import open_orders
+
 
 @dataclass(frozen=True, slots=True)
 class RailEntry:
@@ -38,3 +42,31 @@ class RailEntry:
         if self.waits:
             return "waits"
         return "held" if self.held == self.needed else "not held yet"
+
+
+def rail(shop: Shop, today: date) -> tuple[RailEntry, ...]:
+    """The orders in hand, by the date they are wanted; those without a date last."""
+    with shop.read() as tx:
+        rows = open_orders(tx)
+    return tuple(
+        RailEntry(
+            row.number,
+            row.tag,
+            row.customer,
+            row.wanted,
+            overdue_days(row.wanted, today),
+            row.fitted_here,
+            tuple(f"{quantity} × {title}" for quantity, title in row.kits),
+            row.cars,
+            row.needed,
+            row.held,
+            row.waits,
+            tuple(f"{title}: {show_amount(kind, missing)}" for title, kind, missing in row.short),
+        )
+        for row in rows
+    )
+
+
+def overdue_days(wanted: date | None, today: date) -> int:
+    """Days that `wanted` is past; 0 where it is not, or is open."""
+    return max(0, (today - wanted).days) if wanted else 0

@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+
+from stockroom.domain.changes import change_sentence
+from stockroom.domain.quantities import cloth_mass_g, show_length
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.tags import read_tag
+from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.lookup import book_of, catalogue_of
+from stockroom.jobs.ticket import car_words
+from stockroom.store import cars, orders, tagged
+from stockroom.store.database import Shop, Tx
+from stockroom.store.tagged import TaggedHolding
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,3 +33,132 @@ class Shown:
     """Its latest movements, newest first."""
     order: str = ""
     """Number of the order it belongs to, if it belongs to one (a scan of it opens that ticket)."""
+
+
+_LATEST = 10
+"""Movements shown of one holding."""
+
+
+def show(shop: Shop, text: str) -> Shown:
+    """What a tag (or an order's number) names. Raises Refusal for a mistyped or unknown one."""
+    with shop.read() as tx:
+        if orders.number_is_taken(tx, text.strip()):
+            return _order(tx, text.strip())
+        tag = read_tag(text)
+        found = _car(shop, tx, str(tag)) if tag.kind == "C" else None
+        if tag.kind in _SHOWN_BY:
+            found = _SHOWN_BY[tag.kind](tx, str(tag))
+    if found is None:
+        raise Refusal(f"Nothing in this shop has the tag {tag}. It is well formed, so it may be from another shop.")
+    return found
+
+
+def _order(tx: Tx, tag: str) -> Shown:
+    order = orders.order_by(tx, tag)
+    facts = (
+        ("Customer", order.customer),
+        ("Wanted", order.wanted.isoformat() if order.wanted else "open"),
+        ("State", order.state),
+        ("Lines", "; ".join(f"{line.request.quantity} × {line.title}" for line in order.lines)),
+    )
+    return Shown(order.tag, "order", f"Order {order.number}", facts, order=order.number)
+
+
+def holding_mass_g(held: TaggedHolding) -> int:
+    """What a roll or the contents of a bin weigh, as far as it is known; g."""
+    if held.kind == "roll":
+        return cloth_mass_g(held.held, held.width_mm, held.mass_g_m2)
+    return held.held * held.mass_g
+
+
+def _holding(tx: Tx, tag: str) -> Shown | None:
+    found = tagged.holdings_by_tag(tx, [tag])
+    if not found:
+        return None
+    (held,) = found
+
+    def amount(quantity: int) -> str:
+        return show_amount(held.item_kind, quantity)
+
+    facts = [
+        ("Item", held.item),
+        ("Colour", held.colour),
+        ("Dye lot", held.lot),
+        ("Place", held.place),
+        ("Held", amount(held.held)),
+        ("Reserved", amount(held.reserved)),
+        ("Free", amount(held.held - held.reserved) if not held.quarantined_because else "nothing"),
+    ]
+    if held.kind == "roll":
+        facts += [
+            ("Usable width", show_length(held.width_mm)),
+            ("Length", "measured" if held.measured else "as the supplier says"),
+            ("Flaws", "; ".join(f"{show_length(a)} to {show_length(b)}: {what}" for a, b, what in held.flaws)),
+        ]
+    mass = holding_mass_g(held)
+    facts += [
+        ("Mass", f"{mass / 1000:.1f} kg" if mass else ""),
+        ("Quarantined", held.quarantined_because),
+        ("Hazards", held.hazards),
+    ]
+    promises = tuple(
+        f"{amount(quantity)} for order {number}, {customer}"
+        + (f", from {show_length(first)} to {show_length(last or 0)}" if first is not None else "")
+        for number, customer, quantity, first, last in tagged.promised_from(tx, held.id)
+    )
+    movements = tuple(
+        f"{at:%Y-%m-%d} {kind} {'+' if quantity > 0 else '−'}{amount(abs(quantity))}, then {amount(balance)}"
+        f" ({by}){': ' + note if note else ''}"
+        for at, kind, quantity, balance, note, by in tagged.latest_movements(tx, held.id, _LATEST)
+    )
+    kind = "remnant" if held.remnant else held.kind
+    return Shown(tag, kind, held.title, tuple(fact for fact in facts if fact[1]), promises, movements)
+
+
+def _piece(tx: Tx, tag: str) -> Shown | None:
+    piece = tagged.piece_by_tag(tx, tag)
+    if piece is None:
+        return None
+    steps = f"{', '.join(map(str, piece.steps))} of {piece.steps_in_all}" if piece.steps else ""
+    facts = (
+        ("Order", f"{piece.order}, {piece.customer}"),
+        ("Piece", piece.piece),
+        ("Hand", piece.hand),
+        ("Fitting steps", steps),
+        ("Note", piece.note),
+        ("This car's changes", " ".join(piece.changes)),
+    )
+    return Shown(tag, "piece", piece.title, tuple(fact for fact in facts if fact[1]), order=piece.order)
+
+
+def _car(shop: Shop, tx: Tx, tag: str) -> Shown | None:
+    car = cars.car_by_tag(tx, tag)
+    if car is None:
+        return None
+    of_car = tagged.orders_of_car(tx, car.id)
+    words = car.key
+    if of_car:
+        book = book_of(shop, tx, orders.order_by(tx, of_car[-1][0]).book_id)
+        words = car_words(book, catalogue_of(shop, tx), car)
+    proved = cars.changes_of(tx, [car.id])[car.id]
+    facts = [("Car", words), ("Orders", "; ".join(f"{number}, {who} ({state})" for number, who, state in of_car))]
+    facts += [("Kept with the car", change_sentence(change)) for change in proved]
+    return Shown(tag, "car", car.key, tuple(facts))
+
+
+def _place(tx: Tx, tag: str) -> Shown | None:
+    place = tagged.place_by_tag(tx, tag)
+    if place is None:
+        return None
+    facts = [("Place", place.code), ("Turn on the walk", str(place.walk))]
+    facts += [(one, f"{title}: {show_amount(kind, held)}") for one, title, kind, held in place.holds]
+    return Shown(tag, "place", place.title, tuple(facts))
+
+
+_SHOWN_BY: dict[str, Callable[[Tx, str], Shown | None]] = {
+    "R": _holding,
+    "B": _holding,
+    "P": _piece,
+    "O": _order,
+    "L": _place,
+}

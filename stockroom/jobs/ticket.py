@@ -5,6 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from stockroom.domain.catalogue import BY_LENGTH
+from stockroom.domain.changes import change_sentence
+from stockroom.domain.kitbook import KitBook
+from stockroom.domain.quantities import show_length
+from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
+from stockroom.jobs.rail import overdue_days
+from stockroom.store import bill, cars, holds, orders, waits
+from stockroom.store.bill import KeptRequirement
+from stockroom.store.cars import KeptCar
+from stockroom.store.database import Shop
+from stockroom.store.holds import KeptHold
+from stockroom.store.orders import KeptLine
+
 
 @dataclass(frozen=True, slots=True)
 class TicketHold:
@@ -93,3 +107,141 @@ class Ticket:
     """What is short, one sentence each, with the reason."""
     history: tuple[str, ...]
     """What was changed since it was taken, with who and when."""
+
+
+def ticket(shop: Shop, number_or_tag: str, today: date) -> Ticket:
+    """The ticket of an order. Raises Refusal where there is no such order."""
+    with shop.read() as tx:
+        order = orders.order_by(tx, number_or_tag)
+        book = book_of(shop, tx, order.book_id)
+        catalogue = catalogue_of(shop, tx)
+        known = cars.cars_by_id(tx, [line.car_id for line in order.lines])
+        held = _by_requirement(holds.holds_of(tx, order.id))
+        waiting = waits.waits_of(tx, order.id)
+        requirements = bill.requirements_of(tx, order.id)
+        shortages = holds.shortages_of(tx, order.id)
+        history = orders.changes_logged(tx, order.id)
+    short = {one.item for one in shortages}
+    return Ticket(
+        order.number,
+        order.tag,
+        order.customer,
+        order.state,
+        order.wanted,
+        overdue_days(order.wanted, today) if order.state == "open" else 0,
+        order.fitted_here,
+        order.note,
+        f"{book.title}, version {book.version}",
+        order.taken_by,
+        order.taken_at,
+        tuple(_line(book, catalogue, line, known[line.car_id]) for line in order.lines),
+        tuple(_need(book, catalogue, one, held.get(one.id, []), short) for one in requirements if one.needed),
+        tuple(
+            TicketWait(one.line, one.wait.kind, one.wait.name, one.wait.question, one.wait.choices, one.wait.holds_up)
+            for one in waiting
+        ),
+        tuple(one.sentence for one in shortages),
+        tuple(f"{what} ({by}, {at:%Y-%m-%d %H:%M} UTC)" for what, by, at in history),
+    )
+
+
+def kit_words(book: KitBook, path: str) -> str:
+    """A kit path for people: the titles of the kits, from the line's kit inwards."""
+    steps = path.removesuffix("/made").split("/")
+    return " / ".join(book.kits[step].title if step in book.kits else step for step in steps)
+
+
+def car_words(book: KitBook, catalogue: Catalogue, car: KeptCar) -> str:
+    """A car in words: its key, what is known of it, and its colours."""
+    told = car.told
+    words = [told.key]
+    if told.chassis_number and told.chassis_number != told.key:
+        words.append(f"chassis {told.chassis_number}")
+    if told.series:
+        words.append(book.series[told.series].title if told.series in book.series else told.series)
+    if told.works:
+        words.append(book.works.get(told.works, told.works))
+    if told.built:
+        words.append(f"built {told.built.isoformat()}")
+    if told.hand:
+        words.append(f"{told.hand}-hand drive")
+    for part, colour in (("body", told.body_colour), ("trim", told.trim_colour), ("hood", told.hood_colour)):
+        if colour:
+            name = catalogue.colours[colour].name if colour in catalogue.colours else colour
+            words.append(f"{part} {name.lower()}")
+    return ", ".join(words)
+
+
+def _line(book: KitBook, catalogue: Catalogue, line: KeptLine, car: KeptCar) -> TicketLine:
+    overruled = tuple(
+        f"Rule '{rule}' overruled: {said.then}, because {said.because} ({said.by})."
+        for rule, said in line.request.overruled.items()
+    )
+    return TicketLine(
+        line.number,
+        line.request.kit,
+        line.title if not line.request.pieces else f"{line.title}: only {', '.join(line.request.pieces)}",
+        line.request.quantity,
+        car.key,
+        car_words(book, catalogue, car),
+        tuple(f"{one.piece}: {change_sentence(one)}" for one in line.request.changes) + overruled,
+        tuple(
+            f"{count} × {catalogue.items[item].title if item in catalogue.items else item}"
+            + (f" ({half})" if half else "")
+            for _, _, item, count, half in line.on_car
+        ),
+        line.advice,
+    )
+
+
+def _by_requirement(held: list[KeptHold]) -> dict[int, list[KeptHold]]:
+    by_requirement: dict[int, list[KeptHold]] = {}
+    for one in held:
+        ids = {panel[0] for panel in one.panels} if one.requirement_id is None else {one.requirement_id}
+        for requirement_id in ids:
+            by_requirement.setdefault(requirement_id, []).append(one)
+    return by_requirement
+
+
+def _need(
+    book: KitBook, catalogue: Catalogue, one: KeptRequirement, held: list[KeptHold], short: set[str]
+) -> TicketNeed:
+    requirement = one.requirement
+    key = requirement.key
+    item = catalogue.items[requirement.item]
+    colour = catalogue.colours[item.colour].name if item.colour else ""
+    if requirement.need == "panel":
+        amount = f"{one.needed} panel" if one.needed == 1 else f"{one.needed} panels"
+    else:
+        amount = show_amount(item.kind, one.needed)
+    return TicketNeed(
+        key.line,
+        kit_words(book, key.path),
+        key.piece,
+        key.part,
+        key.hand,
+        requirement.item,
+        item.title,
+        colour,
+        amount,
+        _held_word(one, requirement.item in short),
+        tuple(_hold(one_hold, item.kind) for one_hold in held),
+        requirement.reasons,
+        requirement.changed,
+    )
+
+
+def _held_word(one: KeptRequirement, short: bool) -> str:
+    if one.held == one.needed:
+        return "held"
+    if one.held:
+        return "part held"
+    return "short" if short else "not held yet"
+
+
+def _hold(held: KeptHold, kind: str) -> TicketHold:
+    if held.cut_id is not None:
+        amount = f"from {show_length(held.from_mm)} to {show_length(held.to_mm)}"
+    else:
+        amount = show_length(held.quantity) if kind in BY_LENGTH else str(held.quantity)
+    return TicketHold(held.tag, held.place, held.lot, amount, held.reasons)

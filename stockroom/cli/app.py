@@ -1,0 +1,54 @@
+"""The command line itself: its verbs, and what happens with none (the screens open)."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from stockroom.cli import books, goods, orders, paper, shop, takings
+from stockroom.cli.asked import ShopOption, name_before_the_verb, opened, say
+
+app = typer.Typer(
+    name="stockroom",
+    help="Kits and stock for a trim shop: from an ordered kit to held stock and paper.",
+    epilog="Begin with: stockroom demo. Each verb explains itself: stockroom VERB --help.",
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    no_args_is_help=False,
+    context_settings={"help_option_names": ["--help", "-h"]},
+)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        from stockroom import __version__
+
+        say(f"stockroom {__version__}")
+        raise typer.Exit
+
+
+@app.callback(invoke_without_command=True)
+def front(
+    context: typer.Context,
+    shop: ShopOption = None,
+    _version_asked: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version and stop.")
+    ] = False,
+) -> None:
+    """Kits and stock for a trim shop: from an ordered kit to held stock and paper.
+
+    With no verb the terminal screens open on the shop.
+    """
+    name_before_the_verb(shop)
+    if context.invoked_subcommand is None:
+        from stockroom.jobs.about import about_of
+        from stockroom.screens import run
+
+        with opened(shop) as here:
+            run(here.shop, about_of(here.shop))
+
+
+for room in (shop, takings, orders, goods, paper):
+    room.add_to(app)
+app.add_typer(books.app, name="kitbook")

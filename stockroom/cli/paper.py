@@ -1,0 +1,146 @@
+"""Paper from the shell: pick lists, tags, fitting sheets, the reorder report."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from stockroom.cli.asked import ByOption, OrderArgument, ShopOption, opened
+from stockroom.domain.refusal import Refusal
+
+paper = typer.Typer(
+    help="Print: pick-list, tags, stock-tags, place-tags, fitting, reorder. Each writes a PDF.",
+    rich_markup_mode=None,
+    no_args_is_help=True,
+)
+
+OutOption = Annotated[
+    Path | None, typer.Option("--out", "-o", help="Where the PDF goes; '-' for standard output. Without it: here.")
+]
+SheetOption = Annotated[
+    str, typer.Option(help="Labels: a sheet or roll by its measures, or the path of your own .toml.")
+]
+StartOption = Annotated[int, typer.Option("--start-at", help="First free position of a used sheet, from 1.")]
+CopiesOption = Annotated[int, typer.Option(help="Copies of each tag.")]
+
+
+def write_paper(path: Path, data: bytes) -> None:
+    """Writes a file that was asked for; '-' is standard output. Raises Refusal where it cannot be written."""
+    if str(path) == "-":
+        sys.stdout.buffer.write(data)
+        return
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise Refusal(f"{path} cannot be written: {error.strerror or error}.") from error
+    print(path, file=sys.stderr)
+
+
+def file_name(*words: str) -> Path:
+    """A file name out of words that may hold anything: what is not plain becomes a hyphen, so it stays here."""
+    safe = "-".join("".join(one if one.isalnum() or one in "-_" else "-" for one in word) for word in words)
+    return Path(f"{safe[:100]}.pdf")
+
+
+@paper.command("pick-list")
+def pick_list(order: OrderArgument, out: OutOption = None, shop: ShopOption = None, by: ByOption = None) -> None:
+    """The pick list of an order, in walking order."""
+    from stockroom.jobs.pick_list import pick_list as make
+
+    with opened(shop) as here:
+        data = make(here.shop, order, here.stamp(by), here.today)
+    write_paper(out or file_name("pick-list", order), data)
+
+
+@paper.command("tags")
+def tags(
+    order: OrderArgument,
+    sheet: SheetOption = "a4-2x4-99x67",
+    start_at: StartOption = 1,
+    copies: CopiesOption = 1,
+    out: OutOption = None,
+    shop: ShopOption = None,
+) -> None:
+    """The tags of an order's pieces, in the order of fitting."""
+    from stockroom.jobs.tag_paper import piece_tags, print_tags
+
+    with opened(shop) as here:
+        data = print_tags(piece_tags(here.shop, order), sheet, start_at, copies)
+    write_paper(out or file_name("tags", order), data)
+
+
+@paper.command("stock-tags")
+def stock_tags(
+    which: Annotated[
+        list[str] | None, typer.Argument(metavar="TAG", help="Rolls and bins; all where none is named.")
+    ] = None,
+    sheet: SheetOption = "a4-3x7-63x38",
+    start_at: StartOption = 1,
+    copies: CopiesOption = 1,
+    out: OutOption = None,
+    shop: ShopOption = None,
+) -> None:
+    """Tags of rolls and bins."""
+    from stockroom.jobs.tag_paper import print_tags
+    from stockroom.jobs.tag_paper import stock_tags as read_tags
+
+    with opened(shop) as here:
+        data = print_tags(read_tags(here.shop, which or []), sheet, start_at, copies)
+    write_paper(out or file_name("stock-tags"), data)
+
+
+@paper.command("place-tags")
+def place_tags(
+    sheet: SheetOption = "a4-3x7-63x38",
+    start_at: StartOption = 1,
+    copies: CopiesOption = 1,
+    out: OutOption = None,
+    shop: ShopOption = None,
+) -> None:
+    """Tags of racks, shelves and bins' places, in walking order."""
+    from stockroom.jobs.tag_paper import place_tags as read_tags
+    from stockroom.jobs.tag_paper import print_tags
+
+    with opened(shop) as here:
+        data = print_tags(read_tags(here.shop), sheet, start_at, copies)
+    write_paper(out or file_name("place-tags"), data)
+
+
+@paper.command("fitting")
+def fitting(order: OrderArgument, out: OutOption = None, shop: ShopOption = None, by: ByOption = None) -> None:
+    """The fitting sheet of each car of an order. With several cars, --out names a folder that exists."""
+    from stockroom.jobs.fitting_paper import fitting_sheets
+
+    with opened(shop) as here:
+        sheets = fitting_sheets(here.shop, order, here.stamp(by))
+    if out is not None and len(sheets) == 1 and not out.is_dir():
+        write_paper(out, next(iter(sheets.values())))
+        return
+    if out is not None and not out.is_dir():
+        raise Refusal(f"Order {order} has {len(sheets)} cars: name a folder that exists for their sheets, not {out}.")
+    for car, data in sheets.items():
+        write_paper((out or Path()) / file_name("fitting", order, car), data)
+
+
+@paper.command("reorder")
+def reorder(
+    week: Annotated[str | None, typer.Option(metavar="WEEK", help="An ISO week; without it, this week.")] = None,
+    out: OutOption = None,
+    shop: ShopOption = None,
+    by: ByOption = None,
+) -> None:
+    """The weekly reorder report."""
+    from stockroom.jobs.reorder import reorder as run_reorder
+    from stockroom.jobs.reorder import reorder_paper
+
+    with opened(shop) as here:
+        report = run_reorder(here.shop, week, here.today, here.stamp(by))
+    write_paper(out or file_name("reorder", report.week), reorder_paper(report))
+
+
+def add_to(app: typer.Typer) -> None:
+    """Adds this group."""
+    app.add_typer(paper, name="paper")

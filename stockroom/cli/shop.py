@@ -1,0 +1,118 @@
+"""Verbs about the shop as a whole: demo, load, audit."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from stockroom.cli.asked import ByOption, JsonOption, ShopOption, at_the_clock, initials, opened, say, say_json, where
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+
+
+def demo(
+    folder: Annotated[Path, typer.Argument(help="Where the demo shop is made; it must not exist yet.")] = Path(
+        "stockroom-demo"
+    ),
+    by: ByOption = None,
+) -> None:
+    """Make the demo shop, take its orders, hold stock for them, and print.
+
+    \b
+    Examples:
+      stockroom demo
+      stockroom demo /tmp/plover
+    """
+    from stockroom.jobs.demo import make_demo
+
+    now = datetime.now(UTC)
+    account = make_demo(folder, Stamp(initials(by), now), now.astimezone().date())
+    for line in account.lines():
+        say(line)
+
+
+def load(
+    path: Annotated[Path, typer.Argument(help="A folder with the shop's files, or one file of it.")],
+    check: Annotated[bool, typer.Option("--check", help="Read and report only; write nothing.")] = False,
+    shop: ShopOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Load a shop's own files: kit book, catalogue, opening stock, suppliers, history, orders. All or nothing.
+
+    \b
+    Examples:
+      stockroom load ./our-shop --check
+      stockroom load ./our-shop --shop ./shop.db
+      stockroom load ./our-shop/rolls.csv
+    """
+    from stockroom.jobs.load import check as check_files
+    from stockroom.jobs.load import load as load_files
+    from stockroom.store.database import Shop
+
+    place = where(shop)
+    if check and "://" not in place and not Path(place).exists():
+        report = check_files(path, opening=datetime.now().astimezone().date())
+    else:
+        if "://" not in place:
+            _make_room(Path(place))
+        with Shop.open(place, must_exist=False) as found:
+            here = at_the_clock(found)
+            stamp = here.stamp(by)
+            report = (
+                check_files(path, opening=here.today, shop=found)
+                if check
+                else load_files(found, path, stamp, opening=here.today)
+            )
+    if as_json:
+        say_json(report.as_dict())
+    else:
+        for line in report.lines():
+            say(line)
+
+
+def _make_room(place: Path) -> None:
+    try:
+        place.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Refusal(f"The folder for the shop, {place.parent}, cannot be made: {error.strerror}.") from error
+
+
+def audit(shop: ShopOption = None, as_json: JsonOption = False) -> None:
+    """Prove the books: every holding is the sum of its movements, nothing is promised twice. Exit 1 names the faults.
+
+    \b
+    Example:
+      stockroom audit --shop shop.db
+    """
+    from stockroom.jobs.audit import audit as prove
+
+    with opened(shop) as here:
+        report = prove(here.shop)
+    if as_json:
+        say_json(report)
+    else:
+        for line in report.lines():
+            say(line)
+    if report.faults:
+        raise typer.Exit(1)
+
+
+def today_or(text: str, today: date) -> date | None:
+    """A day as people type it at the shell: '2026-12-18', or 'open' for none."""
+    if text == "open":
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise Refusal(f"'{text}' is not a day. Write {today.isoformat()}, or 'open'.") from None
+
+
+def add_to(app: typer.Typer) -> None:
+    """Adds these verbs."""
+    app.command()(demo)
+    app.command()(load)
+    app.command()(audit)

@@ -1,0 +1,155 @@
+"""Giving the answer that a line waits for: a choice, a fact of the car, a measurement, a customer's yes to a swatch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+from stockroom.domain.order import CarRequest, LineRequest, Wait
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+from stockroom.domain.wording import listed, quoted, unknown
+from stockroom.jobs.bill import rewrite_bill
+from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
+from stockroom.store import cars, ledger, orders, waits
+from stockroom.store.database import Shop, Tx
+from stockroom.store.orders import KeptLine, KeptOrder
+from stockroom.store.waits import KeptWait
+
+_FACTS = {
+    "series": "series",
+    "works": "works",
+    "chassis": "chassis_number",
+    "built": "built",
+    "hand": "hand",
+    "body colour": "body_colour",
+    "trim colour": "trim_colour",
+    "hood colour": "hood_colour",
+}
+"""Name of a fact → the field of `CarRequest` that keeps it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """What an answer let go on."""
+
+    number: str
+    still_waits: tuple[tuple[int, Wait], ...]
+    orders_touched: tuple[str, ...]
+    """Orders of the same car that went on too."""
+    reserved: Reserved | None
+    """What could be held at once, where the order held something already."""
+
+
+def answer(shop: Shop, number: str, name: str, said: str, stamp: Stamp, line: int | None = None) -> Answered:
+    """Answers what an order waits for under `name`. `line` says which line is meant where several wait for it.
+
+    Raises Refusal where nothing waits under that name, or the answer cannot be.
+    """
+    with shop.write() as tx:
+        order = orders.order_by(tx, number)
+        if order.state != "open":
+            raise Refusal(f"Order {order.number} is {order.state}: it waits for nothing.")
+        waiting = _waiting_for(order, waits.waits_of(tx, order.id), name, line)
+        job = ledger.begin_job(tx, f"answer for order {order.number}", stamp)
+        kind = waiting[0].wait.kind
+        touched = [order]
+        if kind == "fact":
+            touched = _tell_car(shop, tx, order, waiting, said)
+        else:
+            for one in waiting:
+                _rewrite(tx, order, one, said)
+        answered: dict[tuple[str, str], str] = {(kind, waiting[0].wait.name): said}
+        reserved: dict[int, Reserved | None] = {}
+        for one_order in touched:
+            held_before = holds_something(tx, one_order)
+            now = orders.order_by(tx, one_order.number)
+            rewrite_bill(shop, tx, now, stamp, answered)
+            orders.log_change(tx, one_order.id, job, f"{waiting[0].wait.question} {said}", stamp)
+            reserved[one_order.id] = reserve_in(shop, tx, now, stamp) if held_before else None
+        return Answered(
+            order.number,
+            tuple((one.line, one.wait) for one in waits.waits_of(tx, order.id)),
+            tuple(one.number for one in touched if one.id != order.id),
+            reserved.get(order.id),
+        )
+
+
+def _waiting_for(order: KeptOrder, waiting: list[KeptWait], name: str, line: int | None) -> list[KeptWait]:
+    """The waits under `name` (its case and blanks do not matter), all of one kind."""
+    wanted = _plain(name)
+    found = [one for one in waiting if _plain(one.wait.name) == wanted and line in (None, one.line)]
+    if found:
+        return found
+    names = sorted({one.wait.name for one in waiting})
+    if not names:
+        raise Refusal(f"Order {order.number} waits for no answer.")
+    where = f"line {line} of order {order.number}" if line else f"order {order.number}"
+    raise Refusal(f"Nothing in {where} waits for {quoted(name)}. It waits for {listed(map(quoted, names))}.")
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.replace("-", " ").casefold().split()).removeprefix("option ")
+
+
+def _rewrite(tx: Tx, order: KeptOrder, one: KeptWait, said: str) -> None:
+    line = next(line for line in order.lines if line.number == one.line)
+    orders.rewrite_line(tx, line, _answered(line, one.wait, said))
+
+
+def _answered(line: KeptLine, wait: Wait, said: str) -> LineRequest:
+    request = line.request
+    if wait.kind == "option":
+        if said not in wait.choices:
+            raise Refusal(unknown(f"choice of {wait.name}", said, wait.choices))
+        return replace(request, choices={**request.choices, wait.name: said})
+    if wait.kind == "measurement":
+        if not said.strip():
+            raise Refusal(f"The measurement '{wait.name}' needs an answer; it is empty.")
+        return replace(request, measurements={**request.measurements, wait.name: said})
+    if wait.kind == "swatch":
+        return replace(request, swatches=_agreed(request, wait, said))
+    raise Refusal(
+        f"'{wait.name}' cannot be answered in a word: {wait.question} Change the order, or load what is missing."
+    )
+
+
+def _agreed(request: LineRequest, wait: Wait, said: str) -> tuple[str, ...]:
+    """A swatch is answered with yes; anything else means another colour or cloth, which is a change of the order."""
+    if said.casefold() not in ("yes", "y", "agreed"):
+        raise Refusal(
+            f"The swatch of {wait.name} is answered with 'yes'. If the customer wants another, change the order: "
+            "stockroom change ORDER --file ORDER.toml."
+        )
+    return tuple(swatch for swatch in request.swatches if swatch != wait.name)
+
+
+def _tell_car(shop: Shop, tx: Tx, order: KeptOrder, waiting: list[KeptWait], said: str) -> list[KeptOrder]:
+    """Writes a fact down with the car; gives the open orders of that car, which may all go on."""
+    name = waiting[0].wait.name
+    field = _FACTS.get(name)
+    if field is None:
+        raise Refusal(unknown("fact of a car", name, _FACTS))
+    ids = sorted({line.car_id for line in order.lines if line.number in {one.line for one in waiting}})
+    if len(ids) > 1:
+        raise Refusal(f"Several cars of order {order.number} wait for {name}. Say which line is meant: --line N.")
+    value: object = said
+    if field == "built":
+        value = day_built(said)
+    if field.endswith("_colour"):
+        colours = catalogue_of(shop, tx).colours
+        if said not in colours:
+            raise Refusal(unknown("colour", said, colours))
+    car = cars.cars_by_id(tx, ids)[ids[0]]
+    told: CarRequest = replace(car.told, **{field: value})  # type: ignore[arg-type]  # one of CarRequest's own names
+    cars.tell_more(tx, car.id, told)
+    return orders.orders_of_cars(tx, ids)
+
+
+def day_built(said: str) -> date:
+    """A day, or the first of a month where only the month is known. Raises Refusal for anything else."""
+    try:
+        return date.fromisoformat(said if len(said) > 7 else f"{said}-01")
+    except ValueError:
+        raise Refusal(f"'{said}' is not a day. Write 1953-06-01, or 1953-06 where only the month is known.") from None

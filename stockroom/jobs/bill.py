@@ -1,0 +1,111 @@
+"""An order's bill of materials: exploded when the order is taken, and again when something about it changes.
+
+What changes is found as a difference by key, so that what is held and what is tagged survives every change that does
+not touch it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from stockroom.domain.explosion import Explosion, LineCase, explode
+from stockroom.domain.facts import CarFacts
+from stockroom.domain.kitbook import KitBook
+from stockroom.domain.order import Change
+from stockroom.domain.requirement import Key, Requirement
+from stockroom.domain.settling import settle
+from stockroom.domain.stamp import Stamp
+from stockroom.jobs.lookup import book_of, catalogue_of
+from stockroom.store import bill, cars, holds, orders, pieces, waits
+from stockroom.store.cars import KeptCar, facts_of
+from stockroom.store.database import Shop, Tx
+from stockroom.store.orders import KeptOrder
+
+
+@dataclass(frozen=True, slots=True)
+class Rewritten:
+    """What a fresh explosion changed of a kept bill of materials."""
+
+    explosion: Explosion
+    added: int
+    dropped: int
+    altered: int
+    let_go: bool
+    """Something that was held is held no longer."""
+
+
+def settled_facts(book: KitBook, car: KeptCar) -> CarFacts:
+    """What is known of a car, with what follows from it under this book."""
+    return settle(book, facts_of(car.told)).car
+
+
+def explode_order(shop: Shop, tx: Tx, order: KeptOrder) -> Explosion:
+    """The explosion of a kept order as it stands, under the kit-book version it was taken under."""
+    book = book_of(shop, tx, order.book_id)
+    ids = [line.car_id for line in order.lines]
+    known = cars.cars_by_id(tx, ids)
+    proved = cars.changes_of(tx, ids)
+    cases = [line_case(book, known[line.car_id], proved[line.car_id], line.number, line) for line in order.lines]
+    return explode(book, catalogue_of(shop, tx).view, cases)
+
+
+def line_case(book: KitBook, car: KeptCar, proved: tuple[Change, ...], number: int, line: orders.KeptLine) -> LineCase:
+    """One line as the explosion wants it. A change that this very line proved is not made twice."""
+    earlier = tuple(change for change in proved if change not in line.request.changes)
+    return LineCase(number, line.request, car.key, settled_facts(book, car), earlier)
+
+
+def rewrite_bill(
+    shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, answered: Mapping[tuple[str, str], str] | None = None
+) -> Rewritten:
+    """Explodes a kept order again and writes down what is different: requirements, pieces, waits, fitting list.
+
+    `answered`: (kind, name) → the answer just given, which is kept beside the wait that it ends.
+    """
+    explosion = explode_order(shop, tx, order)
+    old = {one.requirement.key: one for one in bill.requirements_of(tx, order.id)}
+    now: dict[Key, Requirement] = {one.key: one for one in explosion.requirements}
+    gone = [one for key, one in old.items() if key not in now]
+    altered = [one for key, one in old.items() if key in now and not _same_need(one.requirement, now[key])]
+    explained = [
+        one
+        for key, one in old.items()
+        if key in now and _same_need(one.requirement, now[key]) and one.requirement != now[key]
+    ]
+    touched = [one.id for one in (*gone, *altered) if one.held]
+    let_go = holds.release(tx, touched) if touched else set()
+    bill.drop_requirements(tx, [one.id for one in gone])
+    for one in altered:
+        bill.rewrite_requirement(tx, order.id, one, now[one.requirement.key])
+    for one in explained:
+        bill.rewrite_reasons(tx, one, now[one.requirement.key])
+    fresh = [requirement for key, requirement in now.items() if key not in old]
+    bill.keep_requirements(tx, order.id, fresh)
+    pieces.rewrite_pieces(tx, order.id, pieces.pieces_of(tx, order.id), explosion.pieces)
+    pieces.keep_fitting(tx, order.id, explosion.steps)
+    waits.rewrite_waits(tx, {line.number: line.id for line in order.lines}, explosion.waits, answered or {}, stamp)
+    _keep_findings(tx, order, explosion)
+    return Rewritten(explosion, len(fresh), len(gone), len(altered), bool(let_go))
+
+
+def _same_need(one: Requirement, other: Requirement) -> bool:
+    """The same goods in the same amount and shape: what is held for the one serves the other."""
+    return (one.need, one.item, one.quantity, one.each_mm, one.group, one.shape) == (
+        other.need,
+        other.item,
+        other.quantity,
+        other.each_mm,
+        other.group,
+        other.shape,
+    )
+
+
+def _keep_findings(tx: Tx, order: KeptOrder, explosion: Explosion) -> None:
+    for line in order.lines:
+        on_car = tuple(
+            (one.path, one.piece, one.item, one.count, one.half) for one in explosion.on_car if one.line == line.number
+        )
+        advice = tuple(sentence for number, sentence in explosion.advice if number == line.number)
+        if (on_car, advice) != (line.on_car, line.advice):
+            orders.keep_findings(tx, line.id, on_car, advice)

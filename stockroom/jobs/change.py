@@ -1,0 +1,215 @@
+"""Changing and cancelling an order until it is cut. Held stock follows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from stockroom.domain.changes import change_sentence
+from stockroom.domain.facts import Overruling
+from stockroom.domain.order import Change, LineRequest, OrderRequest, Wait
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+from stockroom.domain.wording import listed, quoted
+from stockroom.jobs.bill import rewrite_bill
+from stockroom.jobs.lookup import book_of
+from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
+from stockroom.jobs.take import refuse_unknown_kits, told_cars
+from stockroom.store import bill, cars, holds, ledger, orders
+from stockroom.store.database import Shop, Tx
+from stockroom.store.orders import KeptLine, KeptOrder
+
+Asked = Callable[[LineRequest], LineRequest]
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """What a change did to an order."""
+
+    number: str
+    what: tuple[str, ...]
+    """Sentences."""
+    added: int
+    dropped: int
+    altered: int
+    waits: tuple[tuple[int, Wait], ...]
+    reserved: Reserved | None
+
+
+@dataclass(frozen=True, slots=True)
+class Cancelled:
+    """What cancelling an order let go."""
+
+    number: str
+    let_go: tuple[str, ...]
+    """What was held and is free again: sentences."""
+
+
+def change_line(shop: Shop, number: str, line: int, change: Change, stamp: Stamp) -> Changed:
+    """Asks for one thing differently on the car of one line."""
+
+    def asked(request: LineRequest) -> LineRequest:
+        return replace(request, changes=(*request.changes, change))
+
+    return _rewrite_line(shop, number, line, asked, _in_words(change), stamp)
+
+
+def overrule(shop: Shop, number: str, line: int, rule: str, said: Overruling, stamp: Stamp) -> Changed:
+    """Overrules a rule of the period for the car of one line, with initials and a reason."""
+    if not said.because.strip():
+        raise Refusal("A rule is overruled with a reason: say why this car is different.")
+
+    def asked(request: LineRequest) -> LineRequest:
+        return replace(request, overruled={**request.overruled, rule: said})
+
+    words = f"Line {line}: rule {quoted(rule)} overruled, {quoted(said.then)} instead, because {said.because}"
+    return _rewrite_line(shop, number, line, asked, words, stamp)
+
+
+def set_quantity(shop: Shop, number: str, line: int, quantity: int, stamp: Stamp) -> Changed:
+    """Another quantity of one line."""
+    if quantity < 1:
+        raise Refusal(f"A quantity is a positive whole number; {quantity} is not. To drop the order: stockroom cancel.")
+
+    def asked(request: LineRequest) -> LineRequest:
+        return replace(request, quantity=quantity)
+
+    return _rewrite_line(shop, number, line, asked, f"Line {line}: quantity {quantity}", stamp)
+
+
+def set_wanted(shop: Shop, number: str, wanted: date | None, stamp: Stamp) -> Changed:
+    """Another date wanted; `None`: open."""
+    with shop.write() as tx:
+        order = _changeable(tx, number)
+        job = ledger.begin_job(tx, f"change order {order.number}", stamp)
+        words = f"Wanted {wanted.isoformat() if wanted else 'open'}"
+        orders.set_wanted(tx, order.id, wanted)
+        orders.log_change(tx, order.id, job, words, stamp)
+        return Changed(order.number, (words,), 0, 0, 0, (), None)
+
+
+def retake(shop: Shop, number: str, request: OrderRequest, stamp: Stamp) -> Changed:
+    """Makes the order ask for what a new file says: lines by their number, the date, the cars' facts.
+
+    The kit-book version stays the one it was taken under; tags and holds of what does not change stay.
+    """
+    with shop.write() as tx:
+        order = _changeable(tx, number)
+        held_before = holds_something(tx, order)
+        book = book_of(shop, tx, order.book_id)
+        refuse_unknown_kits(book, request)
+        known, _ = told_cars(shop, tx, request)
+        job = ledger.begin_job(tx, f"change order {order.number}", stamp)
+        words = _differences(order, request)
+        wanted_lines = list(enumerate(request.lines, start=1))
+        by_number = {line.number: line for line in order.lines}
+        cars_by_number = {number: known[line.car].id for number, line in wanted_lines}
+        gone = [line for line in order.lines if line.number not in cars_by_number]
+        moved = [line for line in order.lines if cars_by_number.get(line.number, line.car_id) != line.car_id]
+        _let_go_lines(tx, order, [*gone, *moved])
+        orders.drop_lines(tx, [*gone, *moved])
+        fresh = []
+        for line_number, line in wanted_lines:
+            kept_line = by_number.get(line_number)
+            if kept_line is None or kept_line in moved:
+                fresh.append((line_number, book.kits[line.kit].title, known[line.car].id, line))
+            elif kept_line.request != line:
+                orders.rewrite_line(tx, kept_line, line)
+        if fresh:
+            orders.keep_lines(tx, order.id, fresh)
+        if request.wanted != order.wanted:
+            orders.set_wanted(tx, order.id, request.wanted)
+        for car in request.cars:
+            proved = [one for line in request.lines if line.car == car.key for one in line.changes if one.proved]
+            if proved:
+                cars.keep_changes(tx, known[car.key].id, order.id, proved, stamp)
+        return _finish(shop, tx, order, job, words, stamp, held_before)
+
+
+def cancel(shop: Shop, number: str, stamp: Stamp) -> Cancelled:
+    """Cancels an order that is not cut; what was held for it is free again."""
+    with shop.write() as tx:
+        order = _changeable(tx, number)
+        let_go = [f"{one.tag} ({one.item}): {one.quantity}" for one in holds.holds_of(tx, order.id)]
+        requirements = bill.requirements_of(tx, order.id)
+        holds.release(tx, [one.id for one in requirements if one.held])
+        holds.rewrite_shortages(tx, order.id, [])
+        job = ledger.begin_job(tx, f"cancel order {order.number}", stamp)
+        orders.set_state(tx, order.id, "cancelled")
+        orders.log_change(tx, order.id, job, "Cancelled", stamp)
+        return Cancelled(order.number, tuple(let_go))
+
+
+def _changeable(tx: Tx, number: str) -> KeptOrder:
+    order = orders.order_by(tx, number)
+    if order.state != "open":
+        raise Refusal(f"Order {order.number} is {order.state}: it can no longer be changed.")
+    return order
+
+
+def _line(order: KeptOrder, number: int) -> KeptLine:
+    for line in order.lines:
+        if line.number == number:
+            return line
+    raise Refusal(
+        f"Order {order.number} has no line {number}; it has {listed(str(one.number) for one in order.lines)}."
+    )
+
+
+def _rewrite_line(shop: Shop, number: str, line: int, asked: Asked, words: str, stamp: Stamp) -> Changed:
+    with shop.write() as tx:
+        order = _changeable(tx, number)
+        held_before = holds_something(tx, order)
+        kept_line = _line(order, line)
+        request = asked(kept_line.request)
+        job = ledger.begin_job(tx, f"change order {order.number}", stamp)
+        orders.rewrite_line(tx, kept_line, request)
+        proved = [one for one in request.changes if one.proved]
+        if proved:
+            cars.keep_changes(tx, kept_line.car_id, order.id, proved, stamp)
+        return _finish(shop, tx, order, job, [words], stamp, held_before)
+
+
+def _finish(
+    shop: Shop, tx: Tx, order: KeptOrder, job: int, words: Sequence[str], stamp: Stamp, held_before: bool
+) -> Changed:
+    now = orders.order_by(tx, order.number)
+    rewritten = rewrite_bill(shop, tx, now, stamp)
+    for sentence in words:
+        orders.log_change(tx, order.id, job, sentence, stamp)
+    reserved = reserve_in(shop, tx, now, stamp) if held_before else None
+    return Changed(
+        order.number,
+        tuple(words),
+        rewritten.added,
+        rewritten.dropped,
+        rewritten.altered,
+        rewritten.explosion.waits,
+        reserved,
+    )
+
+
+def _let_go_lines(tx: Tx, order: KeptOrder, lines: Sequence[KeptLine]) -> None:
+    numbers = {line.number for line in lines}
+    theirs = [one for one in bill.requirements_of(tx, order.id) if one.requirement.key.line in numbers]
+    holds.release(tx, [one.id for one in theirs if one.held])
+    bill.drop_requirements(tx, [one.id for one in theirs])
+
+
+def _differences(order: KeptOrder, request: OrderRequest) -> list[str]:
+    words = []
+    for number, line in enumerate(request.lines, start=1):
+        old = next((one for one in order.lines if one.number == number), None)
+        if old is None:
+            words.append(f"Line {number} added: {line.quantity} × {line.kit}")
+        elif old.request != line:
+            words.append(f"Line {number} now asks for: {line.quantity} × {line.kit}")
+    words += [f"Line {one.number} dropped: {one.title}" for one in order.lines if one.number > len(request.lines)]
+    if request.wanted != order.wanted:
+        words.append(f"Wanted {request.wanted.isoformat() if request.wanted else 'open'}")
+    return words or ["Taken again, with nothing different"]
+
+
+def _in_words(change: Change) -> str:
+    return f"Piece {change.piece}: {change_sentence(change)}" if change.piece else change_sentence(change)

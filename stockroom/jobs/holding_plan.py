@@ -1,0 +1,275 @@
+"""Which stock to hold for the requirements of one order: the trade's allocation, asked for each group that must match.
+
+Nothing is written here. Made-up items come first, since what stock lacks of them is made from its own materials; then
+everything else, one matching group and item of one car at a time, each seeing what the ones before it have taken.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from stockroom.domain.allocation import (
+    BinFree,
+    ReelFree,
+    RollFree,
+    RunNeeded,
+    Short,
+    cuts_for_what_there_is,
+    free_stretches,
+    lengths_for_what_there_is,
+    plan_counts,
+)
+from stockroom.domain.lay import PanelToLay
+from stockroom.jobs.lookup import Catalogue
+from stockroom.store.bill import KeptRequirement
+from stockroom.store.holds import Candidate, CutToHold, KeptShortage, TakeToHold
+
+_Group = tuple[int, str, str, str]
+"""Car, matching group, item, way of holding: what is found together."""
+
+
+@dataclass(slots=True)
+class HoldingPlan:
+    """What to hold for one order, and what is short."""
+
+    cuts: list[CutToHold] = field(default_factory=list)
+    takes: list[TakeToHold] = field(default_factory=list)
+    short: list[KeptShortage] = field(default_factory=list)
+    needed: dict[int, int] = field(default_factory=dict)
+    """Requirement id → what is needed of it now, where that changes."""
+
+    def reasons(self) -> list[tuple[str, ...]]:
+        """The reasons of every cut and every reservation."""
+        return [cut.reasons for cut in self.cuts] + [take.reasons for take in self.takes]
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """What may be held, and what binds the choice."""
+
+    free: Mapping[str, Sequence[Candidate]]
+    """Item code → what is free of it in part."""
+    bound: Mapping[tuple[int, str, str], set[str]]
+    """(car, group, item) → the lots its matching group has already."""
+    mixes: set[str]
+    """Items of which a mix of lots was approved."""
+    catalogue: Catalogue
+
+
+@dataclass(slots=True)
+class _Desk:
+    """One plan in the making."""
+
+    stock: Stock
+    plan: HoldingPlan = field(default_factory=HoldingPlan)
+    cut: defaultdict[int, list[tuple[int, int]]] = field(default_factory=lambda: defaultdict(list))
+    """Stretches this plan has taken, by holding."""
+    taken: defaultdict[int, int] = field(default_factory=lambda: defaultdict(int))
+    """Lengths and counts this plan has taken, by holding."""
+
+    def rolls(self, item: str) -> list[RollFree]:
+        """What is free of an item's rolls, clear of flaws and of every promise."""
+        return [
+            RollFree(
+                one.holding_id,
+                one.tag,
+                one.lot,
+                one.width_mm,
+                one.held,
+                free_stretches(one.held, (*one.promised, *one.flaws, *self.cut[one.holding_id])),
+                one.remnant,
+                one.received_on.toordinal() if one.received_on else 0,
+            )
+            for one in self.stock.free[item]
+            if one.kind == "roll"
+        ]
+
+    def reels(self, item: str) -> list[ReelFree]:
+        """What is free of an item's reels."""
+        return [
+            ReelFree(
+                one.holding_id,
+                one.tag,
+                one.lot,
+                one.held - one.reserved - self.taken[one.holding_id],
+                one.remnant,
+                one.received_on.toordinal() if one.received_on else 0,
+            )
+            for one in self.stock.free[item]
+            if one.kind == "roll"
+        ]
+
+    def bins(self, item: str) -> list[BinFree]:
+        """What is free of an item's bins, in walking order."""
+        return [
+            BinFree(one.holding_id, one.tag, one.lot, one.held - one.reserved - self.taken[one.holding_id], one.walk)
+            for one in self.stock.free[item]
+            if one.kind == "bin"
+        ]
+
+    def take(self, holding_id: int, requirement_id: int, quantity: int, reasons: tuple[str, ...]) -> None:
+        """Adds a reservation to the plan."""
+        self.taken[holding_id] += quantity
+        self.plan.takes.append(TakeToHold(holding_id, requirement_id, quantity, reasons))
+
+    def lack(self, group: _Group, missing: int, sentence: str, would_mix: tuple[str, ...] = ()) -> None:
+        """Adds a shortage, its sentence headed by what is short."""
+        car_id, name, item, _ = group
+        title = self.stock.catalogue.items[item].title
+        told = f"{title}: {sentence}"
+        self.plan.short.append(KeptShortage(item, name, car_id, missing, told, would_mix))
+
+    def bound_to(self, group: _Group) -> tuple[frozenset[str], bool]:
+        """The lots that bind a group, and whether several lots may be used in it."""
+        car_id, name, item, _ = group
+        if not name:
+            return frozenset(), True
+        return frozenset(self.stock.bound.get((car_id, name, item), ())), item in self.stock.mixes
+
+
+def plan_holds(wanted: Sequence[KeptRequirement], lines: Mapping[int, tuple[int, int]], stock: Stock) -> HoldingPlan:
+    """What to hold of what is missing of `wanted`. `lines`: line number → car id and quantity of the line."""
+    desk = _Desk(stock)
+    called = _plan_made_up(desk, wanted, lines)
+    for group, some in _grouped(wanted, lines, called).items():
+        _PLAN_BY[group[3]](desk, group, some, lines)
+    return desk.plan
+
+
+def _grouped(
+    wanted: Iterable[KeptRequirement], lines: Mapping[int, tuple[int, int]], called: set[int]
+) -> dict[_Group, list[KeptRequirement]]:
+    grouped: defaultdict[_Group, list[KeptRequirement]] = defaultdict(list)
+    for one in wanted:
+        requirement = one.requirement
+        if requirement.need != "made" and (one.held < one.needed or one.id in called):
+            group = (lines[requirement.key.line][0], requirement.group, requirement.item, requirement.need)
+            grouped[group].append(one)
+    return dict(grouped)
+
+
+# --- made-up items -------------------------------------------------------------------------------------------------
+
+
+def _plan_made_up(desk: _Desk, wanted: Sequence[KeptRequirement], lines: Mapping[int, tuple[int, int]]) -> set[int]:
+    """Takes made-up items from stock; gives the ids of the materials that are now needed for those that stock lacks."""
+    materials: defaultdict[tuple[int, str, str], list[KeptRequirement]] = defaultdict(list)
+    for one in wanted:
+        key = one.requirement.key
+        if key.unit:
+            materials[key.line, key.path.removesuffix("/made"), key.piece].append(one)
+    called: set[int] = set()
+    for one in wanted:
+        missing = one.needed - one.held
+        if one.requirement.need != "made" or not missing:
+            continue
+        key, item = one.requirement.key, one.requirement.item
+        bins = desk.bins(item)
+        there = min(missing, sum(free.free for free in bins))
+        if there:
+            _take_counts(desk, one, there, bins)
+        if there < missing:
+            called |= _call_for_materials(
+                desk, one, missing - there, materials[key.line, key.path, key.piece], lines[key.line][0]
+            )
+    return called
+
+
+def _call_for_materials(
+    desk: _Desk, made: KeptRequirement, lacking: int, parts: Sequence[KeptRequirement], car_id: int
+) -> set[int]:
+    """The materials of as many units as stock lacks are needed now, and the units themselves no longer."""
+    if not parts:
+        group = (car_id, made.requirement.group, made.requirement.item, "made")
+        desk.lack(group, lacking, f"{lacking} short, and the kit book does not say what it is made of.")
+        return set()
+    first = max((part.requirement.key.unit for part in parts if part.needed), default=0)
+    called = [part for part in parts if first < part.requirement.key.unit <= first + lacking]
+    for part in called:
+        desk.plan.needed[part.id] = part.requirement.quantity
+    desk.plan.needed[made.id] = made.needed - lacking
+    return {part.id for part in called}
+
+
+# --- panels, lengths, counts ---------------------------------------------------------------------------------------
+
+
+def _missing(desk: _Desk, one: KeptRequirement) -> int:
+    return desk.plan.needed.get(one.id, one.needed) - one.held
+
+
+def _plan_panels(
+    desk: _Desk, group: _Group, some: Sequence[KeptRequirement], lines: Mapping[int, tuple[int, int]]
+) -> None:
+    item = desk.stock.catalogue.items[group[2]]
+    bound_to, may_mix = desk.bound_to(group)
+    panels = [panel for one in some for panel in _panels(one, _missing(desk, one), lines)]
+    plan, short = cuts_for_what_there_is(
+        panels, desk.rolls(item.code), desk.stock.catalogue.cloths[item.cloth], bound_to, may_mix
+    )
+    for cut in plan.cuts:
+        desk.cut[cut.holding_id].append((cut.from_mm, cut.to_mm))
+        laid = tuple((place.ref, place.x_mm, place.y_mm, place.turned) for place in cut.placements)
+        desk.plan.cuts.append(CutToHold(cut.holding_id, cut.from_mm, cut.to_mm, laid, cut.reasons))
+    if short is not None:
+        desk.lack(group, short.missing, short.sentence, short.would_mix)
+
+
+def _panels(one: KeptRequirement, missing: int, lines: Mapping[int, tuple[int, int]]) -> list[PanelToLay]:
+    """The panels of a requirement that have no place yet, each told which piece it belongs to.
+
+    A kit's own panels of one piece stay together; those of another kit on the same line are another piece.
+    """
+    requirement = one.requirement
+    if requirement.shape is None:
+        return []
+    key = requirement.key
+    each_kit = max(1, requirement.quantity // lines[key.line][1])
+    return [
+        PanelToLay(one.id, requirement.shape, f"{key.line}/{key.path}/{key.piece}/{number // each_kit}")
+        for number in range(requirement.quantity - missing, requirement.quantity)
+    ]
+
+
+def _plan_lengths(
+    desk: _Desk, group: _Group, some: Sequence[KeptRequirement], _lines: Mapping[int, tuple[int, int]]
+) -> None:
+    item = desk.stock.catalogue.items[group[2]]
+    bound_to, may_mix = desk.bound_to(group)
+    runs = [RunNeeded(one.id, _missing(desk, one), one.requirement.each_mm) for one in some]
+    useful = desk.stock.catalogue.cloths[item.cloth].shortest_useful_mm
+    plan, short = lengths_for_what_there_is(runs, desk.reels(item.code), useful, bound_to, may_mix)
+    for take in plan.takes:
+        desk.take(take.holding_id, take.ref, take.quantity, take.reasons)
+    if short is not None:
+        desk.lack(group, short.missing, short.sentence, short.would_mix)
+
+
+def _plan_counts(
+    desk: _Desk, group: _Group, some: Sequence[KeptRequirement], _lines: Mapping[int, tuple[int, int]]
+) -> None:
+    """Counted goods: as many as there are, requirement by requirement."""
+    lacking = 0
+    for one in some:
+        bins = desk.bins(group[2])
+        missing = _missing(desk, one)
+        there = min(missing, sum(free.free for free in bins))
+        if there:
+            _take_counts(desk, one, there, bins)
+        lacking += missing - there
+    if lacking:
+        needed = sum(_missing(desk, one) for one in some)
+        desk.lack(group, lacking, f"{needed} are needed, {needed - lacking} are free, {lacking} are short.")
+
+
+def _take_counts(desk: _Desk, one: KeptRequirement, there: int, bins: Sequence[BinFree]) -> None:
+    found = plan_counts(there, bins, one.id)
+    if isinstance(found, Short):  # `there` is never more than is free
+        raise AssertionError(found.sentence)
+    for take in found.takes:
+        desk.take(take.holding_id, take.ref, take.quantity, take.reasons)
+
+
+_PLAN_BY = {"panel": _plan_panels, "length": _plan_lengths, "count": _plan_counts}

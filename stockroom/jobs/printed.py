@@ -1,0 +1,29 @@
+"""Words that stand on several papers: when it is wanted, how it leaves, who printed it, what is heavy."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from stockroom.domain.stamp import Stamp
+
+LIFT_LIMIT_G = 23_000
+"""Above this a lifting caution is printed: the load constant of the NIOSH revised lifting equation (Waters et al.
+1993), a caution only."""
+LIFTING = "Heavy: two people or a roll stand. Your own rules and a competent assessment decide."
+
+
+def wanted_words(wanted: date | None, overdue_days: int) -> str:
+    """'open', the date, or 'overdue since' the date."""
+    if wanted is None:
+        return "open"
+    return f"overdue since {wanted.isoformat()}" if overdue_days else wanted.isoformat()
+
+
+def delivery(fitted_here: bool) -> str:
+    """How the goods leave the shop."""
+    return "fitted here" if fitted_here else "sent"
+
+
+def printed_by(stamp: Stamp) -> str:
+    """Who printed it and when."""
+    return f"{stamp.by}, {stamp.at:%Y-%m-%d %H:%M} {stamp.at.tzname() or ''}".strip()

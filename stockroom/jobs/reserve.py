@@ -1,0 +1,160 @@
+"""Holding stock for an order, so that it is not promised twice, and naming what is short.
+
+What is held already stays; reserving again only looks for what is still missing.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+from stockroom.jobs.holding_plan import HoldingPlan, Stock, plan_holds
+from stockroom.jobs.lookup import catalogue_of
+from stockroom.store import bill, holds, ledger, orders, waits
+from stockroom.store.bill import KeptRequirement
+from stockroom.store.database import Shop, Tx
+from stockroom.store.orders import KeptOrder
+
+
+@dataclass(frozen=True, slots=True)
+class Reserved:
+    """What a reservation did."""
+
+    number: str
+    held_now: int
+    """Requirements that are wholly held and were not before."""
+    held_before: int
+    """Requirements that were wholly held already."""
+    needed: int
+    """Requirements in all, besides those that wait for an answer."""
+    waiting: int
+    """Requirements that hang on an answer."""
+    reasons: tuple[str, ...]
+    """Why this roll, this lot, this bin: sentences."""
+    short: tuple[str, ...]
+    """What is short: sentences."""
+    would_mix: tuple[str, ...]
+    """Items of which several lots together would do, if somebody approves the mix."""
+
+
+def reserve(shop: Shop, number: str, stamp: Stamp) -> Reserved:
+    """Holds all that the order still needs, or nothing of it.
+
+    Raises Refusal naming every shortage where it cannot all be held; the finding is kept for the rail and the ticket.
+    """
+    with shop.write() as tx:
+        order = _open_order(tx, number)
+        result = _reserve(shop, tx, order, stamp, partly=False)
+    if result.short:
+        raise Refusal(
+            f"Order {order.number} is short, so nothing more was held for it: {result.short[0]}"
+            + (f" (and {len(result.short) - 1} more)" if len(result.short) > 1 else ""),
+            faults=result.short,
+        )
+    return result
+
+
+def reserve_what_there_is(shop: Shop, number: str, stamp: Stamp) -> Reserved:
+    """Holds what there is of what the order still needs, and says what is short."""
+    with shop.write() as tx:
+        return reserve_in(shop, tx, _open_order(tx, number), stamp)
+
+
+def reserve_in(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp) -> Reserved:
+    """`reserve_what_there_is`, within the transaction of the job that changed the order."""
+    return _reserve(shop, tx, order, stamp, partly=True)
+
+
+def holds_something(tx: Tx, order: KeptOrder) -> bool:
+    """Whether anything is held for the order."""
+    return any(one.held for one in bill.requirements_of(tx, order.id))
+
+
+def approve_mix(shop: Shop, number: str, item: str, because: str, stamp: Stamp) -> None:
+    """Somebody's word that several lots of an item may be used in one matching group of this order."""
+    with shop.write() as tx:
+        order = _open_order(tx, number)
+        if item not in {one.requirement.item for one in bill.requirements_of(tx, order.id)}:
+            raise Refusal(f"Order {order.number} needs no '{item}', so there is no mix of it to approve.")
+        if not because.strip():
+            raise Refusal("A mix of lots is approved with a reason: say why the difference will not be seen.")
+        holds.approve_mix(tx, order.id, item, because, stamp)
+        job = ledger.begin_job(tx, f"approve mix for order {order.number}", stamp)
+        orders.log_change(tx, order.id, job, f"A mix of lots of {item} was approved: {because}", stamp)
+
+
+def _open_order(tx: Tx, number: str) -> KeptOrder:
+    order = orders.order_by(tx, number)
+    if order.state != "open":
+        raise Refusal(f"Order {order.number} is {order.state}: nothing can be held for it.")
+    return order
+
+
+def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool) -> Reserved:
+    requirements = bill.requirements_of(tx, order.id)
+    waiting = _hung_up(requirements, waits.waits_of(tx, order.id))
+    wanted = [one for one in requirements if one.id not in waiting]
+    before = sum(1 for one in wanted if one.needed and one.held == one.needed)
+    found = _plan(shop, tx, order, wanted)
+    if found.short and not partly:
+        found.cuts, found.takes, found.needed = [], [], {}
+    if found.cuts or found.takes:
+        ledger.begin_job(tx, f"reserve for order {order.number}", stamp)
+        holds.need(tx, found.needed)
+        holds.hold(tx, found.cuts, found.takes, stamp)
+    holds.rewrite_shortages(tx, order.id, found.short)
+    after = _wholly_held(wanted, found)
+    return Reserved(
+        order.number,
+        after - before,
+        before,
+        sum(1 for one in wanted if found.needed.get(one.id, one.needed)),
+        sum(1 for one in requirements if one.id in waiting and one.needed),
+        tuple(dict.fromkeys(reason for reasons in found.reasons() for reason in reasons)),
+        tuple(one.sentence for one in found.short),
+        tuple(one.item for one in found.short if one.would_mix),
+    )
+
+
+def _wholly_held(wanted: Sequence[KeptRequirement], found: HoldingPlan) -> int:
+    more: defaultdict[int, int] = defaultdict(int)
+    for take in found.takes:
+        more[take.requirement_id] += take.quantity
+    for cut in found.cuts:
+        for panel in cut.panels:
+            more[panel[0]] += 1
+    return sum(
+        1 for one in wanted if (needed := found.needed.get(one.id, one.needed)) and one.held + more[one.id] == needed
+    )
+
+
+def _hung_up(requirements: Sequence[KeptRequirement], waiting: Sequence[waits.KeptWait]) -> set[int]:
+    """The requirements that hang on an answer: those of the pieces a wait names, or of its whole line."""
+    whole = {one.line for one in waiting if not one.wait.holds_up}
+    pieces = {(one.line, piece) for one in waiting for piece in one.wait.holds_up}
+    return {
+        one.id
+        for one in requirements
+        if one.requirement.key.line in whole or (one.requirement.key.line, one.requirement.key.piece) in pieces
+    }
+
+
+def _plan(shop: Shop, tx: Tx, order: KeptOrder, wanted: Sequence[KeptRequirement]) -> HoldingPlan:
+    """What to hold of what is missing. Stock is read once, in a few statements, however much there is of it."""
+    items = {one.requirement.item for one in wanted if one.held < one.needed or one.requirement.key.unit}
+    if not any(one.held < one.needed for one in wanted):
+        return HoldingPlan()
+    cars = {line.number: line.car_id for line in order.lines}
+    return plan_holds(
+        wanted,
+        {line.number: (line.car_id, line.request.quantity) for line in order.lines},
+        Stock(
+            holds.candidates(tx, items),
+            holds.lots_bound(tx, cars.values()),
+            holds.approved_mixes(tx, order.id),
+            catalogue_of(shop, tx),
+        ),
+    )

@@ -1,0 +1,105 @@
+"""Tags on paper: of an order's pieces, of rolls and bins, of places."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from labels import BinTag, PaperError, PieceTag, PlaceTag, RollTag, Tag, load_sheet, tags_pdf
+from stockroom.domain.catalogue import BY_LENGTH
+from stockroom.domain.quantities import show_length
+from stockroom.domain.refusal import Refusal
+from stockroom.jobs.lookup import book_of
+from stockroom.jobs.printed import LIFT_LIMIT_G, LIFTING
+from stockroom.jobs.show import holding_mass_g
+from stockroom.jobs.ticket import kit_words
+from stockroom.store import cars, orders, pieces, tagged
+from stockroom.store.database import Shop
+from stockroom.store.tagged import TaggedHolding
+
+PIECE_SHEET = "a4-2x4-99x67"
+STOCK_SHEET = "a4-3x7-63x38"
+
+
+def piece_tags(shop: Shop, number: str) -> list[Tag]:
+    """A tag for every piece of an order, in the order of fitting."""
+    with shop.read() as tx:
+        order = orders.order_by(tx, number)
+        made = pieces.pieces_of(tx, order.id)
+        known = cars.cars_by_id(tx, [line.car_id for line in order.lines])
+        book = book_of(shop, tx, order.book_id)
+    if not made:
+        raise Refusal(f"Order {order.number} has no pieces to tag yet: it waits for answers. Answer them first.")
+    car_of = {line.number: known[line.car_id].key for line in order.lines}
+    in_order = sorted(made, key=lambda one: (car_of[one.piece.line], one.piece.steps or (10**9,), one.id))
+    return [
+        PieceTag(
+            code=one.tag,
+            piece=one.piece.piece,
+            title=one.piece.title,
+            order=order.number,
+            car=car_of[one.piece.line],
+            kit=kit_words(book, one.piece.path),
+            hand=one.piece.hand,
+            steps=one.piece.steps,
+            steps_total=one.piece.steps_in_all,
+            holes_marked="; ".join(hole for hole in one.piece.holes_left if "marked" in hole),
+            holes_solid="; ".join(hole for hole in one.piece.holes_left if "solid" in hole),
+            change=" ".join(one.piece.changes),
+            note=one.piece.note,
+        )
+        for one in in_order
+    ]
+
+
+def stock_tags(shop: Shop, tags: Sequence[str]) -> list[Tag]:
+    """Tags of these rolls and bins; of every roll and bin where none are named."""
+    with shop.read() as tx:
+        found = {one.tag: one for one in tagged.holdings_by_tag(tx, tags)}
+    missing = [tag for tag in tags if tag not in found]
+    if missing:
+        raise Refusal(f"There is no roll or bin with the tag {missing[0]} in this shop.")
+    return [_stock_tag(found[tag]) for tag in (tags or found)]
+
+
+def place_tags(shop: Shop) -> list[Tag]:
+    """A tag for every place, in walking order."""
+    with shop.read() as tx:
+        return [PlaceTag(code=tag, title=title, note=code) for tag, code, title in tagged.places(tx)]
+
+
+def print_tags(tags: Sequence[Tag], sheet: str, start_at: int, copies: int) -> bytes:
+    """The tags as PDF on a sheet, named or by the path of its TOML. Raises Refusal where they do not fit it."""
+    try:
+        return tags_pdf(tags, load_sheet(Path(sheet) if sheet.endswith(".toml") else sheet), start_at, copies)
+    except PaperError as error:
+        raise Refusal(str(error)) from error
+
+
+def _stock_tag(held: TaggedHolding) -> Tag:
+    if held.kind == "bin":
+        return BinTag(
+            code=held.tag,
+            title=held.title,
+            item=held.item,
+            holds=held.item_kind,
+            place=held.place,
+            colour=held.colour,
+            note=held.hazards,
+        )
+    mass = holding_mass_g(held)
+    length = show_length(held.held) if held.item_kind in BY_LENGTH else str(held.held)
+    return RollTag(
+        code=held.tag,
+        title=held.title,
+        item=held.item,
+        colour=held.colour,
+        dye_lot=held.lot,
+        length=f"{length}, {'measured' if held.measured else 'supplier’s word'}",
+        width=show_length(held.width_mm),
+        place=held.place,
+        received=held.received_on.isoformat() if held.received_on else "",
+        mass=f"{mass / 1000:.1f} kg" if mass else "",
+        lifting_caution=LIFTING if mass > LIFT_LIMIT_G else "",
+        quarantine=held.quarantined_because,
+    )

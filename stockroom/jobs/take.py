@@ -1,0 +1,168 @@
+"""Taking an order: the car is found or kept, the lines are written down and exploded, and what is not known waits."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+
+from stockroom.domain.kitbook import KitBook
+from stockroom.domain.order import CarRequest, OrderRequest, Wait
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+from stockroom.domain.wording import unknown
+from stockroom.jobs.bill import rewrite_bill
+from stockroom.jobs.lookup import catalogue_of, newest_book
+from stockroom.store import cars, ledger, orders
+from stockroom.store.cars import KeptCar, folded_key
+from stockroom.store.database import Shop, Tx
+from stockroom.store.kept_shapes import kept
+from stockroom.store.orders import NewOrder
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """An order that was taken."""
+
+    number: str
+    tag: str
+    requirements: int
+    pieces: int
+    waits: tuple[tuple[int, Wait], ...]
+    """Line number and the answer it waits for."""
+    advice: tuple[tuple[int, str], ...]
+    """Line number and a sentence."""
+    cars_found: tuple[str, ...]
+    """Cars that were known already."""
+
+
+def take(shop: Shop, request: OrderRequest, stamp: Stamp) -> Taken:
+    """Takes an order. Raises Refusal, with nothing written, where it asks for what does not exist or contradicts."""
+    with shop.write() as tx:
+        return take_in(shop, tx, request, stamp)
+
+
+def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp) -> Taken:
+    """`take`, within a transaction that has begun (a whole folder of orders is loaded in one)."""
+    book_id, book = newest_book(shop, tx, request.book)
+    asked = digest(request)
+    number = _number(tx, request, asked)
+    refuse_unknown_kits(book, request)
+    known, found = told_cars(shop, tx, request)
+    order_id = orders.keep_order(
+        tx,
+        NewOrder(number, request.customer, request.wanted, request.fitted_here, book_id, request.note, asked),
+        stamp,
+    )
+    ledger.begin_job(tx, f"take order {number}", stamp)
+    orders.keep_lines(
+        tx,
+        order_id,
+        [
+            (line_number, book.kits[line.kit].title, known[line.car].id, line)
+            for line_number, line in enumerate(request.lines, start=1)
+        ],
+    )
+    for car in request.cars:
+        proved = [change for line in request.lines if line.car == car.key for change in line.changes if change.proved]
+        if proved:
+            cars.keep_changes(tx, known[car.key].id, order_id, proved, stamp)
+    order = orders.order_by(tx, number)
+    rewritten = rewrite_bill(shop, tx, order, stamp)
+    explosion = rewritten.explosion
+    return Taken(
+        number,
+        order.tag,
+        rewritten.added,
+        len(explosion.pieces),
+        explosion.waits,
+        explosion.advice,
+        found,
+    )
+
+
+def digest(request: OrderRequest) -> str:
+    """What an order asks for, in short: the same order taken twice is known by it."""
+    text = json.dumps(kept(request), sort_keys=True, ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _number(tx: Tx, request: OrderRequest, asked: str) -> str:
+    """The order's number: its own, if that is free, or the shop's next."""
+    if request.number:
+        if orders.number_is_taken(tx, request.number):
+            raise Refusal(
+                f"There is an order {request.number} already. Give this one another number, or change that one: "
+                f"stockroom change {request.number} …"
+            )
+        return request.number
+    twin = orders.open_twin(tx, asked)
+    if twin is not None:
+        raise Refusal(
+            f"Order {twin} asks for exactly the same, so this looks like the same order taken twice. "
+            "If it is meant twice, give this one a number of its own."
+        )
+    return orders.next_number(tx)
+
+
+def refuse_unknown_kits(book: KitBook, request: OrderRequest) -> None:
+    """Raises Refusal for a kit that the book does not have, naming the nearest."""
+    for line in request.lines:
+        if line.kit not in book.kits:
+            raise Refusal(unknown("kit", line.kit, book.kits))
+
+
+def told_cars(shop: Shop, tx: Tx, request: OrderRequest) -> tuple[Mapping[str, KeptCar], tuple[str, ...]]:
+    """The order's cars by the key its lines use, kept or found again; and the keys of those that were known."""
+    colours = catalogue_of(shop, tx).colours
+    for told in request.cars:
+        for colour in (told.body_colour, told.trim_colour, told.hood_colour):
+            if colour and colour not in colours:
+                raise Refusal(unknown("colour", colour, colours))
+    told_by_key = {car.key: car for car in request.cars}
+    for line in request.lines:
+        if line.car not in told_by_key:
+            raise Refusal(unknown("car", line.car, told_by_key))
+    known = cars.cars_by_key(tx, list(told_by_key))
+    result: dict[str, KeptCar] = {}
+    for key, told in told_by_key.items():
+        old = known.get(folded_key(key))
+        if old is not None:
+            result[key] = _told_more(tx, old, told)
+    fresh = [told for key, told in told_by_key.items() if key not in result]
+    for car in cars.keep_cars(tx, fresh):
+        result[car.key] = car
+    return result, tuple(car.key for key, car in result.items() if folded_key(key) in known)
+
+
+_FACT_WORDS = {
+    "chassis_number": "chassis number",
+    "series": "series",
+    "works": "works",
+    "built": "day built",
+    "hand": "hand of drive",
+    "body_colour": "body colour",
+    "trim_colour": "trim colour",
+    "hood_colour": "hood colour",
+}
+
+
+def _told_more(tx: Tx, old: KeptCar, told: CarRequest) -> KeptCar:
+    """A car that is kept, with what this order tells besides. What contradicts is refused."""
+    more: dict[str, object] = {}
+    for field in fields(CarRequest):
+        was, now = getattr(old.told, field.name), getattr(told, field.name)
+        if field.name == "key" or not now or now == was:
+            continue
+        if was:
+            raise Refusal(
+                f"The {_FACT_WORDS[field.name]} of car {old.key} is kept as '{was}'; this order says '{now}'. "
+                f"Correct the order, or the car: stockroom car {old.key} --help."
+            )
+        more[field.name] = now
+    if not more:
+        return old
+    now_told = replace(old.told, **more)  # type: ignore[arg-type]  # the names are CarRequest's own
+    cars.tell_more(tx, old.id, now_told)
+    return replace(old, told=now_told)

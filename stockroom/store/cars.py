@@ -1,0 +1,164 @@
+"""Cars that are kept: found again by a later order, with what was proved on them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import insert, select, update
+
+from stockroom.domain.facts import CarFacts
+from stockroom.domain.order import CarRequest, Change
+from stockroom.domain.stamp import Stamp
+from stockroom.store.database import Tx
+from stockroom.store.kept_shapes import given_back, kept
+from stockroom.store.tables import Car, CarChange
+from stockroom.store.tags import next_tags
+
+
+@dataclass(frozen=True, slots=True)
+class KeptCar:
+    """A car as it is kept. Texts are empty and the others `None` where a fact is not known."""
+
+    id: int
+    tag: str
+    told: CarRequest
+    """Everything that orders have told of it."""
+
+    @property
+    def key(self) -> str:
+        """How the shop speaks of it."""
+        return self.told.key
+
+
+def folded_key(key: str) -> str:
+    """The key without blanks, points and case, so that 'RP 2417' and 'rp2417' are one car."""
+    return "".join(character for character in key.casefold() if character.isalnum()) or key.casefold()
+
+
+def facts_of(told: CarRequest) -> CarFacts:
+    """The facts that rules ask about, out of what was told. The chassis number counts by its last run of digits."""
+    digits = ""
+    for character in reversed(told.chassis_number):
+        if character.isdecimal() and character.isascii():
+            digits = character + digits
+        elif digits:
+            break
+    return CarFacts(
+        series=told.series or None,
+        works=told.works or None,
+        chassis=int(digits) if digits else None,
+        built=told.built,
+        hand=told.hand or None,
+        body_colour=told.body_colour or None,
+        trim_colour=told.trim_colour or None,
+        hood_colour=told.hood_colour or None,
+    )
+
+
+_COLUMNS = (
+    Car.id,
+    Car.tag,
+    Car.key,
+    Car.chassis_number,
+    Car.series,
+    Car.works,
+    Car.built,
+    Car.hand,
+    Car.body_colour,
+    Car.trim_colour,
+    Car.hood_colour,
+)
+
+
+def _kept_car(row: Any) -> KeptCar:
+    return KeptCar(
+        row.id,
+        row.tag,
+        CarRequest(
+            row.key,
+            row.chassis_number,
+            row.series,
+            row.works,
+            row.built,
+            row.hand,
+            row.body_colour or "",
+            row.trim_colour or "",
+            row.hood_colour or "",
+        ),
+    )
+
+
+def cars_by_key(tx: Tx, keys: Sequence[str]) -> dict[str, KeptCar]:
+    """The cars kept under any of `keys`, by folded key."""
+    folded = {folded_key(key) for key in keys}
+    rows = tx.execute(select(*_COLUMNS).where(Car.key_folded.in_(sorted(folded))))
+    return {folded_key(row.key): _kept_car(row) for row in rows}
+
+
+def cars_by_id(tx: Tx, ids: Sequence[int]) -> dict[int, KeptCar]:
+    """The cars of these numbers."""
+    rows = tx.execute(select(*_COLUMNS).where(Car.id.in_(sorted(set(ids)))))
+    return {row.id: _kept_car(row) for row in rows}
+
+
+def car_by_tag(tx: Tx, tag: str) -> KeptCar | None:
+    """The car that a tag names."""
+    row = tx.execute(select(*_COLUMNS).where(Car.tag == tag)).one_or_none()
+    return None if row is None else _kept_car(row)
+
+
+def _values(told: CarRequest) -> dict[str, Any]:
+    return {
+        "key": told.key,
+        "key_folded": folded_key(told.key),
+        "chassis_number": told.chassis_number,
+        "series": told.series,
+        "works": told.works,
+        "built": told.built,
+        "hand": told.hand,
+        "body_colour": told.body_colour or None,
+        "trim_colour": told.trim_colour or None,
+        "hood_colour": told.hood_colour or None,
+    }
+
+
+def keep_cars(tx: Tx, told: Sequence[CarRequest]) -> list[KeptCar]:
+    """Keeps new cars, each with a tag of its own."""
+    if not told:
+        return []
+    tags = next_tags(tx, "C", len(told))
+    tx.execute(insert(Car), [{"tag": tag, **_values(car)} for tag, car in zip(tags, told, strict=True)])
+    found = cars_by_key(tx, [car.key for car in told])
+    return [found[folded_key(car.key)] for car in told]
+
+
+def tell_more(tx: Tx, car_id: int, told: CarRequest) -> None:
+    """Writes down all that is now known of a kept car."""
+    values = _values(told)
+    del values["key"], values["key_folded"]
+    tx.execute(update(Car).where(Car.id == car_id).values(values))
+
+
+def changes_of(tx: Tx, car_ids: Sequence[int]) -> Mapping[int, tuple[Change, ...]]:
+    """What was proved on these cars and is kept with them, oldest first."""
+    found: dict[int, tuple[Change, ...]] = dict.fromkeys(car_ids, ())
+    rows = tx.execute(
+        select(CarChange.car_id, CarChange.change).where(CarChange.car_id.in_(sorted(found))).order_by(CarChange.id)
+    )
+    for car_id, change in rows:
+        found[car_id] += (given_back(Change, change),)
+    return found
+
+
+def keep_changes(tx: Tx, car_id: int, order_id: int, changes: Sequence[Change], stamp: Stamp) -> None:
+    """Keeps changes proved on the car with it; one that is kept already is not kept twice."""
+    known = set(map(repr, changes_of(tx, [car_id])[car_id]))
+    rows = [
+        {"car_id": car_id, "order_id": order_id, "change": kept(change), "by": stamp.by, "at": stamp.at}
+        for change in changes
+        if repr(change) not in known
+    ]
+    if rows:
+        tx.execute(insert(CarChange), rows)

@@ -1,0 +1,21 @@
+"""Which edition of the catalogue the shop has: it rises with every change, so that what was read is known as old."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+
+from stockroom.store.database import Tx
+from stockroom.store.tables import Counter
+from stockroom.store.tags import next_serial
+
+_NAME = "catalogue edition"
+
+
+def edition(tx: Tx) -> int:
+    """The edition now; 0 before anything was loaded."""
+    return tx.execute(select(Counter.last).where(Counter.name == _NAME)).scalar() or 0
+
+
+def new_edition(tx: Tx) -> None:
+    """Whoever changes the catalogue says so here, in the same transaction."""
+    next_serial(tx, _NAME)

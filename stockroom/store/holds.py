@@ -1,0 +1,399 @@
+"""What is held for whom: planned cuts of rolls, and reservations of everything else.
+
+Every change here keeps three figures together in one transaction: the holding's `reserved`, the requirement's `held`,
+and the rows that say which serves which.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Integer, bindparam, cast, delete, func, insert, select, update
+
+from stockroom.domain.stamp import Stamp
+from stockroom.store import tables as t
+from stockroom.store.database import Tx, lock_rows, refusing
+
+_REQUIREMENT: Any = t.Requirement.__table__
+"""As a plain table: an update of many rows by number is then one statement, without the ORM's bookkeeping."""
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A holding that something may be reserved from: not quarantined, with something free."""
+
+    holding_id: int
+    kind: str
+    tag: str
+    item: str
+    place: str
+    walk: int
+    lot: str
+    held: int
+    reserved: int
+    width_mm: int
+    """0 for a bin."""
+    remnant: bool
+    received_on: date | None
+    flaws: tuple[tuple[int, int], ...]
+    """From and to, mm from the inner end."""
+    promised: tuple[tuple[int, int], ...]
+    """Stretches of planned cuts, likewise."""
+
+
+@dataclass(frozen=True, slots=True)
+class CutToHold:
+    """A planned cut to be written: a stretch of a roll, and each panel with the requirement it serves."""
+
+    holding_id: int
+    from_mm: int
+    to_mm: int
+    panels: tuple[tuple[int, int, int, int], ...]
+    """Requirement id, x, y, degrees turned."""
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TakeToHold:
+    """A reservation to be written: so much of a holding for a requirement."""
+
+    holding_id: int
+    requirement_id: int
+    quantity: int
+    reasons: tuple[str, ...]
+
+
+def candidates(tx: Tx, items: Iterable[str]) -> dict[str, list[Candidate]]:
+    """Item code → everything of it that is free in part, locked until the transaction ends.
+
+    Two statements (three on PostgreSQL), however much there is.
+    """
+    wanted = sorted(set(items))
+    found: dict[str, list[Candidate]] = {item: [] for item in wanted}
+    free = (
+        t.Holding.item.in_(wanted),
+        t.Holding.kind.in_(("roll", "bin")),
+        t.Holding.quarantined.is_not(True),
+        t.Holding.held > t.Holding.reserved,
+    )
+    if tx.dialect.name != "sqlite":
+        lock_rows(tx, t.Holding.__table__, tx.execute(select(t.Holding.id).where(*free)).scalars().all())
+    promised: defaultdict[int, list[tuple[int, int]]] = defaultdict(list)
+    planned = (
+        select(t.PlannedCut.holding_id, t.PlannedCut.from_mm, t.PlannedCut.to_mm)
+        .join(t.Holding, t.Holding.id == t.PlannedCut.holding_id)
+        .where(*free, t.Holding.reserved > 0, t.PlannedCut.state == "planned")
+    )
+    for holding_id, from_mm, to_mm in tx.execute(planned):
+        promised[holding_id].append((from_mm, to_mm))
+    rows = tx.execute(
+        select(
+            t.Holding.id, t.Holding.kind, t.Holding.tag, t.Holding.item, t.Holding.place, t.Place.walk, t.Holding.lot,
+            t.Holding.held, t.Holding.reserved, t.Roll.width_mm, t.Roll.remnant, t.Roll.received_on, t.Roll.flaws,
+        )
+        .outerjoin(t.Roll, t.Roll.holding_id == t.Holding.id)
+        .outerjoin(t.Place, t.Place.code == t.Holding.place)
+        .where(*free)
+        .order_by(t.Holding.id)
+    )  # fmt: skip
+    for id_, kind, tag, item, place, walk, lot, held, reserved, width, remnant, received, flaws in rows:
+        found[item].append(
+            Candidate(
+                id_, kind, tag or "", item, place or "", walk or 0, lot, held, reserved, width or 0, bool(remnant),
+                received, tuple((one[0], one[1]) for one in flaws or ()), tuple(promised.get(id_, ())),
+            )
+        )  # fmt: skip
+    return found
+
+
+def lots_bound(tx: Tx, car_ids: Iterable[int]) -> dict[tuple[int, str, str], set[str]]:
+    """(car, matching group, item) → the lots that are held for, or went into, that car's group in any of its orders."""
+    cars = sorted(set(car_ids))
+    line, requirement = t.OrderLine, t.Requirement
+    joined = (
+        select(line.car_id, requirement.group, requirement.item, t.Holding.lot)
+        .join(requirement, (requirement.order_id == line.order_id) & (requirement.line == line.number))
+        .where(line.car_id.in_(cars), requirement.group != "", requirement.held > 0)
+        .distinct()
+    )
+    cut = (
+        joined.join(t.PlannedPanel, t.PlannedPanel.requirement_id == requirement.id)
+        .join(t.PlannedCut, t.PlannedCut.id == t.PlannedPanel.cut_id)
+        .join(t.Holding, t.Holding.id == t.PlannedCut.holding_id)
+    )
+    taken = joined.join(t.Reservation, t.Reservation.requirement_id == requirement.id).join(
+        t.Holding, t.Holding.id == t.Reservation.holding_id
+    )
+    bound: defaultdict[tuple[int, str, str], set[str]] = defaultdict(set)
+    for car_id, group, item, lot in tx.execute(cut.union(taken)):
+        bound[car_id, group, item].add(lot)
+    return dict(bound)
+
+
+_NOT_FREE = {
+    "ck_holding_reserved_within_held": "Somebody else has just reserved what this order needs. Reserve it again.",
+    "ck_holding_nothing_reserved_in_quarantine": "What this order needs has just been quarantined. Reserve it again.",
+}
+
+
+def hold(tx: Tx, cuts: Sequence[CutToHold], takes: Sequence[TakeToHold], stamp: Stamp) -> None:
+    """Writes planned cuts and reservations, and what they make of the holdings and the requirements."""
+    reserved: defaultdict[int, int] = defaultdict(int)
+    held: defaultdict[int, int] = defaultdict(int)
+    for cut in cuts:
+        reserved[cut.holding_id] += cut.to_mm - cut.from_mm
+        for panel in cut.panels:
+            held[panel[0]] += 1
+    for take in takes:
+        reserved[take.holding_id] += take.quantity
+        held[take.requirement_id] += take.quantity
+    with refusing(_NOT_FREE):
+        _add(tx, t.Holding, "reserved", reserved)
+    _add(tx, t.Requirement, "held", held)
+    if cuts:
+        _write_cuts(tx, cuts, stamp)
+    if takes:
+        tx.execute(
+            insert(t.Reservation),
+            [
+                {
+                    "requirement_id": take.requirement_id,
+                    "holding_id": take.holding_id,
+                    "quantity": take.quantity,
+                    "reasons": list(take.reasons),
+                    "by": stamp.by,
+                    "at": stamp.at,
+                }
+                for take in takes
+            ],
+        )
+
+
+def _write_cuts(tx: Tx, cuts: Sequence[CutToHold], stamp: Stamp) -> None:
+    ids = tx.execute(
+        insert(t.PlannedCut).returning(t.PlannedCut.id, sort_by_parameter_order=True),
+        [
+            {
+                "holding_id": cut.holding_id,
+                "from_mm": cut.from_mm,
+                "to_mm": cut.to_mm,
+                "state": "planned",
+                "reasons": list(cut.reasons),
+                "by": stamp.by,
+                "at": stamp.at,
+            }
+            for cut in cuts
+        ],
+    ).scalars()
+    tx.execute(
+        insert(t.PlannedPanel),
+        [
+            {"cut_id": cut_id, "requirement_id": requirement_id, "x_mm": x_mm, "y_mm": y_mm, "turned": turned}
+            for cut_id, cut in zip(ids, cuts, strict=True)
+            for requirement_id, x_mm, y_mm, turned in cut.panels
+        ],
+    )
+
+
+def _add(tx: Tx, table: Any, column: str, by_id: Mapping[int, int]) -> None:
+    """Adds to one column of rows by id, in the order of their ids (so that nobody waits for each other in a ring)."""
+    if by_id:
+        tx.execute(
+            update(table.__table__)
+            .where(table.id == bindparam("row_id"))
+            .values({column: getattr(table, column) + bindparam("more")}),
+            [{"row_id": row_id, "more": more} for row_id, more in sorted(by_id.items())],
+        )
+
+
+def need(tx: Tx, needed: Mapping[int, int]) -> None:
+    """Requirement id → what is needed of it now."""
+    if needed:
+        tx.execute(
+            update(_REQUIREMENT).where(t.Requirement.id == bindparam("row_id")).values(needed=bindparam("now")),
+            [{"row_id": row_id, "now": now} for row_id, now in sorted(needed.items())],
+        )
+
+
+def release(tx: Tx, requirement_ids: Iterable[int]) -> set[int]:
+    """Lets go of all that is held for these requirements.
+
+    A planned cut goes whole: the other panels on it are let go too. Gives the ids of all requirements that lost
+    something.
+    """
+    wanted = sorted(set(requirement_ids))
+    cuts = sorted(
+        set(
+            tx.execute(
+                select(t.PlannedPanel.cut_id)
+                .join(t.PlannedCut, t.PlannedCut.id == t.PlannedPanel.cut_id)
+                .where(t.PlannedPanel.requirement_id.in_(wanted), t.PlannedCut.state == "planned")
+            ).scalars()
+        )
+    )
+    reserved: defaultdict[int, int] = defaultdict(int)
+    held: defaultdict[int, int] = defaultdict(int)
+    planned = select(t.PlannedCut.holding_id, t.PlannedCut.from_mm, t.PlannedCut.to_mm).where(t.PlannedCut.id.in_(cuts))
+    for holding_id, from_mm, to_mm in tx.execute(planned):
+        reserved[holding_id] -= to_mm - from_mm
+    panels = (
+        select(t.PlannedPanel.requirement_id, cast(func.count(), Integer))
+        .where(t.PlannedPanel.cut_id.in_(cuts))
+        .group_by(t.PlannedPanel.requirement_id)
+    )
+    for requirement_id, count in tx.execute(panels):
+        held[requirement_id] -= count
+    takes = select(t.Reservation.requirement_id, t.Reservation.holding_id, t.Reservation.quantity).where(
+        t.Reservation.requirement_id.in_(wanted)
+    )
+    for requirement_id, holding_id, quantity in tx.execute(takes):
+        reserved[holding_id] -= quantity
+        held[requirement_id] -= quantity
+    tx.execute(delete(t.PlannedPanel).where(t.PlannedPanel.cut_id.in_(cuts)))
+    tx.execute(delete(t.PlannedCut).where(t.PlannedCut.id.in_(cuts)))
+    tx.execute(delete(t.Reservation).where(t.Reservation.requirement_id.in_(wanted)))
+    _add(tx, t.Holding, "reserved", reserved)
+    _add(tx, t.Requirement, "held", held)
+    return set(held)
+
+
+# --- what is short ---------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class KeptShortage:
+    """Something an order lacks, as its last reservation found it."""
+
+    item: str
+    group: str
+    car_id: int | None
+    missing: int
+    """mm or count."""
+    sentence: str
+    would_mix: tuple[str, ...]
+
+
+def rewrite_shortages(tx: Tx, order_id: int, shortages: Sequence[KeptShortage]) -> None:
+    """Makes the kept shortages of an order these."""
+    if shortages_of(tx, order_id) == list(shortages):
+        return
+    tx.execute(delete(t.Shortage).where(t.Shortage.order_id == order_id))
+    if shortages:
+        tx.execute(
+            insert(t.Shortage),
+            [
+                {
+                    "order_id": order_id,
+                    "item": one.item,
+                    "group": one.group,
+                    "car_id": one.car_id,
+                    "missing": one.missing,
+                    "sentence": one.sentence,
+                    "would_mix": list(one.would_mix),
+                }
+                for one in shortages
+            ],
+        )
+
+
+def shortages_of(tx: Tx, order_id: int) -> list[KeptShortage]:
+    """What an order was found short of."""
+    rows = tx.execute(select(t.Shortage).where(t.Shortage.order_id == order_id).order_by(t.Shortage.id))
+    return [
+        KeptShortage(row.item, row.group, row.car_id, row.missing, row.sentence, tuple(row.would_mix)) for row in rows
+    ]
+
+
+def approved_mixes(tx: Tx, order_id: int) -> set[str]:
+    """The items of which somebody approved a mix of lots for this order."""
+    return set(tx.execute(select(t.MixApproval.item).where(t.MixApproval.order_id == order_id)).scalars())
+
+
+def approve_mix(tx: Tx, order_id: int, item: str, because: str, stamp: Stamp) -> None:
+    """Writes down that somebody approved a mix of lots of an item for this order."""
+    if item not in approved_mixes(tx, order_id):
+        tx.execute(
+            insert(t.MixApproval),
+            {"order_id": order_id, "item": item, "because": because, "by": stamp.by, "at": stamp.at},
+        )
+
+
+# --- where things are held -------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class KeptHold:
+    """One stretch, length or count that is held, and where."""
+
+    holding_id: int
+    kind: str
+    tag: str
+    item: str
+    place: str
+    walk: int
+    lot: str
+    cut_id: int | None
+    """`None`: a reservation, of `quantity` for the one requirement."""
+    from_mm: int
+    to_mm: int
+    quantity: int
+    reasons: tuple[str, ...]
+    panels: tuple[tuple[int, int, int, int], ...]
+    """Requirement id, x, y, degrees turned."""
+    requirement_id: int | None
+    held_mm: int
+    """Length or count of the whole holding."""
+    width_mm: int
+
+
+def holds_of(tx: Tx, order_id: int) -> list[KeptHold]:
+    """Everything that is held for an order, in walking order."""
+    where = (
+        t.Holding.id, t.Holding.kind, t.Holding.tag, t.Holding.item, t.Holding.place, t.Place.walk, t.Holding.lot,
+        t.Holding.held, t.Roll.width_mm,
+    )  # fmt: skip
+    panels: defaultdict[int, list[tuple[int, int, int, int]]] = defaultdict(list)
+    laid = (
+        select(t.PlannedPanel)
+        .join(t.Requirement, t.Requirement.id == t.PlannedPanel.requirement_id)
+        .where(t.Requirement.order_id == order_id)
+        .order_by(t.PlannedPanel.id)
+    )
+    for row in tx.execute(laid):
+        panels[row.cut_id].append((row.requirement_id, row.x_mm, row.y_mm, row.turned))
+    cuts = (
+        select(*where, t.PlannedCut.id.label("cut_id"), t.PlannedCut.from_mm, t.PlannedCut.to_mm, t.PlannedCut.reasons)
+        .select_from(t.PlannedCut)
+        .join(t.Holding, t.Holding.id == t.PlannedCut.holding_id)
+        .outerjoin(t.Roll, t.Roll.holding_id == t.Holding.id)
+        .outerjoin(t.Place, t.Place.code == t.Holding.place)
+        .where(t.PlannedCut.id.in_(sorted(panels)), t.PlannedCut.state == "planned")
+    )
+    takes = (
+        select(*where, t.Reservation.requirement_id, t.Reservation.quantity, t.Reservation.reasons)
+        .select_from(t.Reservation)
+        .join(t.Requirement, t.Requirement.id == t.Reservation.requirement_id)
+        .join(t.Holding, t.Holding.id == t.Reservation.holding_id)
+        .outerjoin(t.Roll, t.Roll.holding_id == t.Holding.id)
+        .outerjoin(t.Place, t.Place.code == t.Holding.place)
+        .where(t.Requirement.order_id == order_id)
+    )
+    holds = [
+        KeptHold(
+            row.id, row.kind, row.tag or "", row.item, row.place or "", row.walk or 0, row.lot, row.cut_id,
+            row.from_mm, row.to_mm, row.to_mm - row.from_mm, tuple(row.reasons), tuple(panels[row.cut_id]), None,
+            row.held, row.width_mm or 0,
+        )
+        for row in tx.execute(cuts)
+    ] + [
+        KeptHold(
+            row.id, row.kind, row.tag or "", row.item, row.place or "", row.walk or 0, row.lot, None, 0, 0,
+            row.quantity, tuple(row.reasons), (), row.requirement_id, row.held, row.width_mm or 0,
+        )
+        for row in tx.execute(takes)
+    ]  # fmt: skip
+    return sorted(holds, key=lambda one: (one.walk, one.place, one.tag, one.from_mm, one.requirement_id or 0))

@@ -1,0 +1,232 @@
+"""Orders that are kept: their lines, what they wait for, and their exploded bill of materials."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import delete, insert, select, update
+
+from stockroom.domain.order import LineRequest
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+from stockroom.store import tables as t
+from stockroom.store.database import Tx
+from stockroom.store.kept_shapes import given_back, kept
+from stockroom.store.tags import next_serial, next_tags
+
+
+@dataclass(frozen=True, slots=True)
+class KeptLine:
+    """One line of a kept order."""
+
+    id: int
+    number: int
+    title: str
+    car_id: int
+    request: LineRequest
+    on_car: tuple[tuple[str, str, str, int, str], ...]
+    advice: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class KeptOrder:
+    """A kept order with its lines."""
+
+    id: int
+    number: str
+    tag: str
+    customer: str
+    wanted: date | None
+    fitted_here: bool
+    book_id: int
+    note: str
+    state: str
+    taken_at: datetime
+    taken_by: str
+    lines: tuple[KeptLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NewOrder:
+    """What is written down of an order when it is taken, besides its lines."""
+
+    number: str
+    customer: str
+    wanted: date | None
+    fitted_here: bool
+    book_id: int
+    note: str
+    digest: str
+
+
+def number_is_taken(tx: Tx, number: str) -> bool:
+    """Whether an order of this number is kept."""
+    return tx.execute(select(t.CustomerOrder.id).where(t.CustomerOrder.number == number)).first() is not None
+
+
+def open_twin(tx: Tx, digest: str) -> str | None:
+    """Number of an open order that asked for exactly the same."""
+    found: str | None = tx.execute(
+        select(t.CustomerOrder.number).where(t.CustomerOrder.state == "open", t.CustomerOrder.digest == digest)
+    ).scalar()
+    return found
+
+
+def next_number(tx: Tx) -> str:
+    """The shop's next order number that is not taken."""
+    while True:
+        number = str(1000 + next_serial(tx, "order number", 1))
+        if not number_is_taken(tx, number):
+            return number
+
+
+def keep_order(tx: Tx, order: NewOrder, stamp: Stamp) -> int:
+    """Writes the order's own row and gives it its tag. Returns its id."""
+    row: dict[str, Any] = {
+        "number": order.number,
+        "tag": next_tags(tx, "O", 1)[0],
+        "customer": order.customer,
+        "customer_folded": order.customer.casefold(),
+        "wanted": order.wanted,
+        "fitted_here": order.fitted_here,
+        "book_id": order.book_id,
+        "note": order.note,
+        "state": "open",
+        "taken_at": stamp.at,
+        "taken_by": stamp.by,
+        "fitting": {},
+        "digest": order.digest,
+    }
+    order_id: int = tx.execute(insert(t.CustomerOrder).returning(t.CustomerOrder.id), row).scalar_one()
+    return order_id
+
+
+def keep_lines(tx: Tx, order_id: int, lines: Sequence[tuple[int, str, int, LineRequest]]) -> None:
+    """Writes new lines: number, title of the kit, car id, request."""
+    tx.execute(
+        insert(t.OrderLine),
+        [
+            {
+                "order_id": order_id,
+                "number": number,
+                "kit": request.kit,
+                "title": title,
+                "quantity": request.quantity,
+                "car_id": car_id,
+                "request": kept(request),
+                "on_car": [],
+                "advice": [],
+            }
+            for number, title, car_id, request in lines
+        ],
+    )
+
+
+def order_by(tx: Tx, number_or_tag: str) -> KeptOrder:
+    """The order of this number or tag. Raises Refusal if there is none."""
+    name = number_or_tag.strip()
+    row: Any = tx.execute(select(t.CustomerOrder).where(t.CustomerOrder.number == name)).one_or_none()
+    if row is None:
+        row = tx.execute(select(t.CustomerOrder).where(t.CustomerOrder.tag == name.upper())).one_or_none()
+    if row is None:
+        raise Refusal(f"There is no order '{name}'. 'stockroom rail' lists the orders in hand.")
+    return _kept_order(tx, row)
+
+
+def orders_of_cars(tx: Tx, car_ids: Sequence[int]) -> list[KeptOrder]:
+    """The open orders with a line for any of these cars, by id."""
+    ids = tx.execute(
+        select(t.OrderLine.order_id)
+        .join(t.CustomerOrder, t.CustomerOrder.id == t.OrderLine.order_id)
+        .where(t.OrderLine.car_id.in_(sorted(set(car_ids))), t.CustomerOrder.state == "open")
+        .distinct()
+    ).scalars()
+    rows = tx.execute(select(t.CustomerOrder).where(t.CustomerOrder.id.in_(sorted(ids))).order_by(t.CustomerOrder.id))
+    return [_kept_order(tx, row) for row in rows.all()]
+
+
+def _kept_order(tx: Tx, row: Any) -> KeptOrder:
+    lines = tx.execute(select(t.OrderLine).where(t.OrderLine.order_id == row.id).order_by(t.OrderLine.number)).all()
+    return KeptOrder(
+        row.id,
+        row.number,
+        row.tag,
+        row.customer,
+        row.wanted,
+        row.fitted_here,
+        row.book_id,
+        row.note,
+        row.state,
+        row.taken_at,
+        row.taken_by,
+        tuple(
+            KeptLine(
+                line.id,
+                line.number,
+                line.title,
+                line.car_id,
+                given_back(LineRequest, line.request),
+                tuple(tuple(entry) for entry in line.on_car),
+                tuple(line.advice),
+            )
+            for line in lines
+        ),
+    )
+
+
+def rewrite_line(tx: Tx, line: KeptLine, request: LineRequest) -> KeptLine:
+    """Writes down that a line now asks for `request`; gives the line as it is now."""
+    tx.execute(
+        update(t.OrderLine)
+        .where(t.OrderLine.id == line.id)
+        .values(kit=request.kit, quantity=request.quantity, request=kept(request))
+    )
+    return replace(line, request=request)
+
+
+def drop_lines(tx: Tx, lines: Sequence[KeptLine]) -> None:
+    """Takes lines out of their order, with what they waited for. Their requirements must be gone."""
+    ids = [line.id for line in lines]
+    tx.execute(delete(t.Waiting).where(t.Waiting.line_id.in_(ids)))
+    tx.execute(delete(t.OrderLine).where(t.OrderLine.id.in_(ids)))
+
+
+def keep_findings(
+    tx: Tx, line_id: int, on_car: Sequence[tuple[str, str, str, int, str]], advice: Sequence[str]
+) -> None:
+    """Writes down what the explosion found for a line besides its requirements."""
+    tx.execute(
+        update(t.OrderLine)
+        .where(t.OrderLine.id == line_id)
+        .values(on_car=[list(entry) for entry in on_car], advice=list(advice))
+    )
+
+
+def set_state(tx: Tx, order_id: int, state: str) -> None:
+    """Moves the order to 'open', 'cancelled', 'cut' or 'sent'."""
+    tx.execute(update(t.CustomerOrder).where(t.CustomerOrder.id == order_id).values(state=state))
+
+
+def set_wanted(tx: Tx, order_id: int, wanted: date | None) -> None:
+    """The order is now wanted on this day; `None`: open."""
+    tx.execute(update(t.CustomerOrder).where(t.CustomerOrder.id == order_id).values(wanted=wanted))
+
+
+def log_change(tx: Tx, order_id: int, job_id: int, what: str, stamp: Stamp) -> None:
+    """Writes down, in a sentence, what was changed about an order."""
+    tx.execute(
+        insert(t.OrderChange), {"order_id": order_id, "job_id": job_id, "what": what, "by": stamp.by, "at": stamp.at}
+    )
+
+
+def changes_logged(tx: Tx, order_id: int) -> list[tuple[str, str, datetime]]:
+    """What was changed about an order, who did it and when, oldest first."""
+    rows = tx.execute(
+        select(t.OrderChange.what, t.OrderChange.by, t.OrderChange.at)
+        .where(t.OrderChange.order_id == order_id)
+        .order_by(t.OrderChange.id)
+    )
+    return [(row.what, row.by, row.at) for row in rows]

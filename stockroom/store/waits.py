@@ -1,0 +1,89 @@
+"""The named answers that order lines wait for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import delete, insert, select, update
+
+from stockroom.domain.order import Wait
+from stockroom.domain.stamp import Stamp
+from stockroom.store import tables as t
+from stockroom.store.database import Tx
+
+
+@dataclass(frozen=True, slots=True)
+class KeptWait:
+    """An answer that a line waits for."""
+
+    id: int
+    line: int
+    wait: Wait
+
+
+def waits_of(tx: Tx, order_id: int) -> list[KeptWait]:
+    """The answers an order still waits for, line by line."""
+    rows = tx.execute(
+        select(t.Waiting, t.OrderLine.number)
+        .join(t.OrderLine, t.OrderLine.id == t.Waiting.line_id)
+        .where(t.OrderLine.order_id == order_id, t.Waiting.answered_at.is_(None))
+        .order_by(t.OrderLine.number, t.Waiting.id)
+    )
+    return [
+        KeptWait(
+            row.id,
+            row.number,
+            Wait(row.kind, row.name, row.question, tuple(row.choices), tuple(row.holds_up)),
+        )
+        for row in rows
+    ]
+
+
+def rewrite_waits(
+    tx: Tx,
+    lines: Mapping[int, int],
+    waits: Sequence[tuple[int, Wait]],
+    answered: Mapping[tuple[str, str], str],
+    stamp: Stamp,
+) -> None:
+    """Makes the kept waits of an order those in `waits` (line number → wait).
+
+    `lines`: line number → line id. `answered`: (kind, name) → the answer just given, kept beside a wait that is over.
+    """
+    old = {
+        (row.line_id, row.kind, row.name): row.id
+        for row in tx.execute(
+            select(t.Waiting.id, t.Waiting.line_id, t.Waiting.kind, t.Waiting.name).where(
+                t.Waiting.line_id.in_(sorted(lines.values())), t.Waiting.answered_at.is_(None)
+            )
+        )
+    }
+    new = {(lines[number], wait.kind, wait.name): wait for number, wait in waits}
+    for key, wait_id in old.items():
+        if key not in new and key[1:] in answered:
+            tx.execute(
+                update(t.Waiting)
+                .where(t.Waiting.id == wait_id)
+                .values(answer=answered[key[1:]], answered_by=stamp.by, answered_at=stamp.at)
+            )
+        else:
+            tx.execute(delete(t.Waiting).where(t.Waiting.id == wait_id))
+    if new:
+        tx.execute(
+            insert(t.Waiting),
+            [
+                {
+                    "line_id": line_id,
+                    "kind": kind,
+                    "name": name,
+                    "question": wait.question,
+                    "choices": list(wait.choices),
+                    "holds_up": list(wait.holds_up),
+                    "answer": None,
+                    "answered_by": None,
+                    "answered_at": None,
+                }
+                for (line_id, kind, name), wait in new.items()
+            ],
+        )
