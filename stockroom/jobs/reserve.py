@@ -15,7 +15,7 @@ from stockroom.jobs.holding_plan import HoldingPlan, Stock, plan_holds
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.store import bill, holds, ledger, orders, waits
 from stockroom.store.bill import KeptRequirement
-from stockroom.store.database import Shop, Tx
+from stockroom.store.database import Shop, Tx, aside
 from stockroom.store.orders import KeptOrder
 
 
@@ -99,6 +99,8 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
     wanted = [one for one in requirements if one.id not in waiting]
     before = sum(1 for one in wanted if one.needed and one.held == one.needed)
     found = _plan(shop, tx, order, wanted)
+    if found.short:
+        wanted, found = _planned_afresh(shop, tx, order, wanted, found, partly=partly)
     if found.short and not partly:
         found.cuts, found.takes, found.needed = [], [], {}
     if found.cuts or found.takes:
@@ -117,6 +119,35 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
         tuple(one.sentence for one in found.short),
         tuple(one.item for one in found.short if one.would_mix),
     )
+
+
+def _planned_afresh(
+    shop: Shop, tx: Tx, order: KeptOrder, wanted: list[KeptRequirement], found: HoldingPlan, *, partly: bool
+) -> tuple[list[KeptRequirement], HoldingPlan]:
+    """Plans the short groups again without what they hold in part: nothing of it is cut, so it need not bind them.
+
+    A hood held in part from a lot that ran out is so held whole from the lot that came in since. Where that does not
+    serve, what is held stays as it is.
+    """
+    short = {(one.car_id, one.group, one.item) for one in found.short}
+    cars = {line.number: line.car_id for line in order.lines}
+
+    def group(one: KeptRequirement) -> tuple[int, str, str]:
+        return cars[one.requirement.key.line], one.requirement.group, one.requirement.item
+
+    partly_held = [one.id for one in wanted if one.held and group(one) in short]
+    if not partly_held:
+        return wanted, found
+    with aside(tx) as attempt:
+        holds.release(tx, partly_held)
+        ids = {one.id for one in wanted}
+        now = [one for one in bill.requirements_of(tx, order.id) if one.id in ids]
+        again = _plan(shop, tx, order, now)
+        still = {(one.car_id, one.group, one.item) for one in again.short}
+        if still < short and (partly or not still):
+            attempt.keep()
+            return now, again
+    return wanted, found
 
 
 def _wholly_held(wanted: Sequence[KeptRequirement], found: HoldingPlan) -> int:

@@ -160,6 +160,30 @@ def lock_rows(tx: Tx, table: FromClause, keys: Iterable[int] | Iterable[str]) ->
         tx.execute(select(key).where(key.in_(set(keys))).order_by(key).with_for_update())
 
 
+class Attempt:
+    """Something tried aside: undone at the end of its block unless `keep` was called."""
+
+    kept = False
+
+    def keep(self) -> None:
+        """What was tried is kept, as a part of the transaction."""
+        self.kept = True
+
+
+@contextmanager
+def aside(tx: Tx) -> Iterator[Attempt]:
+    """Try something within a transaction, and undo just that unless it is kept."""
+    attempt = Attempt()
+    savepoint = tx.begin_nested()
+    try:
+        yield attempt
+    finally:
+        if attempt.kept:
+            savepoint.commit()
+        else:
+            savepoint.rollback()
+
+
 @contextmanager
 def refusing(sentences: Mapping[str, str]) -> Iterator[None]:
     """Turn a broken constraint into a Refusal: `{"ck_holding_reserved_within_held": "There is not enough …"}`.
