@@ -23,6 +23,7 @@ from stockroom.domain.cutting import (
     Goods,
     RollFree,
     Stretch,
+    all_go_somewhere,
     cut_from_lot,
     fill,
     least_length_mm,
@@ -299,6 +300,8 @@ def _mixed(
     by_lot: dict[str, list[Stretch]], panels: Sequence[PanelToLay], goods: Goods, bound_to: frozenset[str]
 ) -> tuple[Cut, ...] | None:
     """The fewest lots, up to three, that together do, no piece from two of them; the group's own lots first."""
+    if not all_go_somewhere((stretch for some in by_lot.values() for stretch in some), panels, goods):
+        return None
     if bound_to:
         other = _best_lot({lot: some for lot, some in by_lot.items() if lot not in bound_to}, panels, goods)
         if other is not None and not any(lot in by_lot for lot in bound_to):
@@ -338,6 +341,10 @@ def _short(
     free = lots_free((stretch.roll.lot, stretch.free_mm) for stretch in stretches)
     would_mix = tuple(dict.fromkeys(cut.stretch.roll.lot for cut in mixed)) if mixed else ()
     sentence = short_of_length(needed, free, bound_to, would_mix, _SPLIT)
+    alone = max(least_length_mm([panel], cloth.width_mm, cloth.nap) for panel in panels)
+    longest = max((one.longest_mm for one in free), default=0)
+    if 0 < longest < alone:
+        sentence += f" One panel alone needs {show_length(alone)}; the longest stretch is {show_length(longest)}."
     return Short(tuple(panel.ref for panel in panels), needed, sentence, free[0].lot if free else "", would_mix)
 
 

@@ -10,7 +10,8 @@ Every cut is contiguous and is taken from the outer end of a free stretch. What 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -108,7 +109,7 @@ def cut_from_lot(stretches: Sequence[Stretch], panels: Sequence[PanelToLay], goo
     whole = cut_whole(remnants, panels, goods)
     if whole is not None:
         return (whole,)
-    if not _roomy(stretches, panels):
+    if not (_roomy(stretches, panels) and all_go_somewhere(stretches, panels, goods)):
         return None
     if remnants:
         cuts, left = fill(remnants, panels, goods)
@@ -154,10 +155,14 @@ def fill(
     """Fills the stretches, the longest first, with as many of the panels as go on each; and what is left over."""
     left = list(panels)
     cuts = []
-    for stretch in sorted(stretches, key=lambda s: (-s.free_mm, s.roll.received, s.roll.holding_id, s.from_mm)):
+    lengths: dict[int, dict[int, int | None]] = {}
+    for stretch in _longest(stretches, len(panels)):
         if not left:
             break
-        cut = _as_many_as_go(stretch, left, goods)
+        width = stretch.roll.width_mm
+        if width not in lengths:
+            lengths[width] = {id(panel): fits_across(panel.shape, width, goods.nap) for panel in panels}
+        cut = _as_many_as_go(stretch, left, lengths[width], goods)
         if cut is not None:
             cuts.append(cut)
             taken = {id(panel) for panel in cut.panels}
@@ -165,14 +170,41 @@ def fill(
     return tuple(cuts), tuple(left)
 
 
-def _as_many_as_go(stretch: Stretch, panels: Sequence[PanelToLay], goods: Goods) -> Cut | None:
-    """As many of the panels as go on a stretch, the longest first."""
+def _longest(stretches: Iterable[Stretch], count: int) -> list[Stretch]:
+    """The `count` longest stretches of every width, the longest first: so many panels never need more of them."""
+    seen: Counter[int] = Counter()
+    kept = []
+    for stretch in sorted(stretches, key=lambda s: (-s.free_mm, s.roll.received, s.roll.holding_id, s.from_mm)):
+        seen[stretch.roll.width_mm] += 1
+        if seen[stretch.roll.width_mm] <= count:
+            kept.append(stretch)
+    return kept
+
+
+def all_go_somewhere(stretches: Iterable[Stretch], panels: Sequence[PanelToLay], goods: Goods) -> bool:
+    """Whether every panel by itself goes on one of the stretches."""
+    longest: dict[int, int] = {}
+    for stretch in stretches:
+        width = stretch.roll.width_mm
+        longest[width] = max(longest.get(width, 0), stretch.free_mm)
+    return all(any(_goes(panel, width, free, goods) for width, free in longest.items()) for panel in panels)
+
+
+def _goes(panel: PanelToLay, width_mm: int, free_mm: int, goods: Goods) -> bool:
+    length = fits_across(panel.shape, width_mm, goods.nap)
+    return length is not None and length <= free_mm
+
+
+def _as_many_as_go(
+    stretch: Stretch, panels: Sequence[PanelToLay], lengths: Mapping[int, int | None], goods: Goods
+) -> Cut | None:
+    """As many of the panels as go on a stretch, the longest first. `lengths` are what each takes by itself."""
     width, free = stretch.roll.width_mm, stretch.free_mm
-    all_of_them = arrange(panels, width, goods.nap)
-    if isinstance(all_of_them, Lay) and all_of_them.length_mm <= free:
-        return Cut(stretch, tuple(panels), all_of_them)
-    lengths = {id(panel): fits_across(panel.shape, width, goods.nap) for panel in panels}
     possible = [panel for panel in panels if (length := lengths[id(panel)]) is not None and length <= free]
+    if len(possible) == len(panels) and sum(_area(panel, width) for panel in panels) <= width * free:
+        all_of_them = arrange(panels, width, goods.nap)
+        if isinstance(all_of_them, Lay) and all_of_them.length_mm <= free:
+            return Cut(stretch, tuple(panels), all_of_them)
     chosen: list[PanelToLay] = []
     lay: Lay | None = None
     area = 0
