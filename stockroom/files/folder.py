@@ -1,0 +1,300 @@
+"""A shop's own files, a whole folder or one of them, read together and checked against each other.
+
+Names of files are data: they say what is in a file, and nothing is ever written where a file says. A link that leads
+out of the folder is not followed.
+"""
+
+from __future__ import annotations
+
+import re
+import stat
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from stockroom.domain.about import About
+from stockroom.domain.catalogue import (
+    Cloth,
+    Colour,
+    Item,
+    OpeningBin,
+    OpeningPurchase,
+    OpeningRoll,
+    PastMovement,
+    Place,
+    Supplier,
+    Terms,
+)
+from stockroom.domain.kitbook import KitBook
+from stockroom.domain.order import OrderRequest
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import listed, literal, nearest, quoted
+from stockroom.files import catalogue, shop_file, stock
+from stockroom.files.cells import Border, Known
+from stockroom.files.csv_table import csv_grid
+from stockroom.files.faults import Faults
+from stockroom.files.tables import Columns, Grid, Row, read_bytes, rows_under
+from stockroom.files.toml_rows import toml_rows
+from stockroom.files.toml_text import Document, decode, parse
+
+MOST_FILES = 5_000
+_BOOK = re.compile(r"^[ \t]*\[[ \t]*book[ \t]*\]", re.MULTILINE)
+_ORDER = re.compile(r"^[ \t]*(?:\[\[[ \t]*lines[ \t]*\]\]|customer[ \t]*=)", re.MULTILINE)
+
+_TABLES: dict[str, tuple[Columns, Callable[[Row, Border], Any]]] = {
+    "colours": (catalogue.COLOURS, catalogue.colour),
+    "cloths": (catalogue.CLOTHS, catalogue.cloth),
+    "items": (catalogue.ITEMS, catalogue.item),
+    "places": (catalogue.PLACES, catalogue.place),
+    "suppliers": (catalogue.SUPPLIERS, catalogue.supplier),
+    "terms": (catalogue.TERMS, catalogue.terms),
+    "rolls": (stock.ROLLS, stock.roll),
+    "bins": (stock.BINS, stock.bin_),
+    "purchases": (stock.PURCHASES, stock.purchase),
+    "history": (stock.HISTORY, stock.past_movement),
+}
+"""Table name → its columns and the reader of one row, in an order in which each finds what it names."""
+
+
+@dataclass(frozen=True, slots=True)
+class BookFile:
+    """A kit book and the text it was read from."""
+
+    name: str
+    book: KitBook
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class OrderFile:
+    """An order and the file it came in."""
+
+    name: str
+    request: OrderRequest
+
+
+@dataclass(frozen=True, slots=True)
+class ShopFiles:
+    """Everything that the files say, each in the order of the files."""
+
+    about: About
+    """What the shop says of itself, its opening day settled."""
+    colours: tuple[Colour, ...] = ()
+    cloths: tuple[Cloth, ...] = ()
+    items: tuple[Item, ...] = ()
+    places: tuple[Place, ...] = ()
+    suppliers: tuple[Supplier, ...] = ()
+    terms: tuple[Terms, ...] = ()
+    rolls: tuple[OpeningRoll, ...] = ()
+    bins: tuple[OpeningBin, ...] = ()
+    purchases: tuple[OpeningPurchase, ...] = ()
+    history: tuple[PastMovement, ...] = ()
+    books: tuple[BookFile, ...] = ()
+    orders: tuple[OrderFile, ...] = ()
+    notes: tuple[str, ...] = ()
+    """Files that were left alone, a sentence each."""
+
+
+@dataclass(slots=True)
+class _Found:
+    """What a folder holds, before any row is read."""
+
+    about: Document | None = None
+    grids: list[tuple[str, Grid]] = field(default_factory=list)
+    documents: list[Document] = field(default_factory=list)
+    books: list[tuple[str, str]] = field(default_factory=list)
+    """Name and text."""
+    orders: list[tuple[str, str]] = field(default_factory=list)
+    """Name and text."""
+    notes: list[str] = field(default_factory=list)
+
+
+def read_files(path: Path, known: Known, about: About | None, opening: date) -> ShopFiles:
+    """Reads a folder, or one file of it. `known` and `about` are what the shop keeps already; `known` is added to.
+
+    The opening day is the one the shop has, else the one that shop.toml says, else `opening`.
+    Raises `Refusal` whose `faults` name every fault of every file.
+    """
+    faults = Faults()
+    found = _Found()
+    for file, is_order in _files(path, found, faults):
+        _sort(file, is_order, found, faults)
+    told = shop_file.read_about(found.about, faults) if found.about is not None else about
+    if told is None and found.about is None:
+        faults.add("The shop has no name, time zone and currency yet. Put a shop.toml beside the tables.")
+    told = told or About("", "UTC", "GBP")
+    settled = (about.opening if about else None) or told.opening or opening
+    border = Border(settled, told.currency, known, faults)
+    tables = _read_tables(found, border)
+    books = tuple(_books(found, faults))
+    orders = tuple(_orders(found, border))
+    faults.refuse_any(literal(path.name) or "The folder")
+    said = replace(told, opening=told.opening or settled)
+    return ShopFiles(about=said, books=books, orders=orders, notes=tuple(found.notes), **tables)
+
+
+def _files(path: Path, found: _Found, faults: Faults) -> Iterator[tuple[Path, bool]]:
+    """The files to be read, in the order of their names, each with whether it lies among the orders."""
+    try:
+        kind = path.stat().st_mode
+    except (OSError, ValueError):
+        raise Refusal(f"There is no file or folder {quoted(str(path))}.") from None
+    if not stat.S_ISDIR(kind):
+        yield path, False
+        return
+    for entry in _entries(path, path, faults):
+        if not entry.is_dir():
+            yield entry, False
+        elif entry.name == "orders":
+            yield from ((order, True) for order in _entries(entry, path, faults) if not order.is_dir())
+        else:
+            found.notes.append(f"{literal(entry.name)} is a folder; only a folder 'orders' is looked into.")
+
+
+def _entries(folder: Path, root: Path, faults: Faults) -> list[Path]:
+    """What lies in a folder, by name; without hidden files and without links that lead out of `root`."""
+    try:
+        entries = sorted(entry for entry in folder.iterdir() if not entry.name.startswith((".", "~$")))
+    except OSError as fault:
+        raise Refusal(f"{quoted(str(folder))} cannot be read: {fault.strerror or 'unknown fault'}.") from None
+    if len(entries) > MOST_FILES:
+        raise Refusal(f"{quoted(str(folder))} holds {len(entries)} files, more than {MOST_FILES}. Is it the right one?")
+    inside = []
+    for entry in entries:
+        try:
+            is_inside = entry.resolve(strict=True).is_relative_to(root.resolve(strict=True))
+        except (OSError, RuntimeError):
+            is_inside = False
+        if is_inside:
+            inside.append(entry)
+        else:
+            faults.add(
+                f"{literal(entry.name)} is a link that leads out of the folder or nowhere. Put the file itself there."
+            )
+    return inside
+
+
+def _sort(file: Path, is_order: bool, found: _Found, faults: Faults) -> None:
+    """Reads a file far enough to know what it is."""
+    kind = file.suffix.casefold()
+    if kind not in (".toml", ".csv", ".tsv", ".xlsx"):
+        note = f"{literal(file.name)} is no TOML, CSV or XLSX file; it was left alone."
+        found.notes.append(note)
+        if kind in (".xls", ".ods", ".xlsm", ".txt"):
+            faults.add(f"{literal(file.name)} cannot be read as a table. Save it as CSV or XLSX.")
+        return
+    try:
+        data = read_bytes(file)
+        if kind == ".toml":
+            _sort_toml(file, decode(data, file.name), is_order, found)
+        elif is_order:
+            faults.add(f"{literal(file.name)}: an order is written in TOML.")
+        elif kind == ".xlsx":
+            _sort_workbook(file, data, found, faults)
+        else:
+            table = _table_named(file.stem, literal(file.name))
+            columns = _TABLES[table][0]
+            found.grids.append((table, csv_grid(data, file.name, (*columns.required, *columns.optional))))
+    except Refusal as refusal:
+        faults.add_refusal(refusal)
+
+
+def _sort_toml(file: Path, text: str, is_order: bool, found: _Found) -> None:
+    if is_order or (_ORDER.search(text) and not _BOOK.search(text)):
+        found.orders.append((file.name, text))
+    elif _BOOK.search(text):
+        found.books.append((file.name, text))
+    elif file.name.casefold() == "shop.toml":
+        found.about = parse(text, file.name)
+    else:
+        found.documents.append(parse(text, file.name))
+
+
+def _sort_workbook(file: Path, data: bytes, found: _Found, faults: Faults) -> None:
+    from stockroom.files.xlsx_table import xlsx_grids
+
+    grids = xlsx_grids(data, file.name, faults)
+    if not grids:
+        faults.add(f"{literal(file.name)} is empty; a table was expected.")
+    if len(grids) == 1 and file.stem.casefold() in _TABLES:
+        found.grids.append((file.stem.casefold(), next(iter(grids.values()))))
+        return
+    for sheet, grid in grids.items():
+        try:
+            found.grids.append((_table_named(sheet, grid.name), grid))
+        except Refusal as refusal:
+            faults.add_refusal(refusal)
+
+
+def _table_named(name: str, place: str) -> str:
+    """The table that a file's or sheet's name means."""
+    folded = name.strip().casefold()
+    if folded in _TABLES:
+        return folded
+    near = nearest(folded, _TABLES)
+    hint = f" The nearest name is {near!r}." if near else ""
+    raise Refusal(f"{place}: there is no table {quoted(name)}.{hint} Tables are named {listed(_TABLES, 'or')}.")
+
+
+def _read_tables(found: _Found, border: Border) -> dict[str, tuple[Any, ...]]:
+    """Every row of every table as what it is. What a table brings is known to the tables after it."""
+    result: dict[str, tuple[Any, ...]] = {}
+    for document in found.documents:
+        _check_keys(document, border.faults)
+    for table, (columns, read) in _TABLES.items():
+        rows: list[Row] = []
+        for name, grid in found.grids:
+            if name == table:
+                rows += rows_under(columns, grid, border.faults)
+        for document in found.documents:
+            rows += toml_rows(document, table, columns, border.faults)
+        things = tuple(read(row, border) for row in rows)
+        _make_known(table, things, border.known)
+        if table == "cloths":
+            for cloth, row in zip(things, rows, strict=True):
+                catalogue.missing_substitutes(cloth, row, border)
+        result[table] = things
+    return result
+
+
+def _check_keys(document: Document, faults: Faults) -> None:
+    for key in document.data:
+        if key != "format" and key not in _TABLES:
+            try:
+                _table_named(key, document.place((key,)))
+            except Refusal as refusal:
+                faults.add_refusal(refusal)
+
+
+def _make_known(table: str, things: Sequence[Any], known: Known) -> None:
+    by_code: Mapping[str, dict[str, Any]] = {
+        "colours": known.colours,
+        "cloths": known.cloths,
+        "items": known.items,
+        "places": known.places,
+        "suppliers": known.suppliers,
+    }
+    if table in by_code:
+        by_code[table].update((thing.code, thing) for thing in things)
+
+
+def _books(found: _Found, faults: Faults) -> Iterator[BookFile]:
+    if found.books:
+        from stockroom.files.kitbook import read_kitbook
+    for name, text in found.books:
+        try:
+            yield BookFile(name, read_kitbook(text, name), text)
+        except Refusal as refusal:
+            faults.add_refusal(refusal)
+
+
+def _orders(found: _Found, border: Border) -> Iterator[OrderFile]:
+    if found.orders:
+        from stockroom.files.order import read_order
+    for name, text in found.orders:
+        try:
+            yield OrderFile(name, read_order(text, name, border.opening))
+        except Refusal as refusal:
+            border.faults.add_refusal(refusal)

@@ -1,0 +1,73 @@
+"""shop.toml: what a shop says of itself."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from stockroom.domain.about import About
+from stockroom.domain.wording import nearest, quoted
+from stockroom.files.faults import Faults
+from stockroom.files.toml_text import Document, shown
+
+_KEYS = ("format", "name", "time_zone", "currency", "opening")
+_LONGEST_NAME = 120
+
+
+def read_about(document: Document, faults: Faults) -> About | None:
+    """What shop.toml says; `None` where it has faults, each of which is named."""
+    before = faults.count
+    data = document.data
+
+    def fault(key: str, sentence: str) -> None:
+        faults.add(f"{document.place((key,))}: {sentence}")
+
+    for key in data:
+        if key not in _KEYS:
+            near = nearest(key, _KEYS)
+            fault(key, f"the key is not known.{f' The nearest name is {near!r}.' if near else ''}")
+    if data.get("format") != 1 or isinstance(data.get("format"), bool):
+        fault("format", f"{_found(data.get('format'))}; format = 1 was expected.")
+    name = data.get("name")
+    if not isinstance(name, str) or not _is_name(name):
+        fault("name", f"{_found(name)}; the shop's name in one line was expected.")
+    zone = data.get("time_zone")
+    if not isinstance(zone, str) or not _is_zone(zone):
+        fault("time_zone", f"{_found(zone)}; a time zone such as 'Europe/London' was expected.")
+    currency = data.get("currency")
+    if not isinstance(currency, str) or not re.fullmatch(r"[A-Z]{3}", currency):
+        fault("currency", f"{_found(currency)}; a currency of three capitals such as 'GBP' was expected.")
+    opening = _day(data.get("opening"))
+    if opening is None and data.get("opening") is not None:
+        fault("opening", f"{_found(data['opening'])}; a day such as 2026-11-23 was expected.")
+    return About(str(name), str(zone), str(currency), opening) if faults.count == before else None
+
+
+def _is_name(text: str) -> bool:
+    hidden = any(unicodedata.category(mark) in ("Cc", "Cs", "Zl", "Zp") for mark in text)
+    return bool(text.strip()) and len(text) <= _LONGEST_NAME and not hidden
+
+
+def _is_zone(text: str) -> bool:
+    try:
+        ZoneInfo(text)
+    except (ValueError, KeyError, OSError):
+        return False
+    return True
+
+
+def _day(value: object) -> date | None:
+    if isinstance(value, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+        try:
+            return date.fromisoformat(value)
+        except ValueError:
+            return None
+    return value if isinstance(value, date) and not isinstance(value, datetime) else None
+
+
+def _found(value: object) -> str:
+    if value is None:
+        return "nothing was found"
+    return f"{quoted(value) if isinstance(value, str) else shown(value)} was found"

@@ -1,0 +1,125 @@
+"""Tables in an XLSX workbook. Values only: a cell with a formula is refused, since what it shows may be old or unsaid.
+
+A workbook is a ZIP archive of XML; its size unpacked and any document type in it are looked at before it is read.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import warnings
+import zipfile
+from collections.abc import Iterator
+from datetime import date, datetime, time
+from typing import Any
+
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import literal, quoted
+from stockroom.files.faults import Faults
+from stockroom.files.tables import MOST_CELLS_IN_ROW, MOST_ROWS, Grid, number_text
+
+LARGEST_UNPACKED_BYTES = 128 * 1024 * 1024
+MOST_PARTS = 2_000
+_BEGINNING = 4_096
+_HIDDEN_ROW = re.compile(rb"<(?:\w+:)?row\b(?=[^>]*\shidden=\"(?:1|true)\")[^>]*?\sr=\"(\d+)\"")
+_MERGED = re.compile(rb"<(?:\w+:)?mergeCell\b[^>]*?\sref=\"([A-Z0-9:]+)\"")
+_WORKSHEET = re.compile(rb"<(?:\w+:)?worksheet\b")
+
+
+def xlsx_grids(data: bytes, name: str, faults: Faults) -> dict[str, Grid]:
+    """Sheet name → its cells, for every sheet with something in it. Faulty cells are named in `faults` and left empty.
+
+    Raises `Refusal` where it is no workbook, or one made to do harm.
+    """
+    shown = literal(name)
+    _look_over(data, shown, faults)
+    from openpyxl import load_workbook  # type: ignore[import-untyped,unused-ignore]
+
+    grids = {}
+    try:
+        with warnings.catch_warnings():
+            # Styles, pictures and validations that openpyxl leaves out do not touch the values.
+            warnings.simplefilter("ignore")
+            book = load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
+            for sheet in book.worksheets:
+                place = shown if len(book.worksheets) == 1 else f"{shown}, sheet {quoted(sheet.title)}"
+                rows = list(_rows(sheet, place, faults))
+                if rows and sheet.sheet_state != "visible":
+                    faults.add(f"{place}: the sheet is hidden. Show it or take it out.")
+                elif rows:
+                    grids[sheet.title] = Grid(place, rows)
+            book.close()
+    except Refusal:
+        raise
+    except Exception as fault:  # openpyxl raises whatever it stumbles over
+        raise Refusal(f"{shown} is not a workbook that can be read ({type(fault).__name__}). Save it again.") from None
+    return grids
+
+
+def _look_over(data: bytes, shown: str, faults: Faults) -> None:
+    """Refuse what is no workbook or made to do harm; name what a table must not have."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            parts = archive.infolist()
+            if len(parts) > MOST_PARTS or sum(part.file_size for part in parts) > LARGEST_UNPACKED_BYTES:
+                raise Refusal(f"{shown} unpacks to more than any table of a shop needs. Nothing of it was read.")
+            for part in parts:
+                if part.filename.endswith((".xml", ".rels")):
+                    _look_over_part(archive.read(part), shown, faults)
+    except (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, RuntimeError, EOFError, OSError, ValueError):
+        raise Refusal(f"{shown} is no XLSX workbook (or it has a password). Save it as XLSX or CSV.") from None
+    except Exception as fault:
+        if isinstance(fault, Refusal):
+            raise
+        raise Refusal(f"{shown} is damaged: it cannot be unpacked. Save it again.") from None
+
+
+def _look_over_part(part: bytes, shown: str, faults: Faults) -> None:
+    if part.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\0" in part[:_BEGINNING] or b"<!DOCTYPE" in part:
+        raise Refusal(f"{shown} holds XML that no spreadsheet program writes. Nothing of it was read.")
+    if not _WORKSHEET.search(part[:_BEGINNING]):
+        return
+    for row in _HIDDEN_ROW.finditer(part):
+        faults.add(f"{shown}, row {row[1].decode()} is hidden. Show it or take it out.")
+    for cells in _MERGED.finditer(part):
+        faults.add(
+            f"{shown}: the cells {cells[1].decode()} are merged. Split them, so that each row stands for itself."
+        )
+
+
+def _rows(sheet: Any, place: str, faults: Faults) -> Iterator[tuple[int, list[str]]]:
+    kept = 0
+    for number, cells in enumerate(sheet.iter_rows(), start=1):
+        if len(cells) > MOST_CELLS_IN_ROW and any(cell.value is not None for cell in cells[MOST_CELLS_IN_ROW:]):
+            raise Refusal(f"{place}, row {number}: a table has at most {MOST_CELLS_IN_ROW} columns.")
+        texts = [_text(cell, f"{place}, row {number}", faults) for cell in cells[:MOST_CELLS_IN_ROW]]
+        while texts and not texts[-1]:
+            texts.pop()
+        if texts:
+            kept += 1
+            yield number, texts
+        if kept > MOST_ROWS or number > 1_048_576:
+            raise Refusal(f"{place}: a table has at most {MOST_ROWS} rows.")
+
+
+def _text(cell: Any, place: str, faults: Faults) -> str:
+    """A cell's value as it would be typed into a CSV file."""
+    value = cell.value
+    if value is None:
+        return ""
+    where = f"{place}, cell {getattr(cell, 'coordinate', '?')}"
+    if cell.data_type == "f":
+        faults.add(f"{where} holds a formula ({quoted(str(getattr(value, 'text', value)))}); a value was expected.")
+        return ""
+    if cell.data_type == "e":
+        faults.add(f"{where} holds an error ({quoted(str(value))}); a value was expected.")
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return number_text(value)
+    if isinstance(value, datetime):
+        return value.date().isoformat() if value.time() == time(0) else value.isoformat(" ")
+    if isinstance(value, date):
+        return value.isoformat()
+    return str(value).strip()

@@ -1,0 +1,227 @@
+"""Loading a shop's own files: everything in them, or nothing.
+
+The demo shop, a real shop's opening stock and a test's shop all come in here. What was loaded before is known again, so
+that the same folder loaded twice changes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from stockroom.domain.about import About
+from stockroom.domain.order import OrderRequest
+from stockroom.domain.stamp import Stamp
+from stockroom.domain.wording import literal
+from stockroom.files.cells import Known
+from stockroom.files.faults import Faults
+from stockroom.files.folder import BookFile, OrderFile, ShopFiles, read_files
+from stockroom.jobs.lookup import forget
+from stockroom.jobs.take import digest, take_in
+from stockroom.store import about as store_about
+from stockroom.store import books, catalogue, history, ledger, orders, stock
+from stockroom.store.catalogue import Written
+from stockroom.store.database import Shop, Tx
+
+_TABLES = (
+    "colours",
+    "cloths",
+    "items",
+    "places",
+    "suppliers",
+    "terms",
+    "rolls",
+    "bins",
+    "purchases",
+    "history",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class LoadReport:
+    """What loading did, or, where the files were only checked, what they hold."""
+
+    source: str
+    """Name of the folder or file."""
+    checked_only: bool
+    about: About
+    written: tuple[Written, ...]
+    """For each kind of thing in the files. Where they were only checked, `added` counts all of them."""
+    books: tuple[str, ...]
+    """Kit books, a few words each."""
+    orders: tuple[OrderRequest, ...]
+    """The orders in the files that the shop had not taken yet."""
+    notes: tuple[str, ...]
+    """What a person may want to know, a sentence each."""
+
+    def lines(self) -> list[str]:
+        """The report as a person reads it."""
+        did = "was read and has no fault; nothing was written" if self.checked_only else "was loaded"
+        lines = [f"{literal(self.source)} {did}."]
+        for one in self.written:
+            parts = [
+                f"{one.added} {'found' if self.checked_only else 'new'}" if one.added else "",
+                f"{one.same} as they were" if one.same else "",
+                f"{len(one.changes)} to look at" if one.changes else "",
+            ]
+            lines.append(f"  {one.what}: {', '.join(part for part in parts if part)}")
+            lines += [f"    {literal(change)}" for change in one.changes]
+        lines += [f"  kit book {literal(book)}" for book in self.books]
+        if self.orders:
+            lines.append(f"  orders: {len(self.orders)}")
+        return lines + [f"  {literal(note)}" for note in self.notes]
+
+    def as_dict(self) -> dict[str, Any]:
+        """The report as JSON tells it."""
+        return {
+            "source": self.source,
+            "checked_only": self.checked_only,
+            "shop": self.about.name,
+            "opening": self.about.opening.isoformat() if self.about.opening else None,
+            "tables": {
+                one.what: {"added": one.added, "same": one.same, "changes": list(one.changes)} for one in self.written
+            },
+            "books": list(self.books),
+            "orders": [order.number or order.customer for order in self.orders],
+            "notes": list(self.notes),
+        }
+
+
+def load(shop: Shop, path: Path, stamp: Stamp, *, opening: date) -> LoadReport:
+    """Loads a folder, or one file of it, and takes its orders, in one transaction.
+
+    `opening` is the day the books are opened where neither the shop nor its shop.toml has one yet. An order that was
+    taken before is not taken again.
+    Raises `Refusal`, with every fault of every file, when nothing was loaded.
+    """
+    try:
+        with shop.write() as tx:
+            report = load_in(tx, path, stamp, opening=opening)
+            for request in report.orders:
+                take_in(shop, tx, request, stamp)
+    except BaseException:
+        forget(shop)
+        raise
+    return report
+
+
+def load_in(tx: Tx, path: Path, stamp: Stamp, *, opening: date) -> LoadReport:
+    """`load`, within a transaction that has begun."""
+    known, about = _known(tx), store_about.read_about(tx)
+    files = read_files(path, known, about, opening)
+    notes = _check_books(files.books, known)
+    written = [store_about.write_about(tx, files.about, stamp), *_write_catalogue(tx, files)]
+    job_id = ledger.begin_job(tx, f"load {literal(path.name)}", stamp)
+    written += _write_stock(tx, job_id, files, stamp)
+    for file in files.books:
+        books.add_book(tx, file.book, file.source, stamp)
+    return LoadReport(
+        source=path.name,
+        checked_only=False,
+        about=files.about,
+        written=tuple(one for one in written if one.added or one.same or one.changes),
+        books=tuple(_book_words(file) for file in files.books),
+        orders=_not_taken(tx, files.orders),
+        notes=(*files.notes, *notes),
+    )
+
+
+def check(path: Path, *, opening: date, shop: Shop | None = None) -> LoadReport:
+    """Reads a folder or file and reports what it holds, writing nothing. `shop`: what it keeps already is known, too.
+
+    Raises `Refusal` with every fault of every file.
+    """
+    known, about = Known(), None
+    if shop is not None:
+        with shop.read() as tx:
+            known, about = _known(tx), store_about.read_about(tx)
+    files = read_files(path, known, about, opening)
+    notes = _check_books(files.books, known)
+    return LoadReport(
+        source=path.name,
+        checked_only=True,
+        about=files.about,
+        written=tuple(Written(table, added=len(getattr(files, table))) for table in _TABLES if getattr(files, table)),
+        books=tuple(_book_words(file) for file in files.books),
+        orders=tuple(file.request for file in files.orders),
+        notes=(*files.notes, *notes),
+    )
+
+
+def _known(tx: Tx) -> Known:
+    return Known(
+        colours=catalogue.read_colours(tx),
+        cloths=catalogue.read_cloths(tx),
+        items=catalogue.read_items(tx),
+        places=catalogue.read_places(tx),
+        suppliers=catalogue.read_suppliers(tx),
+    )
+
+
+def _write_catalogue(tx: Tx, files: ShopFiles) -> list[Written]:
+    return [
+        catalogue.write_colours(tx, files.colours),
+        catalogue.write_cloths(tx, files.cloths),
+        catalogue.write_items(tx, files.items),
+        catalogue.write_places(tx, files.places),
+        catalogue.write_suppliers(tx, files.suppliers),
+        catalogue.write_terms(tx, files.terms),
+    ]
+
+
+def _write_stock(tx: Tx, job_id: int, files: ShopFiles, stamp: Stamp) -> list[Written]:
+    return [
+        stock.write_rolls(tx, job_id, stamp, files.rolls),
+        stock.write_bins(tx, job_id, stamp, files.bins),
+        stock.write_purchases(tx, stamp, files.purchases),
+        history.write_history(tx, job_id, stamp, files.history, _opening(files), files.about.time_zone),
+    ]
+
+
+def _opening(files: ShopFiles) -> date:
+    if files.about.opening is None:
+        raise ValueError("the reader settles the opening day")
+    return files.about.opening
+
+
+def _check_books(found: Sequence[BookFile], known: Known) -> tuple[str, ...]:
+    """Walks every car that the books cover: refuses what an order would run into, gives back what is worth a look."""
+    if not found:
+        return ()
+    from stockroom.domain.book_values import BookCatalogue
+    from stockroom.domain.bookcheck import check_book
+
+    codes = BookCatalogue(
+        cloths=frozenset(code for code, cloth in known.cloths.items() if cloth.kind == "cloth"),
+        narrow=frozenset(code for code, cloth in known.cloths.items() if cloth.kind == "narrow"),
+        items=frozenset(known.items),
+        colours=frozenset(known.colours),
+    )
+    faults, notes = Faults(), []
+    for file in found:
+        report = check_book(file.book, codes)
+        for fault in report.faults:
+            faults.add(f"{literal(file.name)}: {fault}")
+        notes += [f"{literal(file.name)}: {note}" for note in report.notes]
+    faults.refuse_any("The kit book" if len(found) == 1 else "What is in the kit books")
+    return tuple(notes)
+
+
+def _book_words(file: BookFile) -> str:
+    book = file.book
+    return f"{book.code}, version {book.version}: {len(book.kits)} kits, {len(book.pieces)} pieces"
+
+
+def _not_taken(tx: Tx, found: Sequence[OrderFile]) -> tuple[OrderRequest, ...]:
+    return tuple(
+        file.request
+        for file in found
+        if not (
+            orders.number_is_taken(tx, file.request.number)
+            if file.request.number
+            else orders.open_twin(tx, digest(file.request))
+        )
+    )
