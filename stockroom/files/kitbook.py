@@ -29,9 +29,13 @@ def read_kitbook(text: str, name: str) -> KitBook:
 
     Raises `Refusal`; where the text is TOML its `faults` hold a sentence for every fault of the book.
     """
+    return kitbook_from(parse(text, name))
+
+
+def kitbook_from(document: Document) -> KitBook:
+    """The kit book in a document that has been parsed. Raises `Refusal` with every fault."""
     from stockroom.files.toml_faults import TomlFaults
 
-    document = parse(text, name)
     faults = TomlFaults(document)
     read = _Tables(document, faults)
     read.check()

@@ -165,8 +165,10 @@ def _refuse_bombs(text: str, name: str) -> None:
             depth = max(0, depth - 1)
         elif mark == ".":
             dots += 1
-            if dots > _DOTS_IN_LINE and _is_long_key(text[line_start : token.end()]):
-                raise Refusal(_at_line(text, name, line_start, f"a key of more than {DEEPEST} parts"))
+            if dots > _DOTS_IN_LINE:
+                if _is_long_key(text[line_start : token.end()]):
+                    raise Refusal(_at_line(text, name, line_start, f"a key of more than {DEEPEST} parts"))
+                dots, line_start = 0, token.end()
         elif mark == "\n":
             dots, line_start = 0, token.end()
 
