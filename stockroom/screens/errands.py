@@ -40,14 +40,13 @@ class Errands:
         """Return when every errand sent so far is done and shown."""
         await self._queue.join()
 
-    async def run(self) -> None:
-        """Do errands until cancelled."""
-        while True:
-            errand = await self._queue.get()
-            try:
-                await self._do(errand)
-            finally:
-                self._queue.task_done()
+    async def do_next(self) -> None:
+        """Do the next errand, waiting for one if there is none."""
+        errand = await self._queue.get()
+        try:
+            await self._do(errand)
+        finally:
+            self._queue.task_done()
 
     def close(self) -> None:
         """Take no more; what is running finishes by itself."""

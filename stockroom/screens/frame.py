@@ -6,6 +6,7 @@ The pages change, the scan line stays: what is being typed is never lost, whatev
 from __future__ import annotations
 
 from dataclasses import dataclass
+from time import monotonic
 from typing import Any, ClassVar, TypeVar
 
 from textual import events, on
@@ -43,6 +44,8 @@ MOVING = (
     Key("Enter", "", "", "open what is typed; with nothing typed, what is highlighted"),
     Key("↑ ↓", "", "", "move; Page up, Page down, Ctrl+Home and Ctrl+End too"),
 )
+REFUSAL_STAYS_SECONDS = 2.0
+"""How long a refusal stays at least, so that it can be read even when scans rush on behind it."""
 STEPS_KEPT = 50
 """How many pages Esc can go back."""
 
@@ -85,6 +88,8 @@ class Frame(Screen[None]):
         self._place = ON_RAIL
         self._trail: list[Place] = []
         self._filters: dict[str, str] = {}
+        self._refused_at = float("-inf")
+        self._working = False
         self.errands = Errands(self._still_at_work)
 
     def compose(self) -> ComposeResult:
@@ -97,8 +102,6 @@ class Frame(Screen[None]):
             yield Static(id="filter-count", markup=False)
         with ContentSwitcher(initial="rail", id="pages"):
             yield RailPage(id="rail")
-            yield TicketPage(id="ticket")
-            yield TagPage(id="tag")
             yield HelpPage(id="help")
         yield Static(id="message", markup=False)
         with Horizontal(id="scan-row"):
@@ -109,8 +112,17 @@ class Frame(Screen[None]):
     def on_mount(self) -> None:
         self._scan.focus()
         self._turn_to(ON_RAIL)
-        self.run_worker(self.errands.run(), name="errands", exit_on_error=True)
         self.action_refresh()
+        self.run_worker(self._work(), name="errands")
+
+    async def _work(self) -> None:
+        """Fill the rail, and only then put up the pages that nothing but a later errand can open: it paints sooner."""
+        await self.errands.do_next()
+        pages = self.query_one("#pages", ContentSwitcher)
+        for page in (TicketPage(id="ticket"), TagPage(id="tag")):
+            await pages.add_content(page)
+        while True:
+            await self.errands.do_next()
 
     def on_unmount(self) -> None:
         self.errands.close()
@@ -178,7 +190,13 @@ class Frame(Screen[None]):
     def _say(self, *parts: str | tuple[str, str]) -> None:
         self.query_one("#message", Static).update(sentence(*parts))
 
+    def _hush(self) -> None:
+        """Take away what was said before, unless it is a refusal that nobody can have read yet."""
+        if monotonic() - self._refused_at >= REFUSAL_STAYS_SECONDS:
+            self._say("")
+
     def _still_at_work(self, title: str, seconds: int) -> None:
+        self._working = True
         self._say(f"{title} …" + (f" {seconds} s so far" if seconds else ""))
 
     def _failed(self, fault: Exception) -> None:
@@ -188,6 +206,8 @@ class Frame(Screen[None]):
         else:
             # The last stop for a fault of our own: the person gets a sentence, and the screen stays up.
             words = f"That could not be read ({type(fault).__name__}: {fault}). Nothing has changed. F5 tries again."
+        self._working = False
+        self._refused_at = monotonic()
         self._say((f"{SIGN} {words}", "bold $text-error"))
         self.app.bell()
 
@@ -195,9 +215,12 @@ class Frame(Screen[None]):
 
     def _send(self, title: str, job: Any, done: Any) -> None:
         def finished(answer: Any) -> None:
-            self._say("")
+            if self._working:
+                self._working = False
+                self._say("")
             done(answer)
 
+        self._hush()
         self.errands.send(Errand(title, job, finished, self._failed))
 
     def _open(self, text: str) -> None:
@@ -269,7 +292,6 @@ class Frame(Screen[None]):
             self._scan.focus()
         elif self._trail:
             self._turn_to(self._trail.pop())
-            self._say("")
             self.action_refresh()
         elif rows is not None:
             rows.end(-1)

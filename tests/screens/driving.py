@@ -7,6 +7,7 @@ from collections.abc import Callable, Coroutine
 from functools import wraps
 from typing import Any, ParamSpec
 
+from textual import events
 from textual.content import Content
 from textual.pilot import Pilot
 from textual.widgets import Static
@@ -38,8 +39,15 @@ async def settle(pilot: Driver) -> None:
 
 
 async def press(pilot: Driver, *keys: str) -> None:
-    """Press keys one after another, and wait for what they lead to. A code is given as `*"R1042L", "enter"`."""
-    await pilot.press(*keys)
+    """Press keys one after another, and wait for what they lead to. A code is given as `*"R1042L", "enter"`.
+
+    Characters come without a pause, as a scanner sends them.
+    """
+    for key in keys:
+        if len(key) == 1:
+            pilot.app.post_message(events.Key(key, key))
+        else:
+            await pilot.press(key)
     await settle(pilot)
 
 

@@ -13,6 +13,7 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import make_tag
 from stockroom.jobs.rail import RailEntry
 from stockroom.jobs.show import Shown
+from stockroom.screens import frame
 from stockroom.screens.app import StockroomApp
 from stockroom.screens.errands import SLOW_SECONDS
 from stockroom.screens.frame import Frame
@@ -217,8 +218,9 @@ async def test_a_tag_opens_its_page_with_promises_and_movements() -> None:
 )
 @in_a_loop
 async def test_what_names_nothing_is_refused_in_words_and_with_the_bell(
-    typed: str, sentence: str, bells: list[str]
+    typed: str, sentence: str, bells: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(frame, "REFUSAL_STAYS_SECONDS", 0.0)
     async with StockroomApp(jobs()).run_test(size=(80, 24)) as pilot:
         await press(pilot, *typed, "enter")
         assert sentence in shows(pilot, "#message")
@@ -241,12 +243,14 @@ async def test_moving_after_a_refusal_opens_the_row_and_not_the_refused_text_aga
 
 
 @in_a_loop
-async def test_thirty_codes_that_come_all_at_once_are_opened_in_order() -> None:
+async def test_thirty_codes_that_come_all_at_once_are_opened_in_order(bells: list[str]) -> None:
     codes = [make_tag("R", serial) for serial in range(100, 130)]
     seen: list[str] = []
 
     def show(text: str) -> Shown:
         seen.append(text)
+        if text == codes[3]:
+            raise Refusal(f"No {text} in this shop.")
         return replace(SHOWN_ROLL, tag=text)
 
     app = StockroomApp(jobs(show=show))
@@ -263,6 +267,8 @@ async def test_thirty_codes_that_come_all_at_once_are_opened_in_order() -> None:
         await settle(pilot)
         assert seen == codes
         assert f"Roll {codes[-1]}" in heading(pilot)
+        assert "No R103" in shows(pilot, "#message"), "what was refused on the way can still be read"
+        assert bells == ["bell"]
         assert scan_line(pilot).value == ""
 
 
@@ -404,9 +410,9 @@ async def test_help_lists_every_key_of_the_page_and_fits_the_smallest_screen() -
         for way_in, way_out in (("f1", "f1"), ("question_mark", "escape")):
             await press(pilot, way_in)
             text = screen_text(pilot)
-            frame = pilot.app.screen
-            assert isinstance(frame, Frame)
-            for key in frame.keys_of(frame.query_one(TicketPage)):
+            screen = pilot.app.screen
+            assert isinstance(screen, Frame)
+            for key in screen.keys_of(screen.query_one(TicketPage)):
                 assert f"{key.shown:<5}" in text
                 assert key.help in text
             assert pilot.app.screen.query_one("#help-text").max_scroll_y == 0, "nothing is below the edge"
@@ -414,16 +420,18 @@ async def test_help_lists_every_key_of_the_page_and_fits_the_smallest_screen() -
             assert "Ticket" in heading(pilot)
 
 
-@pytest.mark.parametrize("page", ["rail", "ticket", "tag", "help"])
+@pytest.mark.parametrize(
+    ("name", "way"),
+    [("rail", ()), ("ticket", (*TICKET.number, "enter")), ("tag", (*ROLL, "enter")), ("help", ("f1",))],
+)
 @in_a_loop
-async def test_every_key_of_every_page_fits_eighty_columns(page: str) -> None:
+async def test_every_key_of_every_page_fits_eighty_columns(name: str, way: tuple[str, ...]) -> None:
     async with StockroomApp(jobs()).run_test(size=(80, 24)) as pilot:
-        frame = pilot.app.screen
-        assert isinstance(frame, Frame)
-        keys = frame.keys_of(frame.query_one(f"#{page}", Page))
-        line = frame.query_one(KeyLine)
-        line.show(keys)
-        assert [key for _, key in line.places()] == [key for key in keys if key.name]
+        await press(pilot, *way)
+        screen = pilot.app.screen
+        assert isinstance(screen, Frame)
+        keys = screen.keys_of(screen.query_one(f"#{name}", Page))
+        assert [key for _, key in screen.query_one(KeyLine).places()] == [key for key in keys if key.name]
 
 
 @pytest.mark.parametrize("key", ["ctrl+q", "ctrl+c"])
