@@ -42,8 +42,8 @@ class Opened:
 
     shop: Shop
     now: datetime
+    """By the shop's own clock."""
     today: date
-    """The day in the shop's own time zone."""
 
     def stamp(self, by: str | None) -> Stamp:
         """Who and when."""
@@ -101,10 +101,10 @@ def _there(place: str) -> str:
 
 def at_the_clock(shop: Shop) -> Opened:
     """The shop with the moment it is now, and the day in its own time zone."""
-    from stockroom.jobs.calendar import day_in_shop
+    from stockroom.jobs.calendar import local
 
-    now = datetime.now(UTC)
-    return Opened(shop, now, day_in_shop(shop, now))
+    now = local(shop, datetime.now(UTC))
+    return Opened(shop, now, now.date())
 
 
 def plain(value: Any) -> Any:

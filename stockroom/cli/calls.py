@@ -16,7 +16,7 @@ def run() -> None:
     from stockroom.cli.app import app
 
     try:
-        app()
+        app(prog_name="stockroom")
     except Refusal as refusal:
         refuse(refusal)
         sys.exit(1)

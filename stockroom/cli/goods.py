@@ -21,7 +21,7 @@ def reorder(
     by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """The weekly reorder report: what to buy from whom, how much, by when, and why.
+    """The weekly reorder report: what to buy, and why.
 
     \b
     Examples:

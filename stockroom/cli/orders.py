@@ -16,7 +16,9 @@ if TYPE_CHECKING:
 
 
 def rail(shop: ShopOption = None, as_json: JsonOption = False) -> None:
-    """List the orders in hand by the date they are wanted: how ready each is, and what is short.
+    """The orders in hand, by the date they are wanted.
+
+    How ready each is, what it waits for, and what is short.
 
     \b
     Example:
@@ -46,7 +48,9 @@ def show(
     shop: ShopOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show anything that has a tag: a roll, a bin, a piece, an order, a car, a place.
+    """Show anything that has a tag.
+
+    A roll, a bin, a piece, an order, a car, a place.
 
     \b
     Examples:
@@ -77,7 +81,7 @@ def explode(
     shop: ShopOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """The bill of materials of an order: what it needs, piece by piece and in all.
+    """The bill of materials of an order; --why explains it.
 
     \b
     Examples:
@@ -134,7 +138,9 @@ def reserve(
     by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Hold stock for an order, so that it is not promised twice. All of it or nothing, unless asked otherwise.
+    """Hold stock for an order, and list what is short.
+
+    All of it or nothing, unless --what-there-is.
 
     \b
     Examples:

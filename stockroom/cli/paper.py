@@ -12,7 +12,7 @@ from stockroom.cli.asked import ByOption, OrderArgument, ShopOption, opened
 from stockroom.domain.refusal import Refusal
 
 paper = typer.Typer(
-    help="Print: pick-list, tags, stock-tags, place-tags, fitting, reorder. Each writes a PDF.",
+    help="Paper, as PDF: pick-list, tags, fitting, reorder.",
     rich_markup_mode=None,
     no_args_is_help=True,
 )

@@ -19,7 +19,9 @@ def demo(
     ),
     by: ByOption = None,
 ) -> None:
-    """Make the demo shop, take its orders, hold stock for them, and print.
+    """Make the demo shop and run the main job on it.
+
+    It is loaded as a real shop is; its orders are taken and exploded, stock is held, and paper is printed.
 
     \b
     Examples:
@@ -41,7 +43,9 @@ def load(
     by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Load a shop's own files: kit book, catalogue, opening stock, suppliers, history, orders. All or nothing.
+    """Load a shop's own files: all of them or nothing.
+
+    Kit books, catalogue, opening stock, suppliers, history and orders; a folder, or one file of it.
 
     \b
     Examples:
@@ -82,7 +86,9 @@ def _make_room(place: Path) -> None:
 
 
 def audit(shop: ShopOption = None, as_json: JsonOption = False) -> None:
-    """Prove the books: every holding is the sum of its movements, nothing is promised twice. Exit 1 names the faults.
+    """Prove the books; exit status 1 names each fault.
+
+    Every holding is the sum of its movements, and nothing is promised twice.
 
     \b
     Example:

@@ -42,7 +42,9 @@ def take(
     by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take an order: from a TOML file, or from options. What is not known waits; nothing is guessed.
+    """Take an order, from a TOML file or from options.
+
+    What is not known waits for a named answer; nothing is guessed.
 
     \b
     Examples:
@@ -160,7 +162,7 @@ def answer(
     by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Give the answer that an order waits for, so that it goes on.
+    """Give the answer that an order waits for.
 
     \b
     Examples:
@@ -202,7 +204,9 @@ def change(
     by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Change an order that is not cut. Held stock follows; tags of what stays are kept.
+    """Change an order that is not cut; held stock follows.
+
+    What does not change keeps its tags and its holds.
 
     \b
     Examples:
@@ -249,7 +253,9 @@ def overrule(
     by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Overrule a rule of the period for one car, with initials and a reason.
+    """Overrule a rule of the period for one car.
+
+    It takes initials and a reason, and paper says so.
 
     \b
     Example:
@@ -282,7 +288,7 @@ def _say_changed(done: object, as_json: bool) -> None:
 
 
 def cancel(order: OrderArgument, shop: ShopOption = None, by: ByOption = None, as_json: JsonOption = False) -> None:
-    """Cancel an order that is not cut; what was held for it is free again.
+    """Cancel an order that is not cut; its holds are freed.
 
     \b
     Example:

@@ -81,5 +81,14 @@ def _step(book: KitBook, step: Step, made: dict[str, list[KeptPiece]]) -> Fittin
         refit=(step.refit,) if step.refit else (),
         cautions=(step.caution,) if step.caution else (),
         changes=tuple(dict.fromkeys(change for one in theirs for change in one.piece.changes)),
-        note=" ".join(dict.fromkeys(one.piece.note for one in theirs if one.piece.note)),
+        note=_notes(theirs),
     )
+
+
+def _notes(pieces_made: list[KeptPiece]) -> str:
+    """The fitter's notes, each headed by the pieces it is for."""
+    of_note: defaultdict[str, dict[str, None]] = defaultdict(dict)
+    for one in pieces_made:
+        if one.piece.note:
+            of_note[one.piece.note][one.piece.piece] = None
+    return "\n".join(f"{', '.join(codes)}: {note}" for note, codes in of_note.items())
