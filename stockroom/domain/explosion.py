@@ -40,7 +40,7 @@ class Explosion:
     requirements: tuple[Requirement, ...]
     """What is needed, without what waits."""
     pieces: tuple[PieceMade, ...]
-    """Every physical piece that gets a tag, without those that wait."""
+    """Every physical piece that gets a tag, without those that wait: by line, set by set, in the order of fitting."""
     steps: Mapping[str, tuple[FittingStep, ...]]
     """Car key → the fitting steps of all its kits; pieces that wait are reckoned in, so that numbers stay."""
     waits: tuple[tuple[int, Wait], ...]
@@ -461,25 +461,36 @@ def _steps_by_car(done: Sequence[_Line]) -> dict[str, tuple[FittingStep, ...]]:
     return {car: fitting_steps(on_car, present[car]) for car, on_car in kits.items()}
 
 
-def _pieces_made(line: _Line, steps: tuple[FittingStep, ...]) -> Iterator[PieceMade]:
+def _pieces_made(line: _Line, steps: tuple[FittingStep, ...]) -> list[PieceMade]:
+    """The line's pieces, set by set, each set in the order in which its pieces are fitted."""
+    made: list[tuple[int, int, PieceMade]] = []
     for entry in line.pieces:
-        piece = entry.piece
-        if _is_held(line, piece.code):
+        if _is_held(line, entry.piece.code):
             continue
-        numbers = steps_of(steps, piece.code)
-        for copy in range(1, entry.copies + 1):
-            yield PieceMade(
-                line.case.number,
-                entry.path,
-                piece.code,
-                copy,
-                piece.title,
-                piece.hand,
-                piece.group,
-                piece.note,
-                numbers,
-                len(steps),
-                entry.holes_left,
-                bool(entry.changes),
-                entry.changes,
-            )
+        numbers = steps_of(steps, entry.piece.code)
+        first = numbers[0] if numbers else len(steps) + 1
+        in_a_set = entry.copies // line.case.request.quantity
+        made += [
+            ((copy - 1) // in_a_set, first, _piece_made(line, entry, copy, (numbers, len(steps))))
+            for copy in range(1, entry.copies + 1)
+        ]
+    made.sort(key=lambda one: one[:2])
+    return [piece for _, _, piece in made]
+
+
+def _piece_made(line: _Line, entry: _PieceOnLine, copy: int, steps: tuple[tuple[int, ...], int]) -> PieceMade:
+    piece = entry.piece
+    return PieceMade(
+        line.case.number,
+        entry.path,
+        piece.code,
+        copy,
+        piece.title,
+        piece.hand,
+        piece.group,
+        piece.note,
+        *steps,
+        entry.holes_left,
+        bool(entry.changes),
+        entry.changes,
+    )

@@ -64,3 +64,10 @@ def test_an_exploded_order_puts_the_steps_on_its_pieces_car_by_car() -> None:
         (2, "C", 1): ((3,), 4),
         (3, "C", 1): ((1,), 1),
     }
+
+
+def test_tags_come_set_by_set_in_the_order_of_fitting_whatever_the_order_in_the_book() -> None:
+    first_b = Kit("set", "Set", ("A", "B"), steps=(Step(1, "B first.", ("B",)), Step(2, "Then A.", ("A", "B"))))
+    what = book(piece("A", panel("x"), count=2), piece("B", panel("x")), kits=(first_b,))
+    done = explode(what, catalogue(), [line(quantity=2)])
+    assert [(p.piece, p.copy) for p in done.pieces] == [("B", 1), ("A", 1), ("A", 2), ("B", 2), ("A", 3), ("A", 4)]
