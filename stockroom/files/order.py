@@ -24,9 +24,13 @@ def read_order(text: str, name: str, opening: date) -> OrderRequest:
     An outline of the kit book that a change names stands in the change's `to`. Raises `Refusal`; where the text is
     TOML its `faults` hold a sentence for every fault of the order.
     """
+    return order_from(parse(text, name), opening)
+
+
+def order_from(document: Document, opening: date) -> OrderRequest:
+    """The order in a document that has been parsed. Raises `Refusal` with every fault."""
     from stockroom.files.toml_faults import TomlFaults
 
-    document = parse(text, name)
     faults = TomlFaults(document)
     order = _Order(document, faults, opening).request()
     faults.raise_if_any()

@@ -154,7 +154,8 @@ def _somethings(kind: Any) -> list[Any]:
 def _words_of(metadata: Iterable[object]) -> str:
     from stockroom.files.border import Expected
 
-    return next((mark.words for mark in metadata if isinstance(mark, Expected)), "")
+    # The last: where a kind of value is made of another, its own words come after those of the other.
+    return next((mark.words for mark in reversed(tuple(metadata)) if isinstance(mark, Expected)), "")
 
 
 def _kind_in_words(kind: Any) -> str:
