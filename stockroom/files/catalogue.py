@@ -128,7 +128,7 @@ def item(row: Row, border: Border) -> Item:
 
 def _cloth_of(cells: Cells, code: str, kind: ItemKind, border: Border) -> Cloth | None:
     if kind not in BY_LENGTH:
-        if cells.given("cloth"):
+        if cells.given("cloth") and kind in get_args(ItemKind):
             cells.fault("cloth", f"an item of kind {kind} has no cloth; leave it empty.")
         return None
     found = cells.kept("cloth", "cloth", border.known.cloths)
