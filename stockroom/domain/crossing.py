@@ -5,7 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from stockroom.domain.refusal import Refusal
+
 Point = tuple[int, int]
+_MOST_COMPARED = 400_000
+"""Pairs of sides that are compared before an outline is given up as tangled."""
 
 
 def crossing(points: Sequence[Point]) -> tuple[int, int] | None:
@@ -13,6 +17,7 @@ def crossing(points: Sequence[Point]) -> tuple[int, int] | None:
 
     A side is told by the number (from 0) of the point it begins at. Sides are met in the order of their left ends and
     compared only with those they overlap in x and y, so an outline of thousands of points takes no time to speak of.
+    Raises `Refusal` where that is not so: thousands of long sides that lie across each other.
 
     >>> crossing([(0, 0), (10, 10), (10, 0), (0, 10)])
     (0, 2)
@@ -21,10 +26,14 @@ def crossing(points: Sequence[Point]) -> tuple[int, int] | None:
     sides = [(points[index], points[(index + 1) % count]) for index in range(count)]
     order = sorted(range(count), key=lambda index: min(sides[index][0][0], sides[index][1][0]))
     near: list[int] = []
+    compared = 0
     for index in order:
         (ax, ay), (bx, by) = sides[index]
         left, low, high = min(ax, bx), min(ay, by), max(ay, by)
         near = [other for other in near if max(sides[other][0][0], sides[other][1][0]) >= left]
+        compared += len(near)
+        if compared > _MOST_COMPARED:
+            raise Refusal(f"The outline of {count} points is too tangled to be checked. Draw it with fewer points.")
         for other in near:
             (_, cy), (_, dy) = sides[other]
             if min(cy, dy) <= high and max(cy, dy) >= low and _collide(sides, index, other):

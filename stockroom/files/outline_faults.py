@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from stockroom.domain.crossing import crossing, room
 from stockroom.domain.outline import Box, contains, twice_area
+from stockroom.domain.refusal import Refusal
 from stockroom.files.border import LARGEST_MM
 from stockroom.files.kitbook_tables import Hole, Outline, Panel
 from stockroom.files.toml_faults import TomlFaults
@@ -81,7 +82,11 @@ def _check_shape(faults: TomlFaults, points: Points, path: Path) -> None:
             (*path, "points"),
             f"the outline is {box.width_mm} × {box.length_mm} mm; expected no more than {LARGEST_MM} mm either way.",
         )
-    met = crossing(points)
+    try:
+        met = crossing(points)
+    except Refusal as tangled:
+        faults.add((*path, "points"), tangled.sentence)
+        return
     if met is not None:
         one, other = met
         last = len(points) - 1
