@@ -20,6 +20,7 @@ from typing import Literal
 from stockroom.domain.catalogue import BY_LENGTH, Item, Supplier, Terms
 from stockroom.domain.quantities import show_length, show_money
 from stockroom.domain.weeks import Week
+from stockroom.domain.wording import listed
 
 HORIZON_WEEKS = 13
 """Needs later than this after the run's week are shown, not bought, unless the lead time reaches further."""
@@ -343,6 +344,18 @@ def _when(first_week: Week | None, week: Week, lead_days: int) -> tuple[date | N
     if latest < week.monday():
         return latest, "late"
     return latest, "urgent" if latest < week.following().monday() else "normal"
+
+
+def to_hurry(standing: Standing, week: Week) -> tuple[str, ...]:
+    """Purchases of it that are past their day, with the orders that need the goods: a sentence each."""
+    waiting = tuple(dict.fromkeys(number for need in standing.needs for number in need.orders))
+    needed_by = f" Needed by {listed('order ' + number for number in waiting)}." if waiting else ""
+    return tuple(
+        f"{standing.item.title}: {standing.shown(due.quantity)} of purchase {due.reference} was due on {due.day} "
+        f"and has not come. Ask the supplier.{needed_by}"
+        for due in sorted(standing.dues, key=lambda due: (due.day, due.reference))
+        if due.day < week.monday()
+    )
 
 
 def _position_steps(standing: Standing, week: Week) -> list[str]:

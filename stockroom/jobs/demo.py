@@ -56,6 +56,7 @@ class DemoAccount:
         lines += [
             "Reorder report",
             *(f"  {literal(heading)}: {len(lines)} lines" for heading, _, lines in self.reorder.groups()),
+            *(f"  {literal(remark)}" for remark in self.reorder.remarks()),
             "",
             f"Papers: {self.papers} PDF files in {self.folder / 'paper'}",
             f"Shop:   {self.folder / 'shop.db'}",

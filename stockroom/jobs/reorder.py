@@ -19,7 +19,7 @@ from stockroom.domain.about import About
 from stockroom.domain.catalogue import Supplier
 from stockroom.domain.quantities import minor_digits, show_length, show_money
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.reorder import Action, Proposal, Standing, Urgency, faults, propose
+from stockroom.domain.reorder import Action, Proposal, Standing, Urgency, faults, propose, to_hurry
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.weeks import Week
 from stockroom.domain.wording import literal
@@ -28,7 +28,7 @@ from stockroom.store.buying import read_standings, read_wantings, weekly_use
 from stockroom.store.database import Shop
 from stockroom.store.runs import keep_run, kept_run
 
-FORM = 1
+FORM = 2
 """Form of the kept report; a program that writes another form makes the run anew."""
 
 
@@ -118,6 +118,8 @@ class ReorderReport:
     """Needed, but nobody sells it, or only on impossible terms."""
     faults: tuple[str, ...]
     """What is wrong with limits and terms, a sentence each."""
+    hurry: tuple[str, ...]
+    """Purchases that are past their day, a sentence each."""
     waiting: int
     """Requirements that hang on an answer: nothing is bought for them."""
 
@@ -132,7 +134,8 @@ class ReorderReport:
             SupplierLines(**{**supplier, "lines": _lines_back(supplier["lines"])}) for supplier in kept["suppliers"]
         )
         made, unsold = _lines_back(kept["to_make"]), _lines_back(kept["unsold"])
-        facts = {"suppliers": suppliers, "to_make": made, "unsold": unsold, "faults": tuple(kept["faults"])}
+        told = {name: tuple(kept[name]) for name in ("faults", "hurry")}
+        facts = {"suppliers": suppliers, "to_make": made, "unsold": unsold, **told}
         return cls(**{**kept, **facts})
 
     def groups(self) -> tuple[tuple[str, str, tuple[ReorderLine, ...]], ...]:
@@ -145,9 +148,9 @@ class ReorderReport:
     def remarks(self) -> tuple[str, ...]:
         """What holds for the whole report: sentences."""
         if not self.waiting:
-            return self.faults
+            return (*self.hurry, *self.faults)
         hang = f"{self.waiting} requirement hangs" if self.waiting == 1 else f"{self.waiting} requirements hang"
-        return (f"{hang} on an answer that is not given yet: nothing is bought for that.", *self.faults)
+        return (f"{hang} on an answer that is not given yet: nothing is bought for that.", *self.hurry, *self.faults)
 
     def lines(self) -> tuple[str, ...]:
         """The report for people, a line each, without the working."""
@@ -274,10 +277,12 @@ def _report(
     waiting: int,
 ) -> ReorderReport:
     found: list[str] = []
+    hurry: list[str] = []
     proposed: list[tuple[Proposal, ReorderLine]] = []
     suppliers: dict[str, Supplier] = {}
     for standing in standings:
         found += faults(standing)
+        hurry += to_hurry(standing, week)
         proposal = propose(standing, week)
         if proposal is not None:
             suppliers.update({offer.supplier.code: offer.supplier for offer in standing.offers})
@@ -295,6 +300,7 @@ def _report(
         to_make=_pressing(line for line in lines if line.action == "make"),
         unsold=_pressing(line for line in lines if line.action in ("no terms", "bad terms")),
         faults=tuple(found),
+        hurry=tuple(hurry),
         waiting=waiting,
     )
 

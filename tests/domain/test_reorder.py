@@ -19,6 +19,7 @@ from stockroom.domain.reorder import (
     propose,
     shortfall,
     sold_quantity,
+    to_hurry,
 )
 from stockroom.domain.weeks import Week
 
@@ -354,3 +355,13 @@ def test_every_line_shows_its_working(one: Standing) -> None:
     if found is not None:
         assert len(found.steps) >= 4
         assert all(step.endswith(".") and step[0].isascii() for step in found.steps)
+
+
+def test_a_purchase_past_its_day_is_named_with_the_orders_that_need_it() -> None:
+    late = Due("P-7", MONDAY - timedelta(days=5), 4)
+    in_time = Due("P-8", MONDAY + timedelta(days=5), 4)
+    (sentence,) = to_hurry(standing(dues=(in_time, late), needs=(need(50, 3),)), W48)
+    assert (
+        sentence
+        == "X: 4 of purchase P-7 was due on 2026-11-18 and has not come. Ask the supplier. Needed by order L-1001."
+    )
