@@ -160,7 +160,7 @@ class Answers:
             self.wait_for_option(fact.removeprefix("option "), holder)
         elif fact.endswith(" colour"):
             question = f"Which is the car's {fact}?"
-            self.wait(Wait("colour", fact, question, tuple(sorted(self.catalogue.colours))), holder)
+            self.wait(Wait("fact", fact, question, tuple(sorted(self.catalogue.colours))), holder)
         else:
             question = _FACT_QUESTIONS.get(fact, f"What is the car's {fact}?")
             self.wait(Wait("fact", fact, question, self._choices(fact)), holder)

@@ -65,12 +65,16 @@ def change_sentence(change: Change) -> str:
     return f"Changed for this car: {said}{f', because {because}' if because else ''} ({literal(change.by)}{kept})."
 
 
+def target_of(change: Change) -> tuple[str, ...]:
+    """What a change is about: two of one target exclude each other."""
+    return change.what, change.piece, change.panel, change.part
+
+
 def refuse_contradictions(changes: Sequence[Change]) -> None:
     """Refuses two changes of one thing that ask for different things."""
     seen: dict[tuple[str, ...], Change] = {}
     for change in changes:
-        target = (change.what, change.piece, change.panel, change.part)
-        first = seen.setdefault(target, change)
+        first = seen.setdefault(target_of(change), change)
         if _asked(first) != _asked(change):
             raise Refusal(
                 f"Two changes of {quoted(change.piece)} contradict each other: {_brief(first)}, and {_brief(change)}. "

@@ -213,7 +213,8 @@ def add_hardware(
         items.append(told[0])
         _add_hardware_line(answers, parts, owner, line, told, hardware_changes(changes, told[0]))
     if len(items) == len(lines):
-        refuse_unmatched_hardware(changes, items, title)
+        own = answers.line.request.changes
+        refuse_unmatched_hardware([change for change in changes if change in own], items, title)
 
 
 def _add_hardware_line(

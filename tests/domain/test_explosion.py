@@ -175,7 +175,7 @@ def test_a_fact_that_is_not_known_holds_up_only_what_hangs_on_it() -> None:
 def test_a_missing_colour_of_the_car_waits_with_the_colours_to_choose_from() -> None:
     done = explode(mat_book(), catalogue(), [line(car=CarFacts("s1", chassis=3000))])
     ((_, wait),) = done.waits
-    assert (wait.kind, wait.name) == ("colour", "trim colour")
+    assert (wait.kind, wait.name) == ("fact", "trim colour")
     assert "red" in wait.choices
 
 
@@ -307,6 +307,10 @@ def test_an_inner_kit_that_does_not_fit_holds_up_only_itself() -> None:
         (line(changes=(change("hardware", "MAT", part="capp", to="stud"),)), "nearest name is 'cap'"),
         (line(changes=(change("hardware", "MAT", part="cap", to="studd"),)), "nearest name is 'stud'"),
         (line(changes=(change("add", "MATT"),)), "nearest name is 'MAT'"),
+        (line(changes=(change("not-on-car", "MAT"),)), "does not say of what"),
+        (line(changes=(change("count", "", mm=3),)), "does not say of what"),
+        (line(changes=(change("leave-out", ""),)), "Name the piece"),
+        (line(pieces=("MAT",), changes=(change("count", "", part="cap", mm=3),)), "Name the piece"),
         (line(changes=(change("outline", "MAT"),)), "no outline"),
         (line(changes=(change("outline", "MAT", shape=Card(1, 1, {})),)), "no edge"),
         (line(changes=(change("colour", "MAT", to="red"), change("colour", "MAT", to="green"))), "contradict"),
@@ -389,6 +393,29 @@ def test_changes_proved_on_the_car_come_first_and_the_orders_own_win() -> None:
     assert not foreign.pieces[0].changed
 
 
+def test_a_kept_change_that_no_longer_fits_holds_its_piece_up_until_somebody_says() -> None:
+    kept = (change("overlong", "MAT", part="flap", mm=40, proved=True),)
+    ((_, wait),) = changed_by(kept=kept).waits
+    assert (wait.kind, wait.name, wait.holds_up) == ("rule", "kept:MAT:overlong:flap", ("MAT",))
+    assert "no longer fits" in wait.question
+    said = {wait.name: Overruling("without", "CD", "the flap is gone")}
+    assert not explode(mat_book(), catalogue(), [line(kept=kept, overruled=said)]).waits
+
+
+def test_a_kept_addition_is_brought_to_mind_and_not_repeated() -> None:
+    done = changed_by(kept=(change("add", "BAG"),))
+    assert {p.piece for p in done.pieces} == {"MAT"}
+    assert any("Add it again" in sentence for _, sentence in done.advice)
+
+
+def test_a_change_of_a_piece_that_is_not_on_the_car_is_said_to_do_nothing() -> None:
+    lamp = piece("LAMP", panel("cover"), present=Ask("has-lamp"))
+    what = book(lamp, rules=(early_or_late("has-lamp", False, True),))
+    done = explode(what, catalogue(), [line(car=EARLY, changes=(change("colour", "LAMP", to="blue"),))])
+    assert not done.requirements
+    assert ["not on this car" in sentence for _, sentence in done.advice] == [True]
+
+
 BAG = piece(
     "BAG",
     panel("side", "leathercloth", "bag", count=2),
@@ -408,6 +435,13 @@ def test_a_made_up_item_comes_from_stock_first_and_says_what_each_unit_is_made_o
     assert [found[(1, "set/made", "BAG", part, 2)].quantity for part in ("side", "hardware:cap")] == [2, 2]
     strip = found[(1, "set/made", "BAG", "strip:binding/black:1", 1)]
     assert (strip.quantity, strip.each_mm) == (600, 300)
+
+
+def test_a_made_up_item_with_colours_may_be_had_in_another() -> None:
+    pouch = piece("POUCH", panel("side"), made="leathercloth", made_role="trim")
+    found = need(book(pouch), line(changes=(change("colour", "POUCH", to="blue"),)))
+    assert found[(1, "set", "POUCH", "made:leathercloth/blue", 0)].changed
+    assert found[(1, "set/made", "POUCH", "side", 1)].item == "carpet/blue"
 
 
 def test_a_made_up_item_that_differs_on_this_car_is_made_for_it() -> None:
