@@ -18,6 +18,7 @@ import re
 from fractions import Fraction
 
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import quoted
 
 MM_IN: dict[str, Fraction] = {
     "mm": Fraction(1),
@@ -94,7 +95,7 @@ def mass_per_area(text: str) -> int:
     plain = " ".join(text.split()).lower().replace("²", "2")
     match = re.fullmatch(rf"({_NUMBER})(?: ?(g/m2|gsm|oz/yd2|oz))?", plain)
     if match is None or (match[2] is None and not re.fullmatch(r"[0-9]+", match[1])):
-        raise Refusal(f"{_shown(text)} is not a mass per area. Write it as 450 g/m2 or 13 oz/yd2.")
+        raise Refusal(f"{quoted(text)} is not a mass per area. Write it as 450 g/m2 or 13 oz/yd2.")
     number = _number(match[1], text)
     return round(number * G_M2_IN_OZ_YD2 if (match[2] or "").startswith("oz") else number)
 
@@ -128,12 +129,12 @@ def money_minor(text: str, currency: str) -> int:
     plain = " ".join(text.split()).upper()
     plain = plain.removesuffix(code).removeprefix(code).strip()
     if not re.fullmatch(r"[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+", plain):
-        raise Refusal(f"{_shown(text)} is not a sum of money in {code}. Write it in figures, such as 12.50.")
+        raise Refusal(f"{quoted(text)} is not a sum of money in {code}. Write it in figures, such as 12.50.")
     minor = _number(plain, text) * 10 ** minor_digits(code)
     if minor.denominator != 1:
-        raise Refusal(f"{_shown(text)} has more decimals than {code} has ({minor_digits(code)}). Write the whole sum.")
+        raise Refusal(f"{quoted(text)} has more decimals than {code} has ({minor_digits(code)}). Write the whole sum.")
     if minor > LARGEST_MINOR:
-        raise Refusal(f"{_shown(text)} is too much money to be meant. Check the figures.")
+        raise Refusal(f"{quoted(text)} is too much money to be meant. Check the figures.")
     return int(minor)
 
 
@@ -159,7 +160,7 @@ def _exact_mm(text: str) -> Fraction:
         term = _TERM.match(plain, at)
         unit = _UNIT_OF.get(term[2]) if term else None
         if term is None or unit is None or MM_IN[unit] >= last:
-            raise Refusal(f"{_shown(text)} is not a length. {_EXAMPLES}; bare digits are millimetres.")
+            raise Refusal(f"{quoted(text)} is not a length. {_EXAMPLES}; bare digits are millimetres.")
         total += _number(term[1], text) * MM_IN[unit]
         at, last = term.end(), MM_IN[unit]
     if not plain:
@@ -169,25 +170,19 @@ def _exact_mm(text: str) -> Fraction:
 
 def _sensible(length: Fraction, text: str) -> Fraction:
     if length > LONGEST_MM:
-        raise Refusal(f"{_shown(text)} is too long to be meant. Check the figures and the unit.")
+        raise Refusal(f"{quoted(text)} is too long to be meant. Check the figures and the unit.")
     return length
 
 
 def _number(figures: str, text: str) -> Fraction:
     """A typed number, exact. A comma is a decimal comma unless it may be one between thousands."""
     if len(figures) > 20:
-        raise Refusal(f"{_shown(text)} has too many figures. Check it.")
+        raise Refusal(f"{quoted(text)} has too many figures. Check it.")
     if re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", figures):
         plain, point = figures.replace(",", ""), figures.replace(",", ".")
-        raise Refusal(f"{_shown(text)} can be read two ways. Write {plain} or {point} instead of {figures}.")
+        raise Refusal(f"{quoted(text)} can be read two ways. Write {plain} or {point} instead of {figures}.")
     whole, _, fraction = figures.rpartition(" ")
     try:
         return Fraction(int(whole or 0)) + Fraction(fraction.replace(",", "."))
     except ZeroDivisionError:
-        raise Refusal(f"{_shown(text)} divides by nothing. {_EXAMPLES}.") from None
-
-
-def _shown(text: str) -> str:
-    """What was typed, as a sentence can hold it: control characters escaped, cut when very long."""
-    shown = repr(text[:60])
-    return shown if len(text) <= 60 and len(shown) <= 60 else shown[:50] + "...'"
+        raise Refusal(f"{quoted(text)} divides by nothing. {_EXAMPLES}.") from None

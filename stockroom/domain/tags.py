@@ -31,6 +31,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import quoted
 
 ALPHABET: Final = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 KINDS: Final[dict[str, str]] = {
@@ -85,13 +86,16 @@ def read_tag(text: str) -> Tag:
     Raises `Refusal` when it is no tag, or when the check character says that it was mistyped.
     """
     plain = re.sub(r"[\s-]", "", text).upper() if len(text) <= 60 else ""
-    shown = repr(text if len(text) <= 40 else text[:37] + "...")
     match = re.fullmatch(r"([A-Z])([1-9][0-9]{0,17})([0-9A-Z])", plain, re.ASCII)
     if match is None or match[1] not in KINDS:
         example = make_tag("R", 1042)
-        raise Refusal(f"{shown} is not a tag. A tag is a letter, a number and a check character, such as {example}.")
+        raise Refusal(
+            f"{quoted(text)} is not a tag. A tag is a letter, a number and a check character, such as {example}."
+        )
     if check_character(match[1] + match[2]) != match[3]:
-        raise Refusal(f"The tag {shown} was mistyped: its check character does not fit. Read it again or scan it.")
+        raise Refusal(
+            f"The tag {quoted(text)} was mistyped: its check character does not fit. Read it again or scan it."
+        )
     return Tag(match[1], int(match[2]))
 
 

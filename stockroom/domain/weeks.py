@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import quoted
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -39,12 +40,12 @@ class Week:
         """The week written '2026-W48' (or '2026W48'). Raises `Refusal` when there is no such week."""
         match = re.fullmatch(r"([0-9]{4})-?[Ww]([0-9]{1,2})", text.strip(), re.ASCII)
         if match is None:
-            raise Refusal(f"{text[:40]!r} is not a week. Write it as 2026-W48.")
+            raise Refusal(f"{quoted(text)} is not a week. Write it as 2026-W48.")
         week = cls(int(match[1]), int(match[2]))
         try:
             week.monday()
         except ValueError:
-            raise Refusal(f"There is no week {text[:40]!r}: a year has 52 or 53 weeks.") from None
+            raise Refusal(f"There is no week {quoted(text)}: a year has 52 or 53 weeks.") from None
         return week
 
     def monday(self) -> date:
