@@ -77,7 +77,7 @@ def _code_fault(kind: UseKind, code: str, catalogue: BookCatalogue) -> str | Non
     if kind == "colour":
         return None if code in CAR_COLOURS else _missing("colour", code, catalogue.colours)
     if kind == "coloured":
-        return _missing("goods in colours", code, catalogue.in_colours())
+        return _missing("item in any colour of", code, catalogue.in_colours())
     return _missing("item", code, catalogue.items)
 
 
