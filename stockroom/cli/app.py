@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from stockroom.cli import books, goods, orders, paper, shop, takings
-from stockroom.cli.asked import ShopOption, name_before_the_verb, opened, say
+from stockroom.cli.asked import FrontShopOption, name_before_the_verb, opened, say
 
 app = typer.Typer(
     name="stockroom",
@@ -31,7 +31,7 @@ def _version(asked: bool) -> None:
 @app.callback(invoke_without_command=True)
 def front(
     context: typer.Context,
-    shop: ShopOption = None,
+    shop: FrontShopOption = None,
     _version_asked: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version and stop.")
     ] = False,

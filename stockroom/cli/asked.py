@@ -17,23 +17,27 @@ import typer
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
+from stockroom.domain.wording import literal
 
 if TYPE_CHECKING:
     from stockroom.store.database import Shop
 
-ShopOption = Annotated[
-    str | None,
-    typer.Option(
-        "--shop", envvar="STOCKROOM_SHOP", help="The shop: a SQLite file, or a postgresql+psycopg:// address.",
-        show_envvar=True,
-    ),
-]  # fmt: skip
+_SHOP_HELP = "The shop: a SQLite file, or a postgresql+psycopg:// address."
+FrontShopOption = Annotated[str | None, typer.Option("--shop", envvar="STOCKROOM_SHOP", help=_SHOP_HELP)]
+"""The shop, before the verb or from the environment."""
+# After the verb the environment is not asked again: it would win over what was typed before the verb.
+ShopOption = Annotated[str | None, typer.Option("--shop", help=f"{_SHOP_HELP}  [env var: STOCKROOM_SHOP]")]
+"""The shop, after the verb."""
 ByOption = Annotated[
     str | None,
     typer.Option("--by", envvar="STOCKROOM_BY", help="Your initials. Without them: the login name.", show_envvar=True),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Answer in JSON, for a program.")]
 OrderArgument = Annotated[str, typer.Argument(metavar="ORDER", help="An order's number or tag.")]
+
+
+class WrongCall(Refusal):
+    """The call itself was wrong: a word that is missing, one too many, or one that is not written as it should be."""
 
 
 @dataclass(frozen=True)
@@ -51,7 +55,7 @@ class Opened:
 
 
 def where(shop: str | None) -> str:
-    """The shop that was named, or the one in the user's data folder."""
+    """The shop that was named after the verb, before it, or by the environment; or that of the user's data folder."""
     named = shop or (_before[0] if _before else None)
     if named:
         return named
@@ -64,9 +68,8 @@ _before: list[str] = []
 
 
 def name_before_the_verb(shop: str | None) -> None:
-    """Remembers `stockroom --shop X VERB`."""
-    if shop:
-        _before[:] = [shop]
+    """Remembers `stockroom --shop X VERB`, or the environment's word."""
+    _before[:] = [shop] if shop else []
 
 
 def initials(by: str | None) -> str:
@@ -122,7 +125,7 @@ def plain(value: Any) -> Any:
 
 def say(text: str = "") -> None:
     """One line of a result, on stdout. Control characters are shown, not obeyed."""
-    print("".join(one if one.isprintable() or one == "\n" else f"\\x{ord(one):02x}" for one in text))
+    print(literal(text))
 
 
 def say_json(value: Any) -> None:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import cast
 
+from stockroom.cli.asked import WrongCall
 from stockroom.domain.kitbook import HoleAs
 from stockroom.domain.order import Change, ChangeWhat
 from stockroom.domain.quantities import need_mm
@@ -23,19 +24,22 @@ _WRITTEN = {
 
 
 def asked_change(asked: Mapping[str, str], because: str, by: str, proved: bool) -> Change | None:
-    """The one change among `asked` that is not empty; `None` where there is none. Raises Refusal for two."""
+    """The one change among `asked` that is not empty; `None` where there is none.
+
+    Raises WrongCall for two, or for one that is not written as it should be; Refusal for one without a reason.
+    """
     given = [(what, text) for what, text in asked.items() if text]
     if not given:
         return None
     if len(given) > 1:
-        raise Refusal(f"One change at a time: --{given[0][0]} or --{given[1][0]}.")
+        raise WrongCall(f"One change at a time: --{given[0][0]} or --{given[1][0]}.")
     if not because.strip():
         raise Refusal('A change for one car needs a reason: --because "…". It stands on the paper.')
     (what, text) = given[0]
     written, pattern = _WRITTEN[what]
     found = re.fullmatch(pattern, text)
     if found is None:
-        raise Refusal(f"--{what} is written {written}; '{text}' is not.")
+        raise WrongCall(f"--{what} is written {written}; '{text}' is not.")
     parts = {name: value or "" for name, value in found.groupdict().items()}
     to = parts.get("to", "")
     return Change(

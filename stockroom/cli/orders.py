@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stockroom.cli.asked import ByOption, JsonOption, OrderArgument, ShopOption, opened, plain, say, say_json
+from stockroom.cli.asked import ByOption, JsonOption, OrderArgument, ShopOption, WrongCall, opened, plain, say, say_json
 from stockroom.cli.takings import say_waits
-from stockroom.domain.refusal import Refusal
 
 if TYPE_CHECKING:
     from stockroom.jobs.explode import Bill
     from stockroom.jobs.reserve import Reserved
+    from stockroom.jobs.show import Shown
 
 
 def rail(shop: ShopOption = None, as_json: JsonOption = False) -> None:
@@ -63,7 +63,12 @@ def show(
         shown = shown_by(here.shop, tag)
     if as_json:
         say_json(shown)
-        return
+    else:
+        say_shown(shown)
+
+
+def say_shown(shown: Shown) -> None:
+    """What a tag names, in lines."""
     say(f"{shown.tag}  {shown.kind}: {shown.title}")
     width = max((len(name) for name, _ in shown.facts), default=0)
     for name, value in shown.facts:
@@ -155,7 +160,7 @@ def reserve(
         if approve_mix:
             jobs.approve_mix(here.shop, order, approve_mix, because, stamp)
         elif because:
-            raise Refusal("A reason was given but nothing to approve: add --approve-mix ITEM.")
+            raise WrongCall("A reason was given but nothing to approve: add --approve-mix ITEM.")
         done = (jobs.reserve_what_there_is if what_there_is else jobs.reserve)(here.shop, order, stamp)
     if as_json:
         say_json(done)

@@ -25,6 +25,8 @@ SheetOption = Annotated[
 ]
 StartOption = Annotated[int, typer.Option("--start-at", help="First free position of a used sheet, from 1.")]
 CopiesOption = Annotated[int, typer.Option(help="Copies of each tag.")]
+MOST_BYTES_OF_A_NAME = 200
+"""File systems allow some 255 bytes a name, whatever the script."""
 
 
 def write_paper(path: Path, data: bytes) -> None:
@@ -42,7 +44,7 @@ def write_paper(path: Path, data: bytes) -> None:
 def file_name(*words: str) -> Path:
     """A file name out of words that may hold anything: what is not plain becomes a hyphen, so it stays here."""
     safe = "-".join("".join(one if one.isalnum() or one in "-_" else "-" for one in word) for word in words)
-    return Path(f"{safe[:100]}.pdf")
+    return Path(f"{safe.encode()[:MOST_BYTES_OF_A_NAME].decode(errors='ignore')}.pdf")
 
 
 @paper.command("pick-list")

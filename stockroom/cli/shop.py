@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Annotated
@@ -58,11 +62,7 @@ def load(
     from stockroom.store.database import Shop
 
     place = where(shop)
-    if check and "://" not in place and not Path(place).exists():
-        report = check_files(path, opening=datetime.now().astimezone().date())
-    else:
-        if "://" not in place:
-            _make_room(Path(place))
+    if "://" in place or os.path.exists(place):
         with Shop.open(place, must_exist=False) as found:
             here = at_the_clock(found)
             stamp = here.stamp(by)
@@ -71,6 +71,11 @@ def load(
                 if check
                 else load_files(found, path, stamp, opening=here.today)
             )
+    elif check:
+        report = check_files(path, opening=_today())
+    else:
+        with _made_aside(Path(place)) as new, Shop.make(new) as found:
+            report = load_files(found, path, at_the_clock(found).stamp(by), opening=_today())
     if as_json:
         say_json(report.as_dict())
     else:
@@ -78,11 +83,24 @@ def load(
             say(line)
 
 
-def _make_room(place: Path) -> None:
+def _today() -> date:
+    return datetime.now().astimezone().date()
+
+
+@contextmanager
+def _made_aside(place: Path) -> Iterator[Path]:
+    """Where to make a new shop that stands at `place` when the block is done, and leaves nothing if it is not."""
     try:
         place.parent.mkdir(parents=True, exist_ok=True)
+        aside = tempfile.TemporaryDirectory(prefix=f".{place.name}-", dir=place.parent)
     except OSError as error:
-        raise Refusal(f"The folder for the shop, {place.parent}, cannot be made: {error.strerror}.") from error
+        raise Refusal(f"No shop can be made at {place}: {error.strerror or error}.") from error
+    with aside as folder:
+        new = Path(folder) / place.name
+        yield new
+        if os.path.lexists(place):
+            raise Refusal(f"Meanwhile something else was made at {place}. Nothing was loaded; load again.")
+        new.rename(place)
 
 
 def audit(shop: ShopOption = None, as_json: JsonOption = False) -> None:

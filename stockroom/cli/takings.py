@@ -9,7 +9,7 @@ from typing import Annotated, Protocol
 
 import typer
 
-from stockroom.cli.asked import ByOption, JsonOption, OrderArgument, ShopOption, opened, say, say_json
+from stockroom.cli.asked import ByOption, JsonOption, OrderArgument, ShopOption, WrongCall, opened, say, say_json
 from stockroom.cli.shop import today_or
 from stockroom.domain.order import CarRequest, LineRequest, OrderRequest
 from stockroom.domain.refusal import Refusal
@@ -104,7 +104,7 @@ def take(
 
 def _needed(value: str, option: str, what: str) -> str:
     if not value.strip():
-        raise Refusal(f"Say {what}: {option} …, or name a file: stockroom take ORDER.toml.")
+        raise WrongCall(f"Say {what}: {option} …, or name a file: stockroom take ORDER.toml.")
     return value
 
 
@@ -125,7 +125,7 @@ def _choices(pairs: list[str]) -> dict[str, str]:
     for pair in pairs:
         option, equals, choice = pair.partition("=")
         if not equals or not option or not choice:
-            raise Refusal(f"A choice is written OPTION=CHOICE; '{pair}' is not.")
+            raise WrongCall(f"A choice is written OPTION=CHOICE; '{pair}' is not.")
         if choices.get(option, choice) != choice:
             raise Refusal(f"Two answers contradict: {option} is '{choices[option]}' and '{choice}'. Give one.")
         choices[option] = choice
@@ -228,7 +228,7 @@ def change(
         )
         given = [name for name, value in (("--file", file), ("--wanted", wanted), ("--quantity", quantity)) if value]
         if len(given) + (one is not None) != 1:
-            raise Refusal("Say one thing to change: --file, --wanted, --quantity, or one change of a piece.")
+            raise WrongCall("Say one thing to change: --file, --wanted, --quantity, or one change of a piece.")
         if file is not None:
             from stockroom.jobs.read_order import read_order_file
 
@@ -304,7 +304,65 @@ def cancel(order: OrderArgument, shop: ShopOption = None, by: ByOption = None, a
     say(f"Order {done.number} is cancelled; {len(done.let_go)} holds are free again.")
 
 
+def car(
+    key: Annotated[str, typer.Argument(metavar="CAR", help="The car's chassis number, or the shop's name for it.")],
+    series: str = "",
+    works: str = "",
+    chassis: Annotated[str, typer.Option(help="Chassis number.")] = "",
+    built: Annotated[str, typer.Option(metavar="DAY", help="1953-06-01, or 1953-06.")] = "",
+    hand: Annotated[str, typer.Option(help="Hand of drive: left or right.")] = "",
+    body: Annotated[str, typer.Option(help="Body colour.")] = "",
+    trim: Annotated[str, typer.Option(help="Trim colour.")] = "",
+    hood: Annotated[str, typer.Option(help="Hood colour.")] = "",
+    shop: ShopOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show a car that is kept, or put its facts right.
+
+    Its open orders are exploded again, and held stock follows.
+
+    \b
+    Examples:
+      stockroom car "RP 2417"
+      stockroom car "RP 2417" --trim red --by AB
+    """
+    from stockroom.cli.orders import say_shown
+    from stockroom.jobs.car import put_right, tag_of_car
+    from stockroom.jobs.show import show
+
+    facts = {
+        "series": series,
+        "works": works,
+        "chassis": chassis,
+        "built": built,
+        "hand": hand,
+        "body colour": body,
+        "trim colour": trim,
+        "hood colour": hood,
+    }
+    told = {name: said for name, said in facts.items() if said}
+    with opened(shop) as here:
+        if not told:
+            shown = show(here.shop, tag_of_car(here.shop, key))
+            if as_json:
+                say_json(shown)
+            else:
+                say_shown(shown)
+            return
+        done = put_right(here.shop, key, told, here.stamp(by))
+    if as_json:
+        say_json(done)
+        return
+    for sentence in done.what:
+        say(sentence)
+    if done.orders:
+        say(f"Exploded again: order {', '.join(done.orders)}.")
+    for sentence in done.short:
+        say(f"Short: {sentence}")
+
+
 def add_to(app: typer.Typer) -> None:
     """Adds these verbs."""
-    for verb in (take, answer, change, overrule, cancel):
+    for verb in (take, answer, change, overrule, cancel, car):
         app.command()(verb)

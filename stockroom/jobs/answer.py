@@ -17,7 +17,7 @@ from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptLine, KeptOrder
 from stockroom.store.waits import KeptWait
 
-_FACTS = {
+FACTS = {
     "series": "series",
     "works": "works",
     "chassis": "chassis_number",
@@ -128,23 +128,32 @@ def _agreed(request: LineRequest, wait: Wait, said: str) -> tuple[str, ...]:
 def _tell_car(shop: Shop, tx: Tx, order: KeptOrder, waiting: list[KeptWait], said: str) -> list[KeptOrder]:
     """Writes a fact down with the car; gives the open orders of that car, which may all go on."""
     name = waiting[0].wait.name
-    field = _FACTS.get(name)
+    field = FACTS.get(name)
     if field is None:
-        raise Refusal(unknown("fact of a car", name, _FACTS))
+        raise Refusal(unknown("fact of a car", name, FACTS))
     ids = sorted({line.car_id for line in order.lines if line.number in {one.line for one in waiting}})
     if len(ids) > 1:
         raise Refusal(f"Several cars of order {order.number} wait for {name}. Say which line is meant: --line N.")
-    value: object = said
-    if field == "built":
-        value = day_built(said)
-    if field.endswith("_colour"):
-        colours = catalogue_of(shop, tx).colours
-        if said not in colours:
-            raise Refusal(unknown("colour", said, colours))
+    value = fact_value(shop, tx, field, said)
     car = cars.cars_by_id(tx, ids)[ids[0]]
     told: CarRequest = replace(car.told, **{field: value})  # type: ignore[arg-type]  # one of CarRequest's own names
     cars.tell_more(tx, car.id, told)
     return orders.orders_of_cars(tx, ids)
+
+
+def fact_value(shop: Shop, tx: Tx, field: str, said: str) -> str | date:
+    """What somebody said of a car, as `field` of a `CarRequest` keeps it. Raises Refusal for what cannot be."""
+    if not said.strip():
+        raise Refusal("Say what it is; nothing was said.")
+    if field == "built":
+        return day_built(said)
+    if field.endswith("_colour"):
+        colours = catalogue_of(shop, tx).colours
+        if said not in colours:
+            raise Refusal(unknown("colour", said, colours))
+    if field == "hand" and said not in ("left", "right"):
+        raise Refusal(f"The hand of drive is 'left' or 'right'; {quoted(said)} is neither.")
+    return said
 
 
 def day_built(said: str) -> date:

@@ -55,7 +55,10 @@ class DemoAccount:
             lines += _order_lines(account)
         lines += [
             "Reorder report",
-            *(f"  {literal(heading)}: {len(lines)} lines" for heading, _, lines in self.reorder.groups()),
+            *(
+                f"  {literal(heading)}: {', '.join(line.item for line in lines)}"
+                for heading, _, lines in self.reorder.groups()
+            ),
             *(f"  {literal(remark)}" for remark in self.reorder.remarks()),
             "",
             f"Papers: {self.papers} PDF files in {self.folder / 'paper'}",
@@ -117,12 +120,12 @@ def _order(shop: Shop, number: str, paper: Path, stamp: Stamp, today: date) -> O
         (paper / name).write_bytes(data)
     panels = sum(total.needed for total in bill.totals if "panel" in total.amount)
     counted = (
-        (panels, "panels of cloth"),
-        (sum(1 for total in bill.totals if total.kind == "narrow"), "kinds of narrow goods"),
-        (sum(total.needed for total in bill.totals if total.kind == "hardware"), "of hardware"),
-        (sum(total.needed for total in bill.totals if total.kind == "blank"), "made-up items from stock"),
+        ("panels of cloth", panels),
+        ("kinds of narrow goods", sum(1 for total in bill.totals if total.kind == "narrow")),
+        ("hardware", sum(total.needed for total in bill.totals if total.kind == "hardware")),
+        ("made-up items from stock", sum(total.needed for total in bill.totals if total.kind == "blank")),
     )
-    needs = ", ".join(f"{count} {what}" for count, what in counted if count) or "nothing yet"
+    needs = ", ".join(f"{what}: {count}" for what, count in counted if count) or "nothing yet"
     return OrderAccount(bill.ticket, needs, reserved, tuple(papers))
 
 

@@ -158,6 +158,7 @@ def _place(tx: Tx, tag: str) -> Shown | None:
 _SHOWN_BY: dict[str, Callable[[Tx, str], Shown | None]] = {
     "R": _holding,
     "B": _holding,
+    "K": _holding,
     "P": _piece,
     "O": _order,
     "L": _place,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from labels import BinTag, PaperError, PieceTag, PlaceTag, RollTag, Tag, load_sheet, tags_pdf
+from labels import BinTag, KitTag, PaperError, PieceTag, PlaceTag, RollTag, Tag, load_sheet, tags_pdf
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
@@ -43,13 +43,20 @@ def piece_tags(shop: Shop, number: str) -> list[Tag]:
             hand=one.piece.hand,
             steps=one.piece.steps,
             steps_total=one.piece.steps_in_all,
-            holes_marked="; ".join(hole for hole in one.piece.holes_left if "marked" in hole),
-            holes_solid="; ".join(hole for hole in one.piece.holes_left if "solid" in hole),
+            holes_marked=_holes(one.piece.holes_left, "marked on the back"),
+            holes_solid=_holes(one.piece.holes_left, "left solid"),
             change=" ".join(one.piece.changes),
             note=one.piece.note,
         )
         for one in in_order
     ]
+
+
+def _holes(holes_left: Sequence[str], what: str) -> str:
+    """The names of the holes about which that is done; the tag's own words say what it is."""
+    return "; ".join(
+        hole.removesuffix(f": {what}").removeprefix("hole ") for hole in holes_left if hole.endswith(f": {what}")
+    )
 
 
 def stock_tags(shop: Shop, tags: Sequence[str]) -> list[Tag]:
@@ -77,6 +84,8 @@ def print_tags(tags: Sequence[Tag], sheet: str, start_at: int, copies: int) -> b
 
 
 def _stock_tag(held: TaggedHolding) -> Tag:
+    if held.item_kind == "kit":
+        return KitTag(code=held.tag, title=held.title, contents=f"kept for stock in {held.place}: {held.held}")
     if held.kind == "bin":
         return BinTag(
             code=held.tag,

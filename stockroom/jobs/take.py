@@ -158,7 +158,7 @@ def _told_more(tx: Tx, old: KeptCar, told: CarRequest) -> KeptCar:
         if was:
             raise Refusal(
                 f"The {_FACT_WORDS[field.name]} of car {old.key} is kept as '{was}'; this order says '{now}'. "
-                f"Correct the order, or the car: stockroom car {old.key} --help."
+                f"Correct the order, or put the car right: stockroom car '{old.key}' --help."
             )
         more[field.name] = now
     if not more:

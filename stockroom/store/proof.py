@@ -74,7 +74,7 @@ def _chain_has_no_gaps(tx: Tx) -> Iterator[str]:
     for row in tx.execute(text(query)):
         which = f"Movement {row.id} of {_name(row)}"
         if row.number != row.nth:
-            yield f"{which} is number {row.number}, but it is the {row.nth}. of its holding: the numbers have a gap."
+            yield f"{which} is number {row.number}, where {row.nth} was expected: the numbers have a gap."
         if row.balance != row.running:
             balance, running = _amount(row.balance, row), _amount(row.running, row)
             yield f"{which} says a balance of {balance}, but the movements up to it come to {running}."
@@ -285,8 +285,9 @@ def _cancelled_orders_hold_nothing(tx: Tx) -> Iterator[str]:
 
 def _tags_are_good(tx: Tx) -> Iterator[str]:
     query = """
-        SELECT CASE kind WHEN 'roll' THEN 'R' WHEN 'bin' THEN 'B' ELSE '' END AS letter, tag FROM holding
-        WHERE kind <> 'past' OR tag IS NOT NULL
+        SELECT CASE WHEN h.kind = 'roll' THEN 'R' WHEN h.kind = 'past' THEN '' WHEN i.kind = 'kit' THEN 'K' ELSE 'B' END
+            AS letter, h.tag AS tag
+        FROM holding h JOIN item i ON i.code = h.item WHERE h.kind <> 'past' OR h.tag IS NOT NULL
         UNION ALL SELECT 'L', tag FROM place UNION ALL SELECT 'C', tag FROM car
         UNION ALL SELECT 'O', tag FROM customer_order UNION ALL SELECT 'P', tag FROM piece
         UNION ALL SELECT 'G', tag FROM customer_part"""

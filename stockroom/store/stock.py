@@ -21,7 +21,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.store.catalogue import Written, reading_columns, reading_of
 from stockroom.store.database import Tx
 from stockroom.store.ledger import Entry, append
-from stockroom.store.tables import Holding, Movement, Purchase, Roll
+from stockroom.store.tables import Holding, Item, Movement, Purchase, Roll
 from stockroom.store.tags import next_tags
 
 _Bin = tuple[str, str | None, str]
@@ -107,7 +107,7 @@ def write_bins(tx: Tx, job_id: int, stamp: Stamp, bins: Sequence[OpeningBin]) ->
     """
     known = _opened_bins(tx)
     new = [one for one in bins if (one.item, one.place, one.lot) not in known]
-    tags = next_tags(tx, "B", len(new))
+    tags = _bin_tags(tx, [one.item for one in new])
     ids = add_holdings(
         tx, [empty_holding("bin", tag, one.item, one.place, one.lot) for tag, one in zip(tags, new, strict=True)]
     )
@@ -128,6 +128,14 @@ def write_bins(tx: Tx, job_id: int, stamp: Stamp, bins: Sequence[OpeningBin]) ->
         if known.get((one.item, one.place, one.lot), one.count) != one.count
     )
     return Written("bins", len(new), len(bins) - len(new) - len(differing), differing)
+
+
+def _bin_tags(tx: Tx, items: Sequence[str]) -> list[str]:
+    """A tag for a bin of each of these items: finished kits kept for stock bear the kit's letter."""
+    kits = set(tx.scalars(select(Item.code).where(Item.kind == "kit")))
+    kit_tags = iter(next_tags(tx, "K", sum(item in kits for item in items)))
+    bin_tags = iter(next_tags(tx, "B", sum(item not in kits for item in items)))
+    return [next(kit_tags if item in kits else bin_tags) for item in items]
 
 
 def write_purchases(tx: Tx, stamp: Stamp, purchases: Sequence[OpeningPurchase]) -> Written:
