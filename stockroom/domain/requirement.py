@@ -24,7 +24,8 @@ class Key(NamedTuple):
 
 
 Need = Literal["panel", "length", "count", "made"]
-"""How it is held: a panel by a planned cut; narrow goods by length; hardware by count; a blank or made-up item by count, from stock first."""
+"""How it is held: a panel by a planned cut; narrow goods by length; hardware by count; a blank or made-up item by count,
+from stock first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +33,7 @@ class PanelShape:
     """What is cut: the shape on the cloth with its over-long edges included, ready to be laid."""
 
     points: tuple[tuple[int, int], ...]
-    """Closed outline in whole mm, lower left of its box at (0, 0); y along the roll when laid `along`. For a set length: width 0 in x means the whole width."""
+    """Closed outline in whole mm, lower left of its box at (0, 0); y along the roll when laid `along`."""
     width_mm: int
     """Extent in x; 0: the whole width of the roll."""
     length_mm: int

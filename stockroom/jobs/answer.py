@@ -48,7 +48,7 @@ def answer(shop: Shop, number: str, name: str, said: str, stamp: Stamp, line: in
     Raises Refusal where nothing waits under that name, or the answer cannot be.
     """
     with shop.write() as tx:
-        order = orders.order_by(tx, number)
+        order = orders.order_to_change(tx, number)
         if order.state != "open":
             raise Refusal(f"Order {order.number} is {order.state}: it waits for nothing.")
         waiting = _waiting_for(order, waits.waits_of(tx, order.id), name, line)

@@ -142,7 +142,7 @@ def cancel(shop: Shop, number: str, stamp: Stamp) -> Cancelled:
 
 
 def _changeable(tx: Tx, number: str) -> KeptOrder:
-    order = orders.order_by(tx, number)
+    order = orders.order_to_change(tx, number)
     if order.state != "open":
         raise Refusal(f"Order {order.number} is {order.state}: it can no longer be changed.")
     return order

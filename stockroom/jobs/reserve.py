@@ -87,7 +87,7 @@ def approve_mix(shop: Shop, number: str, item: str, because: str, stamp: Stamp) 
 
 
 def _open_order(tx: Tx, number: str) -> KeptOrder:
-    order = orders.order_by(tx, number)
+    order = orders.order_to_change(tx, number)
     if order.state != "open":
         raise Refusal(f"Order {order.number} is {order.state}: nothing can be held for it.")
     return order

@@ -11,7 +11,7 @@ from sqlalchemy import insert, select, update
 from stockroom.domain.facts import CarFacts
 from stockroom.domain.order import CarRequest, Change
 from stockroom.domain.stamp import Stamp
-from stockroom.store.database import Tx
+from stockroom.store.database import Tx, refusing
 from stockroom.store.kept_shapes import given_back, kept
 from stockroom.store.tables import Car, CarChange
 from stockroom.store.tags import next_tags
@@ -129,7 +129,8 @@ def keep_cars(tx: Tx, told: Sequence[CarRequest]) -> list[KeptCar]:
     if not told:
         return []
     tags = next_tags(tx, "C", len(told))
-    tx.execute(insert(Car), [{"tag": tag, **_values(car)} for tag, car in zip(tags, told, strict=True)])
+    with refusing({"uq_car_key_folded": "Somebody else has just kept the same car. Take the order again."}):
+        tx.execute(insert(Car), [{"tag": tag, **_values(car)} for tag, car in zip(tags, told, strict=True)])
     found = cars_by_key(tx, [car.key for car in told])
     return [found[folded_key(car.key)] for car in told]
 

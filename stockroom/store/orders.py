@@ -13,7 +13,7 @@ from stockroom.domain.order import LineRequest
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables as t
-from stockroom.store.database import Tx
+from stockroom.store.database import Tx, lock_rows, refusing
 from stockroom.store.kept_shapes import given_back, kept
 from stockroom.store.tags import next_serial, next_tags
 
@@ -100,7 +100,8 @@ def keep_order(tx: Tx, order: NewOrder, stamp: Stamp) -> int:
         "fitting": {},
         "digest": order.digest,
     }
-    order_id: int = tx.execute(insert(t.CustomerOrder).returning(t.CustomerOrder.id), row).scalar_one()
+    with refusing({"uq_customer_order_number": f"Order {order.number} has just been taken by somebody else."}):
+        order_id: int = tx.execute(insert(t.CustomerOrder).returning(t.CustomerOrder.id), row).scalar_one()
     return order_id
 
 
@@ -136,15 +137,24 @@ def order_by(tx: Tx, number_or_tag: str) -> KeptOrder:
     return _kept_order(tx, row)
 
 
+def order_to_change(tx: Tx, number_or_tag: str) -> KeptOrder:
+    """`order_by`, for a job that changes the order or what is held for it: nobody else does so until it is done."""
+    found = order_by(tx, number_or_tag)
+    lock_rows(tx, t.CustomerOrder.__table__, [found.id])
+    return order_by(tx, found.number)
+
+
 def orders_of_cars(tx: Tx, car_ids: Sequence[int]) -> list[KeptOrder]:
-    """The open orders with a line for any of these cars, by id."""
+    """The open orders with a line for any of these cars, by id; nobody else changes them until the job is done."""
     ids = tx.execute(
         select(t.OrderLine.order_id)
         .join(t.CustomerOrder, t.CustomerOrder.id == t.OrderLine.order_id)
         .where(t.OrderLine.car_id.in_(sorted(set(car_ids))), t.CustomerOrder.state == "open")
         .distinct()
     ).scalars()
-    rows = tx.execute(select(t.CustomerOrder).where(t.CustomerOrder.id.in_(sorted(ids))).order_by(t.CustomerOrder.id))
+    found = sorted(ids)
+    lock_rows(tx, t.CustomerOrder.__table__, found)
+    rows = tx.execute(select(t.CustomerOrder).where(t.CustomerOrder.id.in_(found)).order_by(t.CustomerOrder.id))
     return [_kept_order(tx, row) for row in rows.all()]
 
 
