@@ -11,11 +11,21 @@ Every cut is contiguous and is taken from the outer end of a free stretch. What 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from stockroom.domain.lay import GAP_MM, Lay, PanelToLay, arrange, fits_across
+from stockroom.domain.lay import (
+    GAP_MM,
+    Extent,
+    Lay,
+    PanelToLay,
+    arrange,
+    extent_of,
+    fits_across,
+    laid_length,
+    least_length,
+)
 
 EXHAUSTIVE_PANELS = 5
 EXHAUSTIVE_STRETCHES = 3
@@ -131,43 +141,76 @@ def cut_whole(stretches: Iterable[Stretch], panels: Sequence[PanelToLay], goods:
 
     A stretch that is left without a useless end comes first; then the tightest remnant, then the oldest roll.
     """
-    best: tuple[tuple[int, ...], Stretch, Lay] | None = None
-    lays: dict[int, Lay | None] = {}
+    best: tuple[tuple[int, ...], Stretch] | None = None
+    extents = [extent_of(panel.shape, goods.nap) for panel in panels]
+    lengths: dict[int, int | None] = {}
     for stretch in stretches:
         width = stretch.roll.width_mm
-        if width not in lays:
-            found = arrange(panels, width, goods.nap)
-            lays[width] = found if isinstance(found, Lay) else None
-        lay = lays[width]
-        if lay is None or lay.length_mm > stretch.free_mm:
+        if width not in lengths:
+            going = all(least_length(extent, width) is not None for extent in extents)
+            lengths[width] = laid_length(extents, width) if going else None
+        length = lengths[width]
+        if length is None or length > stretch.free_mm:
             continue
-        rest = stretch.free_mm - lay.length_mm
+        rest = stretch.free_mm - length
         age = (rest, stretch.roll.received) if stretch.roll.remnant else (stretch.roll.received, rest)
         key = (int(goods.useless(rest)), int(not stretch.roll.remnant), *age, stretch.roll.holding_id, stretch.from_mm)
         if best is None or key < best[0]:
-            best = (key, stretch, lay)
-    return None if best is None else Cut(best[1], tuple(panels), best[2])
+            best = (key, stretch)
+    return None if best is None else _cut(best[1], panels, goods)
+
+
+def _cut(stretch: Stretch, panels: Sequence[PanelToLay], goods: Goods) -> Cut | None:
+    """The panels laid on a stretch, or nothing where they do not go on it."""
+    lay = arrange(panels, stretch.roll.width_mm, goods.nap)
+    if not isinstance(lay, Lay) or lay.length_mm > stretch.free_mm:
+        return None
+    return Cut(stretch, tuple(panels), lay)
+
+
+@dataclass(frozen=True, slots=True)
+class _Measured:
+    """A panel with what it takes by itself."""
+
+    panel: PanelToLay
+    extent: Extent
+    least_mm: int
+    """On the width in question."""
+    area_mm2: int
 
 
 def fill(
     stretches: Iterable[Stretch], panels: Sequence[PanelToLay], goods: Goods
 ) -> tuple[tuple[Cut, ...], tuple[PanelToLay, ...]]:
     """Fills the stretches, the longest first, with as many of the panels as go on each; and what is left over."""
-    left = list(panels)
+    taken: set[int] = set()
     cuts = []
-    lengths: dict[int, dict[int, int | None]] = {}
+    measured: dict[int, list[_Measured]] = {}
     for stretch in _longest(stretches, len(panels)):
-        if not left:
-            break
         width = stretch.roll.width_mm
-        if width not in lengths:
-            lengths[width] = {id(panel): fits_across(panel.shape, width, goods.nap) for panel in panels}
-        cut = _as_many_as_go(stretch, left, lengths[width], goods)
-        if cut is not None:
-            cuts.append(cut)
-            taken = {id(panel) for panel in cut.panels}
-            left = [panel for panel in left if id(panel) not in taken]
-    return tuple(cuts), tuple(left)
+        if width not in measured:
+            measured[width] = _measured(panels, width, goods)
+        left = [one for one in measured[width] if id(one.panel) not in taken]
+        chosen = _as_many_as_go(stretch, left)
+        if chosen:
+            cut = _cut(stretch, chosen, goods)
+            if cut is not None:
+                cuts.append(cut)
+                taken |= {id(panel) for panel in chosen}
+        if len(taken) == len(panels):
+            break
+    return tuple(cuts), tuple(panel for panel in panels if id(panel) not in taken)
+
+
+def _measured(panels: Sequence[PanelToLay], width_mm: int, goods: Goods) -> list[_Measured]:
+    """The panels that go on the width, the longest first."""
+    found = []
+    for panel in panels:
+        extent = extent_of(panel.shape, goods.nap)
+        least = least_length(extent, width_mm)
+        if least is not None:
+            found.append(_Measured(panel, extent, least, _area(panel, width_mm)))
+    return sorted(found, key=lambda one: -one.least_mm)
 
 
 def _longest(stretches: Iterable[Stretch], count: int) -> list[Stretch]:
@@ -195,27 +238,19 @@ def _goes(panel: PanelToLay, width_mm: int, free_mm: int, goods: Goods) -> bool:
     return length is not None and length <= free_mm
 
 
-def _as_many_as_go(
-    stretch: Stretch, panels: Sequence[PanelToLay], lengths: Mapping[int, int | None], goods: Goods
-) -> Cut | None:
-    """As many of the panels as go on a stretch, the longest first. `lengths` are what each takes by itself."""
+def _as_many_as_go(stretch: Stretch, panels: Sequence[_Measured]) -> list[PanelToLay]:
+    """As many of the panels as go on a stretch, in the order given."""
     width, free = stretch.roll.width_mm, stretch.free_mm
-    possible = [panel for panel in panels if (length := lengths[id(panel)]) is not None and length <= free]
-    if len(possible) == len(panels) and sum(_area(panel, width) for panel in panels) <= width * free:
-        all_of_them = arrange(panels, width, goods.nap)
-        if isinstance(all_of_them, Lay) and all_of_them.length_mm <= free:
-            return Cut(stretch, tuple(panels), all_of_them)
-    chosen: list[PanelToLay] = []
-    lay: Lay | None = None
-    area = 0
-    for panel in sorted(possible, key=lambda p: -(lengths[id(p)] or 0)):
-        if area + _area(panel, width) > width * free:
-            continue
-        tried = arrange([*chosen, panel], width, goods.nap)
-        if isinstance(tried, Lay) and tried.length_mm <= free:
-            chosen.append(panel)
-            lay, area = tried, area + _area(panel, width)
-    return None if lay is None else Cut(stretch, tuple(chosen), lay)
+    possible = [one for one in panels if one.least_mm <= free]
+    room = width * free
+    if sum(one.area_mm2 for one in possible) <= room and laid_length((one.extent for one in possible), width) <= free:
+        return [one.panel for one in possible]
+    chosen: list[_Measured] = []
+    for one in possible:
+        if one.area_mm2 <= room and laid_length((*(other.extent for other in chosen), one.extent), width) <= free:
+            chosen.append(one)
+            room -= one.area_mm2
+    return [one.panel for one in chosen]
 
 
 def _from_rolls(rolls: Sequence[Stretch], panels: Sequence[PanelToLay], goods: Goods) -> tuple[Cut, ...] | None:

@@ -12,7 +12,7 @@ place behind `arrange` without anybody else noticing.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -64,12 +64,14 @@ class TooWide:
     sentence: str
 
 
-class _Box(NamedTuple):
-    """A panel as it may lie. A width of 0 takes the whole width."""
+class Extent(NamedTuple):
+    """The box of a panel as it may lie, in mm."""
 
     width: int
+    """0: the whole width of the cloth."""
     length: int
     way: str
+    """'along', 'across' or 'any'."""
 
 
 class _Turned(NamedTuple):
@@ -103,7 +105,7 @@ def arrange(panels: Sequence[PanelToLay], width_mm: int, nap: bool, gap_mm: int 
     within the width and the length, and no two come nearer than `gap_mm`. A set length takes the whole width. The same
     panels in another order take the same length.
     """
-    boxes = [_box(panel.shape, nap) for panel in panels]
+    boxes = [extent_of(panel.shape, nap) for panel in panels]
     wide = tuple(p.ref for p, box in zip(panels, boxes, strict=True) if not _ways(box, width_mm))
     if wide:
         widest = max(min(_across(box)) for box in boxes if not _ways(box, width_mm))
@@ -120,25 +122,38 @@ def arrange(panels: Sequence[PanelToLay], width_mm: int, nap: bool, gap_mm: int 
 
 def fits_across(shape: PanelShape, width_mm: int, nap: bool) -> int | None:
     """The least length that one panel takes on this width; `None` where it does not go on it at all."""
-    ways = _ways(_box(shape, nap), width_mm)
-    return min((length for _, length, _ in ways), default=None)
+    return least_length(extent_of(shape, nap), width_mm)
+
+
+def least_length(extent: Extent, width_mm: int) -> int | None:
+    """`fits_across` of an extent."""
+    along = extent.length if extent.way != "across" and extent.width <= width_mm else None
+    if extent.way == "along" or extent.length > width_mm:
+        return along
+    return extent.width if along is None else min(along, extent.width)
+
+
+def laid_length(extents: Iterable[Extent], width_mm: int, gap_mm: int = GAP_MM) -> int:
+    """The length that `arrange` takes for these, every one of which must go on the width."""
+    return _best(tuple(sorted(extents)), width_mm, gap_mm)[0]
 
 
 def _panels(count: int) -> str:
     return "A panel is" if count == 1 else f"{count} panels are up to"
 
 
-def _box(shape: PanelShape, nap: bool) -> _Box:
+def extent_of(shape: PanelShape, nap: bool) -> Extent:
+    """How a panel may lie on cloth that has a nap or not."""
     way = "along" if not shape.width_mm or (nap and shape.way == "any") else shape.way
-    return _Box(shape.width_mm, shape.length_mm, way)
+    return Extent(shape.width_mm, shape.length_mm, way)
 
 
-def _across(box: _Box) -> tuple[int, ...]:
+def _across(box: Extent) -> tuple[int, ...]:
     """How much width it takes in each way that it may lie."""
     return {"along": (box.width,), "across": (box.length,), "any": (box.width, box.length)}[box.way]
 
 
-def _ways(box: _Box, width_mm: int) -> list[tuple[int, int, int]]:
+def _ways(box: Extent, width_mm: int) -> list[tuple[int, int, int]]:
     """Width, length and turn of every way in which the box goes on the width."""
     ways = []
     if box.way != "across" and box.width <= width_mm:
@@ -149,7 +164,7 @@ def _ways(box: _Box, width_mm: int) -> list[tuple[int, int, int]]:
 
 
 @lru_cache(maxsize=8192)
-def _best(boxes: tuple[_Box, ...], width_mm: int, gap_mm: int) -> tuple[int, tuple[tuple[int, int, int], ...]]:
+def _best(boxes: tuple[Extent, ...], width_mm: int, gap_mm: int) -> tuple[int, tuple[tuple[int, int, int], ...]]:
     """The shorter of two arrangements: panels that may lie either way all flat, or all upright."""
     flat = [_Turned(i, *min(_ways(box, width_mm), key=lambda way: way[1])) for i, box in enumerate(boxes)]
     upright = [_Turned(i, *max(_ways(box, width_mm), key=lambda way: way[1])) for i, box in enumerate(boxes)]
