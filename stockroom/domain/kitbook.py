@@ -175,7 +175,10 @@ class Edging:
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """One cut shape of a piece. Panels of a right-hand piece may be the mirror image of the left and have holes of their own."""
+    """One cut shape of a piece.
+
+    Panels of a right-hand piece may be the mirror image of the left and have holes of their own.
+    """
 
     code: str
     cloth: str | Ask

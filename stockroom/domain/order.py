@@ -21,7 +21,7 @@ class Change:
 
     | what       | names                      | to                                      |
     |------------|----------------------------|-----------------------------------------|
-    | hole       | piece, panel, part = hole  | made = 'cut', 'marked' or 'solid'; a new hole also x_mm, y_mm, diameter_mm |
+    | hole       | piece, panel, part = hole  | made; a new hole also x_mm, y_mm, diameter_mm |
     | overlong   | piece, panel, part = edge  | mm                                      |
     | outline    | piece, panel               | shape                                   |
     | cloth      | piece, panel ('' = all)    | to = cloth code                         |
@@ -56,7 +56,10 @@ class CarRequest:
     """A car as an order tells of it. Empty or `None`: not said."""
 
     key: str
-    """How the order's lines refer to it, and how a later order finds it again: the chassis number, or the shop's own name for it."""
+    """How the order's lines refer to it, and how a later order finds it again.
+
+    The chassis number, or the shop's own name for the car.
+    """
     chassis_number: str = ""
     series: str = ""
     works: str = ""
@@ -109,7 +112,11 @@ class Wait:
 
     kind: Literal["option", "fact", "swatch", "measurement", "rule", "colour", "material"]
     name: str
-    """Option code, fact name ('series', 'trim colour'), what the swatch was of, the measurement's question, or a rule list that answers for no such car."""
+    """What the answer is called.
+
+    Option code, fact ('series', 'trim colour'), what the swatch was of, the measurement's question, or the rule list that
+    answers for no such car.
+    """
     question: str
     choices: tuple[str, ...] = ()
     """What may be answered, where that is a list."""
