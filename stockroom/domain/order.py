@@ -114,8 +114,8 @@ class Wait:
     name: str
     """What the answer is called.
 
-    Option code, fact ('series', 'trim colour'), what the swatch was of, the measurement's question, or the rule list that
-    answers for no such car.
+    Option code, fact ('series', 'trim colour'), what the swatch was of, the measurement's question, or the rule list
+    that answers for no such car.
     """
     question: str
     choices: tuple[str, ...] = ()

@@ -16,7 +16,7 @@ class Key(NamedTuple):
     piece: str
     """Piece code; empty for hardware or spare of the kit itself."""
     part: str
-    """Panel code, or what narrow goods or hardware are for: 'bound:CODE', 'hardware:CODE', 'spare:CODE', 'strip:CODE:n'."""
+    """Panel code, or what narrow goods and hardware are for: 'bound:CODE', 'hardware:CODE', 'strip:CODE:n'."""
     hand: str
     """'left', 'right' or ''."""
     unit: int = 0
@@ -24,8 +24,8 @@ class Key(NamedTuple):
 
 
 Need = Literal["panel", "length", "count", "made"]
-"""How it is held: a panel by a planned cut, narrow goods by length, hardware by count; a made-up item by count too, from
-stock first."""
+"""How it is held: a panel by a planned cut, narrow goods by length, hardware by count; a made-up item by count
+too, from stock first."""
 
 
 @dataclass(frozen=True, slots=True)
