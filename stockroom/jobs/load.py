@@ -14,6 +14,7 @@ from typing import Any
 
 from stockroom.domain.about import About
 from stockroom.domain.order import OrderRequest
+from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import literal
 from stockroom.files.cells import Known
@@ -100,12 +101,23 @@ def load(shop: Shop, path: Path, stamp: Stamp, *, opening: date) -> LoadReport:
     try:
         with shop.write() as tx:
             report = load_in(tx, path, stamp, opening=opening)
-            for request in report.orders:
-                take_in(shop, tx, request, stamp)
+            _take_orders(shop, tx, report, stamp)
     except BaseException:
         forget(shop)
         raise
     return report
+
+
+def _take_orders(shop: Shop, tx: Tx, report: LoadReport, stamp: Stamp) -> None:
+    """Takes every order, so that all that are refused are named at once; each may be refused without the others."""
+    faults = Faults()
+    for request in report.orders:
+        try:
+            with tx.begin_nested():
+                take_in(shop, tx, request, stamp)
+        except Refusal as refusal:
+            faults.add_refusal(refusal, f"Order {literal(request.number)} of {literal(request.customer)}")
+    faults.refuse_any(literal(report.source))
 
 
 def load_in(tx: Tx, path: Path, stamp: Stamp, *, opening: date) -> LoadReport:

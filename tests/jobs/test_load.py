@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import time
 from collections.abc import Mapping
 from datetime import UTC, date, datetime
@@ -238,6 +239,31 @@ def test_another_text_under_a_kept_version_of_a_kit_book_is_refused(sqlite_shop:
     assert "is kept already with another text" in told
     with sqlite_shop.read() as tx:
         assert books.book_source(tx, books.newest(tx).id) == text
+
+
+def test_orders_that_are_refused_are_told_at_once_and_nothing_is_loaded(shop: Shop, tmp_path: Path) -> None:
+    folder = tmp_path / "own"
+    shutil.copytree(SEED, folder)
+    first, second, *_ = sorted((folder / "orders").iterdir())
+    first.write_text(first.read_text().replace('kit = "full-boot-set"', 'kit = "full-bot-set"'))
+    second.write_text(second.read_text().replace('trim = "dark-green"', 'trim = "dark-gren"'))
+    told = refused(shop, folder)
+    assert len(told) == 2
+    assert "There is no kit 'full-bot-set'. The nearest name is 'full-boot-set'." in told[0]
+    assert "There is no colour 'dark-gren'. The nearest name is 'dark-green'." in told[1]
+    assert all(fault.startswith("Order ") for fault in told)
+
+
+def test_an_order_without_a_number_is_taken_once(sqlite_shop: Shop, tmp_path: Path) -> None:
+    folder = tmp_path / "own"
+    shutil.copytree(SEED, folder)
+    (order, *others) = sorted((folder / "orders").iterdir())
+    order.write_text("\n".join(line for line in order.read_text().splitlines() if not line.startswith("number")))
+    load(sqlite_shop, folder, STAMP, opening=OPENING)
+    assert load(sqlite_shop, folder, STAMP, opening=OPENING).orders == ()
+    with sqlite_shop.read() as tx:
+        kept = tx.execute(select(func.count()).select_from(Base.metadata.tables["customer_order"])).scalar_one()
+    assert kept == len(others) + 1
 
 
 def test_a_link_out_of_the_folder_is_not_followed(sqlite_shop: Shop, tmp_path: Path) -> None:
