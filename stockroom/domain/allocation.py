@@ -360,7 +360,7 @@ def _why_one_lot(lot: str, bound_to: frozenset[str], panels: int, by_lot: dict[s
 
 def _why_mixed(cuts: Sequence[Cut]) -> tuple[str, ...]:
     lots = listed(dict.fromkeys(lot_name(cut.stretch.roll.lot) for cut in cuts))
-    return (f"From {lots}: a mix that was approved, no single lot being enough.",)
+    return (f"From {lots}: no single lot is enough, and here they may be mixed.",)
 
 
 def _plan(cuts: Sequence[Cut], goods: Goods, why: tuple[str, ...]) -> CutPlan:

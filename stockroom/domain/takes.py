@@ -219,7 +219,7 @@ def _mixed(
                 continue
             reels = [reel for lot in chosen for reel in by_lot[lot]]
             names = " and ".join(lot_name(lot) for lot in chosen)
-            plan = _from_lots(runs, reels, useful, f"From {names}: a mix that was approved.")
+            plan = _from_lots(runs, reels, useful, f"From {names}: no single lot is enough, and here they may be mixed.")
             if plan is not None:
                 return plan
     return None

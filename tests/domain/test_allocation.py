@@ -172,7 +172,7 @@ def test_an_approved_mix_uses_the_fewest_lots_and_never_two_for_one_piece() -> N
     lots = {1: "A", 2: "B", 3: "C"}
     of_mat = {lots[cut.holding_id] for cut in found.cuts for place in cut.placements if place.ref in (0, 1)}
     assert len(of_mat) == 1
-    assert "a mix that was approved" in found.cuts[0].reasons[0]
+    assert "here they may be mixed" in found.cuts[0].reasons[0]
 
 
 def test_no_mix_where_one_lot_will_do() -> None:
