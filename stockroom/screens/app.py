@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from rich.text import Text
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.worker import WorkerFailed
 
 from stockroom.screens.calls import Jobs
 from stockroom.screens.frame import Frame
 from stockroom.screens.themes import DARK, LIGHT
+from stockroom.screens.wording import plain
 
 
 class StockroomApp(App[None]):
@@ -36,6 +39,19 @@ class StockroomApp(App[None]):
     def get_default_screen(self) -> Frame:
         """The one screen there is."""
         return Frame(self._jobs)
+
+    def _fatal_error(self) -> None:
+        """Say in a sentence that the program failed; the toolkit would print a traceback (TEXTUAL=debug does)."""
+        if "debug" in self.features:
+            super()._fatal_error()
+            return
+        fault = self._exception.error if isinstance(self._exception, WorkerFailed) else self._exception
+        self.panic(
+            Text(
+                f"The screens stopped because of a fault in the program ({type(fault).__name__}: {plain(str(fault))}). "
+                "The shop is as the last finished job left it. Start the screens again."
+            )
+        )
 
     async def settled(self) -> None:
         """Return when every job asked for so far is done and shown."""

@@ -23,7 +23,8 @@ from stockroom.screens.calls import Jobs, OpenedTicket, named_by
 from stockroom.screens.errands import Errand, Errands
 from stockroom.screens.help_page import HelpPage
 from stockroom.screens.key_line import Key, KeyLine
-from stockroom.screens.page import SIGN, Page, sentence
+from stockroom.screens.page import Page
+from stockroom.screens.paragraphs import SIGN, Paragraphs, sentence
 from stockroom.screens.rail_page import RailPage
 from stockroom.screens.row_list import RowList
 from stockroom.screens.tag_page import TagPage
@@ -188,7 +189,7 @@ class Frame(Screen[None]):
     # Saying something
 
     def _say(self, *parts: str | tuple[str, str]) -> None:
-        self.query_one("#message", Static).update(sentence(*parts))
+        self.query_one("#message", Static).update(Paragraphs([sentence(*parts, hang=2)]))
 
     def _hush(self) -> None:
         """Take away what was said before, unless it is a refusal that nobody can have read yet."""

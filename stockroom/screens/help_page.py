@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from textual.app import ComposeResult
-from textual.content import Content
 
 from stockroom.screens.key_line import Key
-from stockroom.screens.page import Page, TextPane, sentence
+from stockroom.screens.page import Page, TextPane
+from stockroom.screens.paragraphs import Line, sentence
 
 SCANNING = (
     "Scan a tag or type an order's number at any time; Enter opens it.",
@@ -16,15 +16,15 @@ SCANNING = (
 )
 
 
-def help_words(name: str, keys: Sequence[Key]) -> Iterator[Content]:
+def help_words(name: str, keys: Sequence[Key]) -> Iterator[Line]:
     """The keys of the page called `name`."""
     for line in SCANNING:
-        yield Content(line)
-    yield Content("")
+        yield sentence(line)
+    yield sentence("")
     yield sentence((f"Keys on this page ({name})", "bold"))
     room = max(len(key.shown) for key in keys)
     for key in keys:
-        yield sentence("  ", (key.shown.ljust(room), "bold"), f"  {key.help}")
+        yield sentence("  ", (key.shown.ljust(room), "bold"), f"  {key.help}", hang=room + 4)
 
 
 class HelpPage(Page):

@@ -6,34 +6,13 @@ from collections.abc import Iterable, Sequence
 from typing import Any, ClassVar
 
 from textual.containers import Vertical, VerticalScroll
-from textual.content import Content
 from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Static
 
 from stockroom.screens.key_line import Key
+from stockroom.screens.paragraphs import Line, Paragraphs
 from stockroom.screens.row_list import RowList
-from stockroom.screens.wording import plain
-
-SIGN = "!"
-"""Stands before what needs attention, so that colour is not its only sign."""
-
-
-def sentence(*parts: str | tuple[str, str]) -> Content:
-    """A line of text for a pane. Each part is text, or text with its style; nothing in it is markup."""
-    return Content.assemble(*(plain(part) if isinstance(part, str) else (plain(part[0]), part[1]) for part in parts))
-
-
-def paragraph(lines: Iterable[Content]) -> Content:
-    """Lines under each other."""
-    return Content("\n").join(lines)
-
-
-def labelled(pairs: Iterable[tuple[str, str]]) -> list[Content]:
-    """Labels and values, the values under each other."""
-    kept = [(plain(label), value) for label, value in pairs if value]
-    room = max((len(label) for label, _ in kept), default=0)
-    return [sentence((label.ljust(room + 2), "$quiet-ink"), value) for label, value in kept]
 
 
 class TextPane(VerticalScroll, can_focus=False):
@@ -42,10 +21,10 @@ class TextPane(VerticalScroll, can_focus=False):
     def __init__(self, id: str, parts: int = 1) -> None:
         super().__init__(*(Static(markup=False) for _ in range(parts)), id=id)
 
-    def show(self, *parts: Iterable[Content]) -> None:
+    def show(self, *parts: Iterable[Line]) -> None:
         """Show these lines instead, from the top: one run of lines for each part."""
         for static, lines in zip(self.query_children(Static), parts, strict=True):
-            static.update(paragraph(lines))
+            static.update(Paragraphs(lines))
         self.scroll_to(y=0, animate=False, force=True, immediate=True)
 
     def move(self, rows: int) -> None:

@@ -7,10 +7,10 @@ from typing import Any
 
 from textual import on
 from textual.app import ComposeResult
-from textual.content import Content
 
 from stockroom.jobs.rail import RailEntry
-from stockroom.screens.page import SIGN, Page, TextPane, labelled, sentence
+from stockroom.screens.page import Page, TextPane
+from stockroom.screens.paragraphs import SIGN, Line, labelled, sentence
 from stockroom.screens.row_list import Cell, Column, RowList
 from stockroom.screens.wording import bar, counted, day, overdue, wanted
 
@@ -72,7 +72,7 @@ def _words(entry: RailEntry) -> str:
     return " ".join((entry.number, entry.tag, entry.customer, *entry.kits, *entry.cars))
 
 
-def detail(entry: RailEntry) -> Iterator[Content]:
+def detail(entry: RailEntry) -> Iterator[Line]:
     """The highlighted order in full, since a row may have been cut short."""
     due = wanted(entry.wanted, entry.overdue_days)
     where = "fitted here" if entry.fitted_here else "sent"
@@ -85,7 +85,7 @@ def detail(entry: RailEntry) -> Iterator[Content]:
         )
     )
     if entry.short:
-        yield sentence((f"{SIGN} Short  ", "bold"), "; ".join(entry.short))
+        yield sentence((f"{SIGN} Short  ", "bold"), "; ".join(entry.short), hang=9)
     if entry.waits:
         yield sentence((f"{SIGN} Waits  ", "bold"), f"for {counted(entry.waits, 'answer')}; the ticket names them")
 

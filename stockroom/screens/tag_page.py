@@ -5,27 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from textual.app import ComposeResult
-from textual.content import Content
 
 from stockroom.jobs.show import Shown
-from stockroom.screens.page import Page, TextPane, labelled, sentence
+from stockroom.screens.page import Page, TextPane
+from stockroom.screens.paragraphs import Line, labelled, sentence
 
 
-def fact_words(shown: Shown) -> Iterator[Content]:
+def fact_words(shown: Shown) -> Iterator[Line]:
     """What the tag is on, and its facts."""
     yield sentence((shown.title, "bold"))
     yield from labelled((("Tag", shown.tag), ("Kind", shown.kind), ("Order", shown.order), *shown.facts))
 
 
-def movement_words(shown: Shown) -> Iterator[Content]:
+def movement_words(shown: Shown) -> Iterator[Line]:
     """What is promised from it, and its latest movements."""
     yield sentence(("Promised", "bold"))
     for promise in shown.promises or ("nothing",):
-        yield sentence(f"  {promise}")
-    yield Content("")
+        yield sentence(f"  {promise}", hang=4)
+    yield sentence("")
     yield sentence(("Movements, latest first", "bold"))
     for movement in shown.movements or ("none",):
-        yield sentence(f"  {movement}")
+        yield sentence(f"  {movement}", hang=4)
 
 
 class TagPage(Page):

@@ -7,12 +7,12 @@ from typing import Any
 
 from textual import on
 from textual.app import ComposeResult
-from textual.content import Content
 from textual.widgets import Static
 
 from stockroom.jobs.ticket import Ticket, TicketLine, TicketNeed, TicketWait
 from stockroom.screens.key_line import Key
-from stockroom.screens.page import SIGN, Page, TextPane, paragraph, sentence
+from stockroom.screens.page import Page, TextPane
+from stockroom.screens.paragraphs import SIGN, Line, Paragraphs, sentence
 from stockroom.screens.row_list import Cell, Column, RowList
 from stockroom.screens.wording import day, wanted
 
@@ -23,6 +23,16 @@ _WIDE = 120
 def _piece(need: TicketNeed) -> Cell:
     mark = f"{SIGN} " if need.changed else ""
     return Cell(f"{mark}{need.piece} {need.hand}".strip(), "strong" if need.changed else "")
+
+
+def part_word(need: TicketNeed) -> str:
+    """The part, without what its key says of the item: 'strip' of 'strip:tack-strip:0'."""
+    return need.part.partition(":")[0]
+
+
+def item_words(need: TicketNeed) -> str:
+    """The item without its colour, which is said beside it."""
+    return (need.title or need.item).removesuffix(f", {need.colour}")
 
 
 def _place(need: TicketNeed) -> Cell:
@@ -41,12 +51,12 @@ COLUMNS: tuple[Column[TicketNeed], ...] = (
     Column("Line", lambda need: Cell(str(need.line)), 4, shown_from=_WIDE),
     Column("Kit", lambda need: Cell(need.kit), 12, grow=2, shown_from=_WIDE),
     Column("Piece", _piece, 10),
-    Column("Part", lambda need: Cell(need.part), 8, grow=1),
-    Column("Item", lambda need: Cell(need.title or need.item), 14, grow=3),
-    Column("Colour", lambda need: Cell(need.colour), 7, grow=1),
+    Column("Part", lambda need: Cell(part_word(need)), 8),
+    Column("Item", lambda need: Cell(item_words(need)), 14, grow=3),
+    Column("Colour", lambda need: Cell(need.colour), 9, grow=1),
     Column("Amount", lambda need: Cell(need.amount), 8),
     Column("Held", _held, 12),
-    Column("Where", _place, 9, grow=1, shown_below=_WIDE),
+    Column("Where", _place, 8, grow=1, shown_below=_WIDE),
     Column("Where", _where, 20, grow=2, shown_from=_WIDE),
     Column("Lot", lambda need: Cell(", ".join(dict.fromkeys(hold.lot for hold in need.holds))), 10, shown_from=_WIDE),
 )
@@ -63,7 +73,7 @@ def _key(need: TicketNeed) -> tuple[object, ...]:
     return (need.line, need.kit, need.piece, need.part, need.hand, need.item)
 
 
-def facts(ticket: Ticket) -> Iterator[Content]:
+def facts(ticket: Ticket) -> Iterator[Line]:
     """The head of the ticket: two lines."""
     late = "bold" if ticket.overdue_days else ""
     yield sentence(
@@ -75,61 +85,61 @@ def facts(ticket: Ticket) -> Iterator[Content]:
     yield sentence((f"Taken by {ticket.taken_by} {taken}  ·  kit book {ticket.book}", "$quiet-ink"))
 
 
-def line_words(line: TicketLine) -> Iterator[Content]:
+def line_words(line: TicketLine) -> Iterator[Line]:
     """One line of the order: what, for which car, and what is different about this car."""
-    yield sentence((f"{line.number}  {line.quantity} × {line.title}", "bold"))
+    yield sentence((f"{line.number}  {line.quantity} × {line.title}", "bold"), hang=3)
     if line.car_words or line.car:
-        yield sentence(f"   car {line.car_words or line.car}")
+        yield sentence(f"   car {line.car_words or line.car}", hang=7)
     for change in line.changes:
-        yield sentence(" ", (f"{SIGN} This car: {change}", "bold"))
+        yield sentence(" ", (f"{SIGN} This car: {change}", "bold"), hang=5)
     for text in line.on_car:
-        yield sentence(f"   already on the car: {text}")
+        yield sentence(f"   already on the car: {text}", hang=5)
     for text in line.advice:
-        yield sentence(f"   advice: {text}")
+        yield sentence(f"   advice: {text}", hang=5)
 
 
-def wait_words(wait: TicketWait) -> Iterator[Content]:
+def wait_words(wait: TicketWait) -> Iterator[Line]:
     """One answer awaited, and what it holds up."""
     choices = f" ({', '.join(wait.choices)})" if wait.choices else ""
-    yield sentence((f"{SIGN} Waits ", "bold"), f"line {wait.line}: {wait.question}{choices}")
+    yield sentence((f"{SIGN} Waits ", "bold"), f"line {wait.line}: {wait.question}{choices}", hang=2)
     if wait.holds_up:
-        yield sentence(f"   holds up {', '.join(wait.holds_up)}")
+        yield sentence(f"  holds up {', '.join(wait.holds_up)}", hang=4)
 
 
-def order_words(ticket: Ticket) -> Iterator[Content]:
+def order_words(ticket: Ticket) -> Iterator[Line]:
     """The lines of the order, its note and its history."""
     for line in ticket.lines:
         yield from line_words(line)
     if ticket.note:
-        yield sentence(f"Note: {ticket.note}")
+        yield sentence(f"Note: {ticket.note}", hang=2)
     for entry in ticket.history:
-        yield sentence((f"Changed: {entry}", "$quiet-ink"))
+        yield sentence((f"Changed: {entry}", "$quiet-ink"), hang=2)
 
 
-def trouble_words(ticket: Ticket) -> Iterator[Content]:
+def trouble_words(ticket: Ticket) -> Iterator[Line]:
     """What the order waits for and what is short; that nothing is, where so."""
     for wait in ticket.waits:
         yield from wait_words(wait)
     for shortage in ticket.shortages:
-        yield sentence((f"{SIGN} Short ", "bold"), shortage)
+        yield sentence((f"{SIGN} Short ", "bold"), shortage, hang=2)
     if not ticket.waits and not ticket.shortages:
         yield sentence(("Waits for no answer; nothing is short.", "$quiet-ink"))
 
 
-def why(need: TicketNeed) -> Iterator[Content]:
+def why(need: TicketNeed) -> Iterator[Line]:
     """The working of one requirement: what is needed and why, what is held for it and why that."""
-    what = " ".join(filter(None, (need.piece, need.part, need.hand)))
-    material = ", ".join(filter(None, (need.title or need.item, need.colour)))
-    yield sentence((f"{what}: ", "bold"), f"{need.amount} of {material}, ", (need.held, "bold"))
+    what = " ".join(filter(None, (need.piece, part_word(need), need.hand)))
+    material = ", ".join(filter(None, (item_words(need), need.colour)))
+    yield sentence((f"{what}: ", "bold"), f"{need.amount} of {material}, ", (need.held, "bold"), hang=2)
     if need.changed:
         yield sentence((f"{SIGN} Changed for this car.", "bold"))
     for reason in need.reasons:
-        yield sentence(f"  {reason}")
+        yield sentence(f"  {reason}", hang=4)
     for hold in need.holds:
         lot = f", lot {hold.lot}" if hold.lot else ""
-        yield sentence("Held ", (hold.amount, "bold"), f", {hold.tag} at {hold.place}{lot}")
+        yield sentence("Held ", (hold.amount, "bold"), f", {hold.tag} at {hold.place}{lot}", hang=2)
         for reason in hold.reasons:
-            yield sentence(f"  {reason}")
+            yield sentence(f"  {reason}", hang=4)
 
 
 class TicketPage(Page):
@@ -153,7 +163,7 @@ class TicketPage(Page):
             self.rows.fill(())
             self.activate(0)
         self.ticket = ticket
-        self.query_one("#ticket-facts", Static).update(paragraph(facts(ticket)))
+        self.query_one("#ticket-facts", Static).update(Paragraphs(facts(ticket)))
         self.query_one("#ticket-sheet", TextPane).show(trouble_words(ticket), order_words(ticket))
         self.rows.fill(ticket.needs)
         if piece:
@@ -181,7 +191,7 @@ class TicketPage(Page):
         if need.holds:
             self.post_message(self.Asked(need.holds[0].tag))
         else:
-            what = f"{need.piece} {need.part}".strip()
+            what = f"{need.piece} {part_word(need)}".strip()
             self.post_message(self.Said(f"Nothing is held for {what} yet, so there is no tag to open."))
 
     @on(RowList.Highlighted)

@@ -13,6 +13,7 @@ from textual.pilot import Pilot
 from textual.widgets import Static
 
 from stockroom.screens.app import StockroomApp
+from stockroom.screens.paragraphs import Paragraphs
 from stockroom.screens.typed import ScanLine
 
 Given = ParamSpec("Given")
@@ -54,8 +55,10 @@ async def press(pilot: Driver, *keys: str) -> None:
 def shows(pilot: Driver, selector: str) -> str:
     """The text that a part of the screen shows."""
     content = pilot.app.screen.query_one(selector, Static).content
-    assert isinstance(content, (Content, str))
-    return content.plain if isinstance(content, Content) else content
+    if isinstance(content, Paragraphs):
+        return content.folded(1000).plain
+    assert isinstance(content, Content)
+    return content.plain
 
 
 def scan_line(pilot: Driver) -> ScanLine:
