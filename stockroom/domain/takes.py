@@ -219,7 +219,8 @@ def _mixed(
                 continue
             reels = [reel for lot in chosen for reel in by_lot[lot]]
             names = " and ".join(lot_name(lot) for lot in chosen)
-            plan = _from_lots(runs, reels, useful, f"From {names}: no single lot is enough, and here they may be mixed.")
+            why = f"From {names}: no single lot is enough, and here they may be mixed."
+            plan = _from_lots(runs, reels, useful, why)
             if plan is not None:
                 return plan
     return None
