@@ -110,7 +110,7 @@ class OrderRequest:
 class Wait:
     """A named answer that a line waits for."""
 
-    kind: Literal["option", "fact", "swatch", "measurement", "rule", "colour", "material"]
+    kind: Literal["option", "fact", "swatch", "measurement", "rule", "material"]
     name: str
     """What the answer is called.
 
