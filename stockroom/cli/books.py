@@ -49,7 +49,12 @@ def check(
 
 @app.command("list")
 def list_versions(shop: ShopOption = None, as_json: JsonOption = False) -> None:
-    """The kit-book versions the shop keeps, the newest first."""
+    """The kit-book versions the shop keeps, the newest first.
+
+    \b
+    Example:
+      stockroom kitbook list
+    """
     from stockroom.jobs.check_book import versions
 
     with opened(shop) as here:

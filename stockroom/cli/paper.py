@@ -49,7 +49,13 @@ def file_name(*words: str) -> Path:
 
 @paper.command("pick-list")
 def pick_list(order: OrderArgument, out: OutOption = None, shop: ShopOption = None, by: ByOption = None) -> None:
-    """The pick list of an order, in walking order."""
+    """The pick list of an order, in walking order.
+
+    \b
+    Examples:
+      stockroom paper pick-list L-1041
+      stockroom paper pick-list L-1041 -o pick.pdf
+    """
     from stockroom.jobs.pick_list import pick_list as make
 
     with opened(shop) as here:
@@ -66,7 +72,14 @@ def tags(
     out: OutOption = None,
     shop: ShopOption = None,
 ) -> None:
-    """The tags of an order's pieces, in the order of fitting."""
+    """The tags of an order's pieces, in the order of fitting.
+
+    \b
+    Examples:
+      stockroom paper tags L-1041
+      stockroom paper tags L-1041 --start-at 5
+      stockroom paper tags L-1041 --sheet roll-100x50-203dpi --copies 2
+    """
     from stockroom.jobs.tag_paper import piece_tags, print_tags
 
     with opened(shop) as here:
@@ -85,7 +98,13 @@ def stock_tags(
     out: OutOption = None,
     shop: ShopOption = None,
 ) -> None:
-    """Tags of rolls and bins."""
+    """Tags of rolls and bins.
+
+    \b
+    Examples:
+      stockroom paper stock-tags
+      stockroom paper stock-tags --sheet a4-4x10-48x25 -o tags.pdf
+    """
     from stockroom.jobs.tag_paper import print_tags
     from stockroom.jobs.tag_paper import stock_tags as read_tags
 
@@ -102,7 +121,12 @@ def place_tags(
     out: OutOption = None,
     shop: ShopOption = None,
 ) -> None:
-    """Tags of racks, shelves and bins' places, in walking order."""
+    """Tags of racks, shelves and bins' places, in walking order.
+
+    \b
+    Example:
+      stockroom paper place-tags
+    """
     from stockroom.jobs.tag_paper import place_tags as read_tags
     from stockroom.jobs.tag_paper import print_tags
 
@@ -113,7 +137,15 @@ def place_tags(
 
 @paper.command("fitting")
 def fitting(order: OrderArgument, out: OutOption = None, shop: ShopOption = None, by: ByOption = None) -> None:
-    """The fitting sheet of each car of an order. With several cars, --out names a folder that exists."""
+    """The fitting sheet of each car of an order.
+
+    With several cars, --out names a folder that exists.
+
+    \b
+    Examples:
+      stockroom paper fitting L-1041
+      stockroom paper fitting L-1045 --out .
+    """
     from stockroom.jobs.fitting_paper import fitting_sheets
 
     with opened(shop) as here:
@@ -134,7 +166,12 @@ def reorder(
     shop: ShopOption = None,
     by: ByOption = None,
 ) -> None:
-    """The weekly reorder report."""
+    """The weekly reorder report.
+
+    \b
+    Example:
+      stockroom paper reorder --week 2026-W48
+    """
     from stockroom.jobs.reorder import reorder as run_reorder
     from stockroom.jobs.reorder import reorder_paper
 

@@ -30,7 +30,7 @@ def demo(
     \b
     Examples:
       stockroom demo
-      stockroom demo /tmp/plover
+      stockroom demo plover-demo
     """
     from stockroom.jobs.demo import make_demo
 
@@ -55,7 +55,7 @@ def load(
     Examples:
       stockroom load ./our-shop --check
       stockroom load ./our-shop --shop ./shop.db
-      stockroom load ./our-shop/rolls.csv
+      stockroom load ./our-shop/rolls.csv --shop ./shop.db
     """
     from stockroom.jobs.load import check as check_files
     from stockroom.jobs.load import load as load_files

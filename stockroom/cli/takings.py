@@ -16,6 +16,9 @@ from stockroom.domain.refusal import Refusal
 
 LineOption = Annotated[int | None, typer.Option("--line", min=1, help="Which line, where several are meant.")]
 
+SeriesOption = Annotated[str, typer.Option(help="Series, by its code in the kit book.")]
+WorksOption = Annotated[str, typer.Option(help="Works that built it, by its code in the kit book.")]
+
 
 def take(
     file: Annotated[Path | None, typer.Argument(help="The order as TOML; without it, the options say it all.")] = None,
@@ -29,15 +32,15 @@ def take(
     wanted: Annotated[str, typer.Option(metavar="DAY", help="2026-12-18, or 'open'.")] = "open",
     fitted_here: Annotated[bool, typer.Option("--fitted-here", help="Fitted in the house; otherwise sent.")] = False,
     car: Annotated[str, typer.Option(help="The car: its chassis number, or the shop's own name for it.")] = "",
-    series: str = "",
-    works: str = "",
+    series: SeriesOption = "",
+    works: WorksOption = "",
     built: Annotated[str, typer.Option(metavar="DAY", help="1953-06-01, or 1953-06.")] = "",
     hand: Annotated[str, typer.Option(help="Hand of drive: left or right.")] = "",
     body: Annotated[str, typer.Option(help="Body colour.")] = "",
     trim: Annotated[str, typer.Option(help="Trim colour.")] = "",
     hood: Annotated[str, typer.Option(help="Hood colour.")] = "",
     number: Annotated[str, typer.Option(help="The shop's own order number; without it, the next.")] = "",
-    note: str = "",
+    note: Annotated[str, typer.Option(help="A note that stands on the order's ticket.")] = "",
     shop: ShopOption = None,
     by: ByOption = None,
     as_json: JsonOption = False,
@@ -212,7 +215,7 @@ def change(
     Examples:
       stockroom change L-1041 --wanted 2026-12-18
       stockroom change L-1041 --line 1 --quantity 2
-      stockroom change L-1041 --line 1 --hole BSL:main:filler=solid --because "filler moved" --by AB
+      stockroom change L-1041 --line 1 --hole "QPR:top:filler pipe=solid" --because "filler moved" --by AB
       stockroom change L-1041 --file order.toml
     """
     from stockroom.cli.changing import asked_change
@@ -306,8 +309,8 @@ def cancel(order: OrderArgument, shop: ShopOption = None, by: ByOption = None, a
 
 def car(
     key: Annotated[str, typer.Argument(metavar="CAR", help="The car's chassis number, or the shop's name for it.")],
-    series: str = "",
-    works: str = "",
+    series: SeriesOption = "",
+    works: WorksOption = "",
     chassis: Annotated[str, typer.Option(help="Chassis number.")] = "",
     built: Annotated[str, typer.Option(metavar="DAY", help="1953-06-01, or 1953-06.")] = "",
     hand: Annotated[str, typer.Option(help="Hand of drive: left or right.")] = "",
@@ -324,8 +327,8 @@ def car(
 
     \b
     Examples:
-      stockroom car "RP 2417"
-      stockroom car "RP 2417" --trim red --by AB
+      stockroom car "RP 1983"
+      stockroom car "RP 1983" --trim red --by AB
     """
     from stockroom.cli.orders import say_shown
     from stockroom.jobs.car import put_right, tag_of_car
