@@ -52,7 +52,7 @@ def reserve(shop: Shop, number: str, stamp: Stamp) -> Reserved:
         raise Refusal(
             f"Order {order.number} is short, so nothing more was held for it: {result.short[0]}"
             + (f" (and {len(result.short) - 1} more)" if len(result.short) > 1 else ""),
-            faults=result.short,
+            faults=result.short[1:],
         )
     return result
 
