@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Integer, bindparam, cast, delete, func, insert, select, update
+from sqlalchemy import ColumnElement, Integer, bindparam, cast, delete, false, func, insert, select, update
 
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables as t
@@ -70,18 +70,21 @@ class TakeToHold:
 def candidates(tx: Tx, items: Iterable[str]) -> dict[str, list[Candidate]]:
     """Item code → everything of it that is free in part, locked until the transaction ends.
 
-    Two statements (three on PostgreSQL), however much there is.
+    Two statements (four on PostgreSQL), however much there is.
     """
     wanted = sorted(set(items))
     found: dict[str, list[Candidate]] = {item: [] for item in wanted}
-    free = (
+    free: tuple[ColumnElement[bool], ...] = (
         t.Holding.item.in_(wanted),
         t.Holding.kind.in_(("roll", "bin")),
-        t.Holding.quarantined.is_not(True),
+        t.Holding.quarantined.is_(false()),
         t.Holding.held > t.Holding.reserved,
     )
     if tx.dialect.name != "sqlite":
-        lock_rows(tx, t.Holding.__table__, tx.execute(select(t.Holding.id).where(*free)).scalars().all())
+        ids = tx.execute(select(t.Holding.id).where(*free)).scalars().all()
+        lock_rows(tx, t.Holding.__table__, ids)
+        # What has come free since is not locked: somebody else may be planning cuts on it.
+        free = (*free, t.Holding.id.in_(ids))
     promised: defaultdict[int, list[tuple[int, int]]] = defaultdict(list)
     planned = (
         select(t.PlannedCut.holding_id, t.PlannedCut.from_mm, t.PlannedCut.to_mm)
