@@ -151,6 +151,8 @@ def fact_value(shop: Shop, tx: Tx, field: str, said: str) -> str | date:
         colours = catalogue_of(shop, tx).colours
         if said not in colours:
             raise Refusal(unknown("colour", said, colours))
+    if field == "chassis_number" and not any("0" <= mark <= "9" for mark in said):
+        raise Refusal(f"A chassis number has figures in it; {quoted(said)} has none. Read it off the car.")
     if field == "hand" and said not in ("left", "right"):
         raise Refusal(f"The hand of drive is 'left' or 'right'; {quoted(said)} is neither.")
     return said

@@ -15,7 +15,7 @@ from stockroom.domain.wording import listed, quoted
 from stockroom.jobs.bill import rewrite_bill
 from stockroom.jobs.lookup import book_of
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
-from stockroom.jobs.take import refuse_unknown_kits, told_cars
+from stockroom.jobs.take import refuse_impossible_lines, told_cars
 from stockroom.store import bill, cars, holds, ledger, orders
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptLine, KeptOrder
@@ -98,7 +98,7 @@ def retake(shop: Shop, number: str, request: OrderRequest, stamp: Stamp) -> Chan
         order = _changeable(tx, number)
         held_before = holds_something(tx, order)
         book = book_of(shop, tx, order.book_id)
-        refuse_unknown_kits(book, request)
+        refuse_impossible_lines(book, request)
         known, _ = told_cars(shop, tx, request)
         job = ledger.begin_job(tx, f"change order {order.number}", stamp)
         words = _differences(order, request)

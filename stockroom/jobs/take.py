@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 
 from stockroom.domain.kitbook import KitBook
+from stockroom.domain.line_checks import refuse_what_makes_no_sense
 from stockroom.domain.order import CarRequest, OrderRequest, Wait
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
@@ -46,9 +47,9 @@ def take(shop: Shop, request: OrderRequest, stamp: Stamp) -> Taken:
 def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp) -> Taken:
     """`take`, within a transaction that has begun (a whole folder of orders is loaded in one)."""
     book_id, book = newest_book(shop, tx, request.book)
+    refuse_impossible_lines(book, request)
     asked = digest(request)
     number = _number(tx, request, asked)
-    refuse_unknown_kits(book, request)
     known, found = told_cars(shop, tx, request)
     order_id = orders.keep_order(
         tx,
@@ -106,11 +107,12 @@ def _number(tx: Tx, request: OrderRequest, asked: str) -> str:
     return orders.next_number(tx)
 
 
-def refuse_unknown_kits(book: KitBook, request: OrderRequest) -> None:
-    """Raises Refusal for a kit that the book does not have, naming the nearest."""
+def refuse_impossible_lines(book: KitBook, request: OrderRequest) -> None:
+    """Raises Refusal for a kit that the book does not have, naming the nearest, and for what cannot be so many."""
+    if not request.lines:
+        raise Refusal("The order asks for nothing. Give it at least one line.")
     for line in request.lines:
-        if line.kit not in book.kits:
-            raise Refusal(unknown("kit", line.kit, book.kits))
+        refuse_what_makes_no_sense(book, line)
 
 
 def told_cars(shop: Shop, tx: Tx, request: OrderRequest) -> tuple[Mapping[str, KeptCar], tuple[str, ...]]:
@@ -125,14 +127,15 @@ def told_cars(shop: Shop, tx: Tx, request: OrderRequest) -> tuple[Mapping[str, K
         if line.car not in told_by_key:
             raise Refusal(unknown("car", line.car, told_by_key))
     known = cars.cars_by_key(tx, list(told_by_key))
-    result: dict[str, KeptCar] = {}
+    # One car may be written in two ways in one order.
+    fresh: dict[str, CarRequest] = {}
     for key, told in told_by_key.items():
-        old = known.get(folded_key(key))
-        if old is not None:
-            result[key] = _told_more(tx, old, told)
-    fresh = [told for key, told in told_by_key.items() if key not in result]
-    for car in cars.keep_cars(tx, fresh):
-        result[car.key] = car
+        if folded_key(key) not in known:
+            fresh.setdefault(folded_key(key), told)
+    kept_now = {**known, **{folded_key(car.key): car for car in cars.keep_cars(tx, list(fresh.values()))}}
+    for key, told in told_by_key.items():
+        kept_now[folded_key(key)] = _told_more(tx, kept_now[folded_key(key)], told)
+    result = {key: kept_now[folded_key(key)] for key in told_by_key}
     return result, tuple(car.key for key, car in result.items() if folded_key(key) in known)
 
 
@@ -154,6 +157,8 @@ def _told_more(tx: Tx, old: KeptCar, told: CarRequest) -> KeptCar:
     for field in fields(CarRequest):
         was, now = getattr(old.told, field.name), getattr(told, field.name)
         if field.name == "key" or not now or now == was:
+            continue
+        if field.name == "chassis_number" and folded_key(now) == folded_key(was):
             continue
         if was:
             raise Refusal(
