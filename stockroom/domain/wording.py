@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
 from difflib import SequenceMatcher
 
 SHOWN_AT_MOST = 60
 """Characters of a value that a sentence shows; the rest is cut off with an ellipsis."""
+_NAMED_AT_MOST = 8
+_COMPARED_AT_MOST = 400
 _LIKE_ENOUGH = 0.5
 """Least `SequenceMatcher` ratio of two names that are like each other."""
 
@@ -68,9 +71,15 @@ def unknown(what: str, name: str, known: Iterable[str]) -> str:
     names = sorted(set(known))
     if not names:
         return f"There is no {what} {quoted(name)}; none is known at all."
-    near = nearest(name, names)
+    near = nearest(name, names if len(names) <= _COMPARED_AT_MOST else _near_in_order(name, names))
     hint = f" The nearest name is {quoted(near)}." if near else ""
-    shown = [quoted(code) for code in names[:8]]
+    shown = [quoted(code) for code in names[:_NAMED_AT_MOST]]
     if len(names) > len(shown):
         shown.append(f"{len(names) - len(shown)} more")
     return f"There is no {what} {quoted(name)}.{hint} Known: {listed(shown)}."
+
+
+def _near_in_order(name: str, names: Sequence[str]) -> Sequence[str]:
+    """Of very many names in order, those that stand around where `name` would: not all can be compared."""
+    place = bisect_left(names, name)
+    return names[max(0, place - _COMPARED_AT_MOST // 2) : place + _COMPARED_AT_MOST // 2]

@@ -21,6 +21,8 @@ LARGEST_MM = 20_000
 """No panel, edge or strip of a car's trim is longer; a larger figure is a slip of the pen."""
 MOST = 10_000
 """Most of one thing in a piece, kit or order line."""
+MOST_ROWS = 1_000
+"""Entries of one list: pieces of a kit, holes of a panel, lines of an order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,13 @@ def not_expected() -> PydanticCustomError:
 def wrong(words: str) -> PydanticCustomError:
     """A fault with words of its own."""
     return PydanticCustomError("wrong", "{words}", {"words": words})
+
+
+def rows(least: int = 0) -> Any:
+    """A list of a bearable length, empty where it is not written and may be."""
+    if least:
+        return Field(min_length=least, max_length=MOST_ROWS)
+    return Field(default_factory=list, max_length=MOST_ROWS)
 
 
 _HIDDEN = r"\p{Cc}\x{2028}-\x{202E}\x{2066}-\x{2069}\x{FEFF}"

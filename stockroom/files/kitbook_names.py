@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Mapping
 
 from stockroom.domain.wording import quoted
 from stockroom.files.loose_table import LooseTable
@@ -10,19 +10,21 @@ from stockroom.files.toml_faults import TomlFaults
 
 CAR_ROLES = ("trim", "body", "hood")
 """Roles that exist without being written: the car's own colours."""
+_KEYS = ("works", "series", "options", "roles", "rules", "outlines", "pieces", "kits")
+"""The tables of a book whose keys are names."""
 
 
 def check_names(faults: TomlFaults, book: LooseTable) -> None:
     """Note every name in the book that names nothing. Tables with other faults are looked into all the same."""
     check = _NameCheck(faults, book)
-    parts: Mapping[str, Callable[[LooseTable], None]] = {
+    checks: Mapping[str, Callable[[LooseTable], None]] = {
         "series": check.series,
         "options": check.option,
         "roles": lambda role: check.ask(role, "colour"),
         "pieces": check.piece,
         "kits": check.kit,
     }
-    for key, check_one in parts.items():
+    for key, check_one in checks.items():
         for _, table in book.table(key).entries():
             check_one(table)
     rules = book.table("rules")
@@ -30,8 +32,9 @@ def check_names(faults: TomlFaults, book: LooseTable) -> None:
         for rule in rules.tables(code):
             check.when(rule.table("when"))
     titles = book.table("rule-titles")
+    lists = dict.fromkeys(rules.codes())
     for code in titles.codes():
-        faults.name((*titles.path, code), "rule list", code, rules.codes())
+        faults.name((*titles.path, code), "rule list", code, lists)
     _check_rings(faults, book.table("kits"))
 
 
@@ -41,7 +44,8 @@ class _NameCheck:
     def __init__(self, faults: TomlFaults, book: LooseTable) -> None:
         self._faults = faults
         self._book = book
-        self._roles = (*CAR_ROLES, *(code for code in self._codes("roles") if code not in CAR_ROLES))
+        self._known = {key: dict.fromkeys(book.table(key).codes()) for key in _KEYS}
+        self._roles = dict.fromkeys((*CAR_ROLES, *self._known["roles"]))
 
     def series(self, series: LooseTable) -> None:
         self._names(series, "works", "works", self._codes("works"))
@@ -153,7 +157,7 @@ class _NameCheck:
     def _role(self, table: LooseTable, key: str) -> None:
         self._names(table, key, "colour role", self._roles)
 
-    def _names(self, table: LooseTable, key: str, what: str, known: Iterable[str]) -> None:
+    def _names(self, table: LooseTable, key: str, what: str, known: Collection[str]) -> None:
         for path, name in table.texts(key):
             self._faults.name(path, what, name, known)
 
@@ -163,8 +167,8 @@ class _NameCheck:
     def _once_each(self, table: LooseTable, key: str, what: str, name: str) -> None:
         self._faults.twice((*table.path, key), what, (row.text(name) or "" for row in table.tables(key)))
 
-    def _codes(self, key: str) -> tuple[str, ...]:
-        return self._book.table(key).codes()
+    def _codes(self, key: str) -> Collection[str]:
+        return self._known[key]
 
 
 def _check_rings(faults: TomlFaults, kits: LooseTable) -> None:

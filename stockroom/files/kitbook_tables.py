@@ -34,6 +34,7 @@ from stockroom.files.border import (
     Strict,
     Text,
     Whole,
+    rows,
     wrong,
 )
 
@@ -55,7 +56,7 @@ class Top(Strict):
     outlines: dict[str, object] = Field(default_factory=dict)
     pieces: dict[str, object]
     kits: dict[str, object]
-    pairings: list[object] = Field(default_factory=list)
+    pairings: list[object] = rows()
 
 
 class Book(Strict):
@@ -123,7 +124,7 @@ class Series(Strict):
     title: Text
     chassis: NumberSpan
     built: DaySpan
-    works: list[Code] = Field(min_length=1)
+    works: list[Code] = rows(least=1)
 
     def series(self, code: str) -> shapes.Series:
         return shapes.Series(code, self.title, self.chassis.span(), self.built.span(), tuple(self.works))
@@ -194,7 +195,7 @@ class Outline(Strict):
 
     points: list[Point] = Field(min_length=3, max_length=MOST_POINTS)
     edges: dict[Code, EdgeEnds] = Field(default_factory=dict)
-    notches: list[Point] = Field(default_factory=list)
+    notches: list[Point] = rows()
 
     def outline(self, code: str) -> shapes.Outline:
         return shapes.Outline(
@@ -242,7 +243,7 @@ class Edging(Strict):
     """[[pieces.CODE.panels.edging]]"""
 
     how: Literal["bound", "piped"]
-    edges: list[Code] = Field(min_length=1)
+    edges: list[Code] = rows(least=1)
     goods: CodeOrRule
     role: Code
     corner: Allowance = 0
@@ -265,8 +266,8 @@ class Panel(Strict):
     mirrored: bool = False
     way: Literal["along", "across", "any"] = "along"
     count: Count = 1
-    holes: list[Hole] = Field(default_factory=list)
-    edging: list[Edging] = Field(default_factory=list)
+    holes: list[Hole] = rows()
+    edging: list[Edging] = rows()
     overlong: dict[Code, Allowance] = Field(default_factory=dict)
     present: BoolOrRule = True
 
@@ -340,9 +341,9 @@ class Piece(Strict):
     made_role: Code | None = None
     present: BoolOrRule = True
     sewn: bool = False
-    panels: list[Panel] = Field(default_factory=list)
-    strips: list[Strip] = Field(default_factory=list)
-    hardware: list[Hardware] = Field(default_factory=list)
+    panels: list[Panel] = rows()
+    strips: list[Strip] = rows()
+    hardware: list[Hardware] = rows()
 
     def piece(self, code: str, outlines: Mapping[str, shapes.Outline]) -> shapes.Piece:
         return shapes.Piece(
@@ -376,7 +377,7 @@ class Step(Strict):
 
     at: Whole
     do: Note
-    pieces: list[PieceCode] = Field(default_factory=list)
+    pieces: list[PieceCode] = rows()
     unbolt: Note = ""
     refit: Note = ""
     caution: Note = ""
@@ -389,13 +390,13 @@ class Kit(Strict):
     """[kits.CODE]"""
 
     title: Text
-    pieces: list[PieceCode] = Field(default_factory=list)
-    kits: list[Code] = Field(default_factory=list)
-    hardware: list[Hardware] = Field(default_factory=list)
-    spares: list[Spare] = Field(default_factory=list)
-    options: list[Code] = Field(default_factory=list)
-    steps: list[Step] = Field(default_factory=list)
-    measurements: list[Text] = Field(default_factory=list)
+    pieces: list[PieceCode] = rows()
+    kits: list[Code] = rows()
+    hardware: list[Hardware] = rows()
+    spares: list[Spare] = rows()
+    options: list[Code] = rows()
+    steps: list[Step] = rows()
+    measurements: list[Text] = rows()
     when: When = When()
 
     def kit(self, code: str) -> shapes.Kit:

@@ -28,6 +28,7 @@ from stockroom.files.border import (
     Strict,
     Text,
     not_expected,
+    rows,
 )
 
 OrderNumber = Annotated[
@@ -84,7 +85,7 @@ class Top(Strict):
     book: Code | None = None
     note: Note = ""
     cars: dict[Text, object] = Field(default_factory=dict)
-    lines: list[object] = Field(min_length=1)
+    lines: list[object] = rows(least=1)
 
 
 class Car(Strict):
@@ -142,9 +143,9 @@ class Line(Strict):
     kit: Code
     quantity: Quantity
     car: Text | None = None
-    pieces: list[PieceCode] = Field(default_factory=list)
-    swatches: list[Text] = Field(default_factory=list)
+    pieces: list[PieceCode] = rows()
+    swatches: list[Text] = rows()
     choices: dict[Code, Code] = Field(default_factory=dict)
     measurements: dict[Text, Measured] = Field(default_factory=dict)
-    changes: list[Change] = Field(default_factory=list)
+    changes: list[Change] = rows()
     overruled: dict[Code, Overruled] = Field(default_factory=dict)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from types import UnionType
 from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     Table = TypeVar("Table", bound=BaseModel)
 
 MOST_FAULTS = 200
-"""Faults that are told at once; of more, only the number is told."""
+"""Faults that are told at once. With so many the file is the wrong one, and reading it further is given up."""
 _PLAIN = {
     str: "text",
     bool: "true or false",
@@ -36,14 +36,18 @@ class TomlFaults:
         self._found: dict[tuple[Path, str], None] = {}
 
     def add(self, path: Path, words: str) -> None:
-        """Something is wrong at `path`; `words` say what and what was expected."""
-        self._found[(path, words)] = None
+        """Something is wrong at `path`; `words` say what and what was expected.
 
-    def name(self, path: Path, what: str, name: str, known: Iterable[str]) -> None:
+        Raises the `Refusal` of `raise_if_any` once there are too many to go on.
+        """
+        self._found[(path, words)] = None
+        if len(self._found) > MOST_FAULTS:
+            self.raise_if_any()
+
+    def name(self, path: Path, what: str, name: str, known: Collection[str]) -> None:
         """A fault if `name` is not among those known."""
-        names = list(known)
-        if name not in names:
-            self.add(path, unknown(what, name, names))
+        if name not in known:
+            self.add(path, unknown(what, name, known))
 
     def twice(self, path: Path, what: str, names: Iterable[str]) -> None:
         """A fault for every name that stands in a list more than once; `path` is the list's."""
@@ -72,9 +76,10 @@ class TomlFaults:
         ordered = sorted(self._found, key=lambda fault: positions.line(fault[0]))
         sentences = [f"{self._document.place(path)}: {words}" for path, words in ordered[:MOST_FAULTS]]
         name, count = literal(self._document.name), len(ordered)
-        if count > MOST_FAULTS:
-            sentences.append(f"{name} has {count - MOST_FAULTS} more faults.")
         faults = "1 fault" if count == 1 else f"{count} faults"
+        if count > MOST_FAULTS:
+            faults = f"more than {MOST_FAULTS} faults"
+            sentences.append(f"{name} has more faults than these.")
         raise Refusal(
             f"{name} has {faults}; nothing was read from it. Put right what is named and try again.", tuple(sentences)
         )
@@ -92,7 +97,8 @@ class TomlFaults:
         elif fault["type"] == "wrong":
             self.add(here, fault["ctx"]["words"])
         else:
-            self.add(here, f"found {shown(fault['input'])}; expected {_expected(table, steps)}.")
+            expected = _walk(table, steps)[1] or _bounds(fault) or _expected(table, steps)
+            self.add(here, f"found {shown(fault['input'])}; expected {expected}.")
 
 
 def _unknown_key(table: type[BaseModel], steps: Path) -> str:
@@ -110,6 +116,13 @@ def _unknown_key(table: type[BaseModel], steps: Path) -> str:
 def _expected(table: type[BaseModel], steps: Path) -> str:
     kind, words = _walk(table, steps)
     return words or _kind_in_words(kind)
+
+
+def _bounds(fault: dict[str, Any]) -> str:
+    """How many a list or table may hold, where that is the fault."""
+    if fault["type"] == "too_short":
+        return f"at least {fault['ctx']['min_length']}"
+    return f"at most {fault['ctx']['max_length']}" if fault["type"] == "too_long" else ""
 
 
 def _walk(kind: Any, steps: Path) -> tuple[Any, str]:

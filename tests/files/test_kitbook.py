@@ -96,7 +96,7 @@ SPOILED: list[tuple[str, str, str]] = [
         'works = ["ashgat"]',
         "[series.s1], 'works', number 1: There is no works 'ashgat'. The nearest name is 'ashgate'",
     ),
-    ('works = ["ashgate"]', "works = []", "[series.s1], 'works': found a list of 0; expected a list"),
+    ('works = ["ashgate"]', "works = []", "[series.s1], 'works': found a list of 0; expected at least 1"),
     (
         'works = ["ashgate", "fenmoor"]',
         'works = ["ashgate", "ashgate"]',
@@ -163,7 +163,7 @@ SPOILED: list[tuple[str, str, str]] = [
     (
         "[[0, 0], [800, 0], [800, 500], [0, 500]]",
         "[[0, 0], [800, 0]]",
-        "[outlines.floor], 'points': found a list of 2; expected",
+        "[outlines.floor], 'points': found a list of 2; expected at least 3",
     ),
     (
         "[800, 500], [0, 500]]",
@@ -449,7 +449,7 @@ def test_only_so_many_faults_are_told() -> None:
     text = BOOK.replace("[works]", "[works]\n" + "".join(f'"no {n}" = "x"\n' for n in range(300)))
     found = faults(text)
     assert len(found) == 201
-    assert found[-1] == "kitbook.toml has 100 more faults."
+    assert found[-1] == "kitbook.toml has more faults than these."
 
 
 def test_a_large_outline_is_read_quickly() -> None:
