@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import delete, insert, select, update
+from sqlalchemy import bindparam, delete, insert, select, update
 
 from stockroom.domain.requirement import Key, PanelShape, Requirement
 from stockroom.store import tables as t
@@ -24,36 +24,43 @@ class KeptRequirement:
     held: int
 
 
+_R = t.Requirement
+# Made once: building a statement takes longer than sending it.
+_OF_ORDER: Any = (
+    select(
+        _R.id, _R.line, _R.path, _R.piece, _R.part, _R.hand, _R.unit, _R.need, _R.item, _R.quantity, _R.needed,
+        _R.held, _R.each_mm, _R.group, _R.reasons, _R.shape, _R.changed,
+    )
+    .where(_R.order_id == bindparam("order"))
+    .order_by(_R.id)
+)  # fmt: skip
+_INSERT = insert(_R)
+
+
 def requirements_of(tx: Tx, order_id: int) -> list[KeptRequirement]:
     """The stored bill of materials of one order, in the order it was exploded."""
-    r = t.Requirement
-    rows = tx.execute(
-        select(
-            r.id, r.line, r.path, r.piece, r.part, r.hand, r.unit, r.need, r.item, r.quantity, r.needed, r.held,
-            r.each_mm, r.group, r.reasons, r.shape, r.changed,
-        )
-        .where(r.order_id == order_id)
-        .order_by(r.id)
-    )  # fmt: skip
     return [
         KeptRequirement(
-            row.id,
+            id_,
             Requirement(
-                Key(row.line, row.path, row.piece, row.part, row.hand, row.unit),
-                row.need,
-                row.item,
-                row.quantity,
-                row.each_mm,
-                row.group,
-                tuple(row.reasons),
-                None if row.shape is None else given_back(PanelShape, row.shape),
-                row.changed,
+                Key(line, path, piece, part, hand, unit),
+                need,
+                item,
+                quantity,
+                each_mm,
+                group,
+                tuple(reasons),
+                None if shape is None else given_back(PanelShape, shape),
+                changed,
             ),
-            row.needed,
-            row.held,
+            needed,
+            held,
         )
-        for row in rows
-    ]
+        for (
+            id_, line, path, piece, part, hand, unit, need, item, quantity, needed, held, each_mm, group, reasons,
+            shape, changed,
+        ) in tx.execute(_OF_ORDER, {"order": order_id}).all()
+    ]  # fmt: skip
 
 
 def _needed_at_first(requirement: Requirement) -> int:
@@ -87,7 +94,7 @@ def _requirement_row(order_id: int, requirement: Requirement) -> dict[str, Any]:
 def keep_requirements(tx: Tx, order_id: int, requirements: Sequence[Requirement]) -> None:
     """Writes requirements that are new to the order."""
     if requirements:
-        tx.execute(insert(t.Requirement), [_requirement_row(order_id, one) for one in requirements])
+        tx.execute(_INSERT, [_requirement_row(order_id, one) for one in requirements])
 
 
 def drop_requirements(tx: Tx, ids: Sequence[int]) -> None:

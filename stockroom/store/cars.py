@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import insert, select, update
+from sqlalchemy import bindparam, insert, select, update
 
 from stockroom.domain.facts import CarFacts
 from stockroom.domain.order import CarRequest, Change
@@ -70,6 +70,15 @@ _COLUMNS = (
     Car.trim_colour,
     Car.hood_colour,
 )
+# Made once: building a statement takes longer than sending it.
+_BY_KEY = select(*_COLUMNS).where(Car.key_folded.in_(bindparam("keys", expanding=True)))
+_BY_ID = select(*_COLUMNS).where(Car.id.in_(bindparam("ids", expanding=True)))
+_CHANGES = (
+    select(CarChange.car_id, CarChange.change)
+    .where(CarChange.car_id.in_(bindparam("ids", expanding=True)))
+    .order_by(CarChange.id)
+)
+_INSERT = insert(Car)
 
 
 def _kept_car(row: Any) -> KeptCar:
@@ -93,13 +102,13 @@ def _kept_car(row: Any) -> KeptCar:
 def cars_by_key(tx: Tx, keys: Sequence[str]) -> dict[str, KeptCar]:
     """The cars kept under any of `keys`, by folded key."""
     folded = {folded_key(key) for key in keys}
-    rows = tx.execute(select(*_COLUMNS).where(Car.key_folded.in_(sorted(folded))))
+    rows = tx.execute(_BY_KEY, {"keys": sorted(folded)})
     return {folded_key(row.key): _kept_car(row) for row in rows}
 
 
 def cars_by_id(tx: Tx, ids: Sequence[int]) -> dict[int, KeptCar]:
     """The cars of these numbers."""
-    rows = tx.execute(select(*_COLUMNS).where(Car.id.in_(sorted(set(ids)))))
+    rows = tx.execute(_BY_ID, {"ids": sorted(set(ids))})
     return {row.id: _kept_car(row) for row in rows}
 
 
@@ -130,7 +139,7 @@ def keep_cars(tx: Tx, told: Sequence[CarRequest]) -> list[KeptCar]:
         return []
     tags = next_tags(tx, "C", len(told))
     with refusing({"uq_car_key_folded": "Somebody else has just kept the same car. Take the order again."}):
-        tx.execute(insert(Car), [{"tag": tag, **_values(car)} for tag, car in zip(tags, told, strict=True)])
+        tx.execute(_INSERT, [{"tag": tag, **_values(car)} for tag, car in zip(tags, told, strict=True)])
     found = cars_by_key(tx, [car.key for car in told])
     return [found[folded_key(car.key)] for car in told]
 
@@ -145,10 +154,7 @@ def tell_more(tx: Tx, car_id: int, told: CarRequest) -> None:
 def changes_of(tx: Tx, car_ids: Sequence[int]) -> Mapping[int, tuple[Change, ...]]:
     """What was proved on these cars and is kept with them, oldest first."""
     found: dict[int, tuple[Change, ...]] = dict.fromkeys(car_ids, ())
-    rows = tx.execute(
-        select(CarChange.car_id, CarChange.change).where(CarChange.car_id.in_(sorted(found))).order_by(CarChange.id)
-    )
-    for car_id, change in rows:
+    for car_id, change in tx.execute(_CHANGES, {"ids": sorted(found)}):
         found[car_id] += (given_back(Change, change),)
     return found
 

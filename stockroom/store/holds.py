@@ -20,6 +20,7 @@ from stockroom.store.database import Tx, lock_rows, refusing
 
 _REQUIREMENT: Any = t.Requirement.__table__
 """As a plain table: an update of many rows by number is then one statement, without the ORM's bookkeeping."""
+_HOLDING: Any = t.Holding.__table__
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,33 +68,30 @@ class TakeToHold:
     reasons: tuple[str, ...]
 
 
-def candidates(tx: Tx, items: Iterable[str]) -> dict[str, list[Candidate]]:
-    """Item code → everything of it that is free in part, locked until the transaction ends.
+# Statements are made once: building one takes longer than sending it.
+_FREE: tuple[ColumnElement[bool], ...] = (
+    t.Holding.item.in_(bindparam("items", expanding=True)),
+    t.Holding.kind.in_(("roll", "bin")),
+    t.Holding.quarantined.is_(false()),
+    t.Holding.held > t.Holding.reserved,
+)
+_FREE_IDS = select(t.Holding.id).where(*_FREE)
+# What has come free since it was locked is not locked: somebody else may be planning cuts on it.
+_FREE_AND_LOCKED = (*_FREE, t.Holding.id.in_(bindparam("locked", expanding=True)))
 
-    Two statements (four on PostgreSQL), however much there is.
-    """
-    wanted = sorted(set(items))
-    found: dict[str, list[Candidate]] = {item: [] for item in wanted}
-    free: tuple[ColumnElement[bool], ...] = (
-        t.Holding.item.in_(wanted),
-        t.Holding.kind.in_(("roll", "bin")),
-        t.Holding.quarantined.is_(false()),
-        t.Holding.held > t.Holding.reserved,
-    )
-    if tx.dialect.name != "sqlite":
-        ids = tx.execute(select(t.Holding.id).where(*free)).scalars().all()
-        lock_rows(tx, t.Holding.__table__, ids)
-        # What has come free since is not locked: somebody else may be planning cuts on it.
-        free = (*free, t.Holding.id.in_(ids))
-    promised: defaultdict[int, list[tuple[int, int]]] = defaultdict(list)
-    planned = (
+
+def _promised(free: tuple[ColumnElement[bool], ...]) -> Any:
+    """The stretches that are planned to be cut from what is free in part."""
+    return (
         select(t.PlannedCut.holding_id, t.PlannedCut.from_mm, t.PlannedCut.to_mm)
         .join(t.Holding, t.Holding.id == t.PlannedCut.holding_id)
         .where(*free, t.Holding.reserved > 0, t.PlannedCut.state == "planned")
     )
-    for holding_id, from_mm, to_mm in tx.execute(planned):
-        promised[holding_id].append((from_mm, to_mm))
-    rows = tx.execute(
+
+
+def _free_in_part(free: tuple[ColumnElement[bool], ...]) -> Any:
+    """What is free in part, in the order of its numbers."""
+    return (
         select(
             t.Holding.id, t.Holding.kind, t.Holding.tag, t.Holding.item, t.Holding.place, t.Place.walk, t.Holding.lot,
             t.Holding.held, t.Holding.reserved, t.Roll.width_mm, t.Roll.remnant, t.Roll.received_on, t.Roll.flaws,
@@ -103,7 +101,31 @@ def candidates(tx: Tx, items: Iterable[str]) -> dict[str, list[Candidate]]:
         .where(*free)
         .order_by(t.Holding.id)
     )  # fmt: skip
-    for id_, kind, tag, item, place, walk, lot, held, reserved, width, remnant, received, flaws in rows:
+
+
+_CANDIDATES = (_promised(_FREE), _free_in_part(_FREE))
+_CANDIDATES_LOCKED = (_promised(_FREE_AND_LOCKED), _free_in_part(_FREE_AND_LOCKED))
+
+
+def candidates(tx: Tx, items: Iterable[str]) -> dict[str, list[Candidate]]:
+    """Item code → everything of it that is free in part, locked until the transaction ends.
+
+    Two statements (four on PostgreSQL), however much there is.
+    """
+    wanted = sorted(set(items))
+    found: dict[str, list[Candidate]] = {item: [] for item in wanted}
+    asked: dict[str, Any] = {"items": wanted}
+    stretches, rows = _CANDIDATES
+    if tx.dialect.name != "sqlite":
+        asked["locked"] = tx.execute(_FREE_IDS, asked).scalars().all()
+        lock_rows(tx, t.Holding.__table__, asked["locked"])
+        stretches, rows = _CANDIDATES_LOCKED
+    promised: defaultdict[int, list[tuple[int, int]]] = defaultdict(list)
+    for holding_id, from_mm, to_mm in tx.execute(stretches, asked):
+        promised[holding_id].append((from_mm, to_mm))
+    for id_, kind, tag, item, place, walk, lot, held, reserved, width, remnant, received, flaws in tx.execute(
+        rows, asked
+    ).all():
         found[item].append(
             Candidate(
                 id_, kind, tag or "", item, place or "", walk or 0, lot, held, reserved, width or 0, bool(remnant),
@@ -113,14 +135,12 @@ def candidates(tx: Tx, items: Iterable[str]) -> dict[str, list[Candidate]]:
     return found
 
 
-def lots_bound(tx: Tx, car_ids: Iterable[int]) -> dict[tuple[int, str, str], set[str]]:
-    """(car, matching group, item) → the lots that are held for, or went into, that car's group in any of its orders."""
-    cars = sorted(set(car_ids))
+def _lots_bound() -> Any:
     line, requirement = t.OrderLine, t.Requirement
     joined = (
         select(line.car_id, requirement.group, requirement.item, t.Holding.lot)
         .join(requirement, (requirement.order_id == line.order_id) & (requirement.line == line.number))
-        .where(line.car_id.in_(cars), requirement.group != "", requirement.held > 0)
+        .where(line.car_id.in_(bindparam("cars", expanding=True)), requirement.group != "", requirement.held > 0)
         .distinct()
     )
     cut = (
@@ -131,8 +151,16 @@ def lots_bound(tx: Tx, car_ids: Iterable[int]) -> dict[tuple[int, str, str], set
     taken = joined.join(t.Reservation, t.Reservation.requirement_id == requirement.id).join(
         t.Holding, t.Holding.id == t.Reservation.holding_id
     )
+    return cut.union(taken)
+
+
+_LOTS_BOUND = _lots_bound()
+
+
+def lots_bound(tx: Tx, car_ids: Iterable[int]) -> dict[tuple[int, str, str], set[str]]:
+    """(car, matching group, item) → the lots that are held for, or went into, that car's group in any of its orders."""
     bound: defaultdict[tuple[int, str, str], set[str]] = defaultdict(set)
-    for car_id, group, item, lot in tx.execute(cut.union(taken)):
+    for car_id, group, item, lot in tx.execute(_LOTS_BOUND, {"cars": sorted(set(car_ids))}):
         bound[car_id, group, item].add(lot)
     return dict(bound)
 
@@ -155,13 +183,13 @@ def hold(tx: Tx, cuts: Sequence[CutToHold], takes: Sequence[TakeToHold], stamp: 
         reserved[take.holding_id] += take.quantity
         held[take.requirement_id] += take.quantity
     with refusing(_NOT_FREE):
-        _add(tx, t.Holding, "reserved", reserved)
-    _add(tx, t.Requirement, "held", held)
+        _add(tx, _MORE_RESERVED, reserved)
+    _add(tx, _MORE_HELD, held)
     if cuts:
         _write_cuts(tx, cuts, stamp)
     if takes:
         tx.execute(
-            insert(t.Reservation),
+            _INSERT_TAKES,
             [
                 {
                     "requirement_id": take.requirement_id,
@@ -176,9 +204,17 @@ def hold(tx: Tx, cuts: Sequence[CutToHold], takes: Sequence[TakeToHold], stamp: 
         )
 
 
+_INSERT_TAKES = insert(t.Reservation)
+_INSERT_CUTS = insert(t.PlannedCut)
+_INSERT_PANELS = insert(t.PlannedPanel)
+_CUT_IDS = select(t.PlannedCut.holding_id, t.PlannedCut.from_mm, t.PlannedCut.id).where(
+    t.PlannedCut.holding_id.in_(bindparam("holdings", expanding=True)), t.PlannedCut.state == "planned"
+)
+
+
 def _write_cuts(tx: Tx, cuts: Sequence[CutToHold], stamp: Stamp) -> None:
-    ids = tx.execute(
-        insert(t.PlannedCut).returning(t.PlannedCut.id, sort_by_parameter_order=True),
+    tx.execute(
+        _INSERT_CUTS,
         [
             {
                 "holding_id": cut.holding_id,
@@ -191,35 +227,47 @@ def _write_cuts(tx: Tx, cuts: Sequence[CutToHold], stamp: Stamp) -> None:
             }
             for cut in cuts
         ],
-    ).scalars()
+    )
+    # Asked for afterwards: RETURNING in the order of the rows would send them one by one. Planned cuts of one roll do
+    # not overlap, so each is known by where it begins.
+    holdings = sorted({cut.holding_id for cut in cuts})
+    ids = {(holding, from_mm): id_ for holding, from_mm, id_ in tx.execute(_CUT_IDS, {"holdings": holdings})}
     tx.execute(
-        insert(t.PlannedPanel),
+        _INSERT_PANELS,
         [
-            {"cut_id": cut_id, "requirement_id": requirement_id, "x_mm": x_mm, "y_mm": y_mm, "turned": turned}
-            for cut_id, cut in zip(ids, cuts, strict=True)
+            {
+                "cut_id": ids[cut.holding_id, cut.from_mm],
+                "requirement_id": requirement_id,
+                "x_mm": x_mm,
+                "y_mm": y_mm,
+                "turned": turned,
+            }
+            for cut in cuts
             for requirement_id, x_mm, y_mm, turned in cut.panels
         ],
     )
 
 
-def _add(tx: Tx, table: Any, column: str, by_id: Mapping[int, int]) -> None:
+def _adding(table: Any, column: str) -> Any:
+    """Adds `more` to one column of the row `row_id`."""
+    return update(table).where(table.c.id == bindparam("row_id")).values({column: table.c[column] + bindparam("more")})
+
+
+_MORE_RESERVED = _adding(_HOLDING, "reserved")
+_MORE_HELD = _adding(_REQUIREMENT, "held")
+_NEEDED = update(_REQUIREMENT).where(_REQUIREMENT.c.id == bindparam("row_id")).values(needed=bindparam("now"))
+
+
+def _add(tx: Tx, adding: Any, by_id: Mapping[int, int]) -> None:
     """Adds to one column of rows by id, in the order of their ids (so that nobody waits for each other in a ring)."""
     if by_id:
-        tx.execute(
-            update(table.__table__)
-            .where(table.id == bindparam("row_id"))
-            .values({column: getattr(table, column) + bindparam("more")}),
-            [{"row_id": row_id, "more": more} for row_id, more in sorted(by_id.items())],
-        )
+        tx.execute(adding, [{"row_id": row_id, "more": more} for row_id, more in sorted(by_id.items())])
 
 
 def need(tx: Tx, needed: Mapping[int, int]) -> None:
     """Requirement id → what is needed of it now."""
     if needed:
-        tx.execute(
-            update(_REQUIREMENT).where(t.Requirement.id == bindparam("row_id")).values(needed=bindparam("now")),
-            [{"row_id": row_id, "now": now} for row_id, now in sorted(needed.items())],
-        )
+        tx.execute(_NEEDED, [{"row_id": row_id, "now": now} for row_id, now in sorted(needed.items())])
 
 
 def release(tx: Tx, requirement_ids: Iterable[int]) -> set[int]:
@@ -259,8 +307,8 @@ def release(tx: Tx, requirement_ids: Iterable[int]) -> set[int]:
     tx.execute(delete(t.PlannedPanel).where(t.PlannedPanel.cut_id.in_(cuts)))
     tx.execute(delete(t.PlannedCut).where(t.PlannedCut.id.in_(cuts)))
     tx.execute(delete(t.Reservation).where(t.Reservation.requirement_id.in_(wanted)))
-    _add(tx, t.Holding, "reserved", reserved)
-    _add(tx, t.Requirement, "held", held)
+    _add(tx, _MORE_RESERVED, reserved)
+    _add(tx, _MORE_HELD, held)
     return set(held)
 
 
@@ -303,17 +351,28 @@ def rewrite_shortages(tx: Tx, order_id: int, shortages: Sequence[KeptShortage]) 
         )
 
 
+_SHORTAGES = (
+    select(t.Shortage.item, t.Shortage.group, t.Shortage.car_id, t.Shortage.missing, t.Shortage.sentence,
+           t.Shortage.would_mix)
+    .where(t.Shortage.order_id == bindparam("order"))
+    .order_by(t.Shortage.id)
+)  # fmt: skip
+
+
 def shortages_of(tx: Tx, order_id: int) -> list[KeptShortage]:
     """What an order was found short of."""
-    rows = tx.execute(select(t.Shortage).where(t.Shortage.order_id == order_id).order_by(t.Shortage.id))
     return [
-        KeptShortage(row.item, row.group, row.car_id, row.missing, row.sentence, tuple(row.would_mix)) for row in rows
+        KeptShortage(item, group, car_id, missing, sentence, tuple(would_mix))
+        for item, group, car_id, missing, sentence, would_mix in tx.execute(_SHORTAGES, {"order": order_id})
     ]
+
+
+_MIXES = select(t.MixApproval.item).where(t.MixApproval.order_id == bindparam("order"))
 
 
 def approved_mixes(tx: Tx, order_id: int) -> set[str]:
     """The items of which somebody approved a mix of lots for this order."""
-    return set(tx.execute(select(t.MixApproval.item).where(t.MixApproval.order_id == order_id)).scalars())
+    return set(tx.execute(_MIXES, {"order": order_id}).scalars())
 
 
 def approve_mix(tx: Tx, order_id: int, item: str, because: str, stamp: Stamp) -> None:
@@ -353,50 +412,55 @@ class KeptHold:
     width_mm: int
 
 
+_WHERE = (
+    t.Holding.id, t.Holding.kind, t.Holding.tag, t.Holding.item, t.Holding.place, t.Place.walk, t.Holding.lot,
+    t.Holding.held, t.Roll.width_mm,
+)  # fmt: skip
+_LAID = (
+    select(
+        t.PlannedPanel.cut_id, t.PlannedPanel.requirement_id, t.PlannedPanel.x_mm, t.PlannedPanel.y_mm,
+        t.PlannedPanel.turned,
+    )
+    .join(t.Requirement, t.Requirement.id == t.PlannedPanel.requirement_id)
+    .where(t.Requirement.order_id == bindparam("order"))
+    .order_by(t.PlannedPanel.id)
+)  # fmt: skip
+_CUTS = (
+    select(*_WHERE, t.PlannedCut.id.label("cut_id"), t.PlannedCut.from_mm, t.PlannedCut.to_mm, t.PlannedCut.reasons)
+    .select_from(t.PlannedCut)
+    .join(t.Holding, t.Holding.id == t.PlannedCut.holding_id)
+    .outerjoin(t.Roll, t.Roll.holding_id == t.Holding.id)
+    .outerjoin(t.Place, t.Place.code == t.Holding.place)
+    .where(t.PlannedCut.id.in_(bindparam("cuts", expanding=True)), t.PlannedCut.state == "planned")
+)
+_TAKES = (
+    select(*_WHERE, t.Reservation.requirement_id, t.Reservation.quantity, t.Reservation.reasons)
+    .select_from(t.Reservation)
+    .join(t.Requirement, t.Requirement.id == t.Reservation.requirement_id)
+    .join(t.Holding, t.Holding.id == t.Reservation.holding_id)
+    .outerjoin(t.Roll, t.Roll.holding_id == t.Holding.id)
+    .outerjoin(t.Place, t.Place.code == t.Holding.place)
+    .where(t.Requirement.order_id == bindparam("order"))
+)
+
+
 def holds_of(tx: Tx, order_id: int) -> list[KeptHold]:
     """Everything that is held for an order, in walking order."""
-    where = (
-        t.Holding.id, t.Holding.kind, t.Holding.tag, t.Holding.item, t.Holding.place, t.Place.walk, t.Holding.lot,
-        t.Holding.held, t.Roll.width_mm,
-    )  # fmt: skip
     panels: defaultdict[int, list[tuple[int, int, int, int]]] = defaultdict(list)
-    laid = (
-        select(t.PlannedPanel)
-        .join(t.Requirement, t.Requirement.id == t.PlannedPanel.requirement_id)
-        .where(t.Requirement.order_id == order_id)
-        .order_by(t.PlannedPanel.id)
-    )
-    for row in tx.execute(laid):
-        panels[row.cut_id].append((row.requirement_id, row.x_mm, row.y_mm, row.turned))
-    cuts = (
-        select(*where, t.PlannedCut.id.label("cut_id"), t.PlannedCut.from_mm, t.PlannedCut.to_mm, t.PlannedCut.reasons)
-        .select_from(t.PlannedCut)
-        .join(t.Holding, t.Holding.id == t.PlannedCut.holding_id)
-        .outerjoin(t.Roll, t.Roll.holding_id == t.Holding.id)
-        .outerjoin(t.Place, t.Place.code == t.Holding.place)
-        .where(t.PlannedCut.id.in_(sorted(panels)), t.PlannedCut.state == "planned")
-    )
-    takes = (
-        select(*where, t.Reservation.requirement_id, t.Reservation.quantity, t.Reservation.reasons)
-        .select_from(t.Reservation)
-        .join(t.Requirement, t.Requirement.id == t.Reservation.requirement_id)
-        .join(t.Holding, t.Holding.id == t.Reservation.holding_id)
-        .outerjoin(t.Roll, t.Roll.holding_id == t.Holding.id)
-        .outerjoin(t.Place, t.Place.code == t.Holding.place)
-        .where(t.Requirement.order_id == order_id)
-    )
+    for cut_id, *panel in tx.execute(_LAID, {"order": order_id}):
+        panels[cut_id].append((panel[0], panel[1], panel[2], panel[3]))
     holds = [
         KeptHold(
             row.id, row.kind, row.tag or "", row.item, row.place or "", row.walk or 0, row.lot, row.cut_id,
             row.from_mm, row.to_mm, row.to_mm - row.from_mm, tuple(row.reasons), tuple(panels[row.cut_id]), None,
             row.held, row.width_mm or 0,
         )
-        for row in tx.execute(cuts)
+        for row in tx.execute(_CUTS, {"cuts": sorted(panels)})
     ] + [
         KeptHold(
             row.id, row.kind, row.tag or "", row.item, row.place or "", row.walk or 0, row.lot, None, 0, 0,
             row.quantity, tuple(row.reasons), (), row.requirement_id, row.held, row.width_mm or 0,
         )
-        for row in tx.execute(takes)
+        for row in tx.execute(_TAKES, {"order": order_id})
     ]  # fmt: skip
     return sorted(holds, key=lambda one: (one.walk, one.place, one.tag, one.from_mm, one.requirement_id or 0))

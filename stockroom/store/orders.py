@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import delete, insert, select, update
+from sqlalchemy import bindparam, delete, insert, select, update
 
 from stockroom.domain.order import LineRequest
 from stockroom.domain.refusal import Refusal
@@ -62,9 +62,30 @@ class NewOrder:
     digest: str
 
 
+# Made once: building a statement takes longer than sending it.
+_ID_BY_NUMBER = select(t.CustomerOrder.id).where(t.CustomerOrder.number == bindparam("number"))
+_BY_NUMBER = select(t.CustomerOrder).where(t.CustomerOrder.number == bindparam("number"))
+_BY_TAG = select(t.CustomerOrder).where(t.CustomerOrder.tag == bindparam("tag"))
+_LINES = select(t.OrderLine).where(t.OrderLine.order_id == bindparam("order")).order_by(t.OrderLine.number)
+_INSERT_ORDER = insert(t.CustomerOrder).returning(t.CustomerOrder.id)
+_INSERT_LINES = insert(t.OrderLine)
+_LINE: Any = t.OrderLine.__table__
+"""As a plain table: an update by number goes without the ORM's bookkeeping."""
+_FINDINGS = (
+    update(_LINE)
+    .where(t.OrderLine.id == bindparam("line"))
+    .values(on_car=bindparam("now_on_car"), advice=bindparam("now_advice"))
+)
+_CHANGES = (
+    select(t.OrderChange.what, t.OrderChange.by, t.OrderChange.at)
+    .where(t.OrderChange.order_id == bindparam("order"))
+    .order_by(t.OrderChange.id)
+)
+
+
 def number_is_taken(tx: Tx, number: str) -> bool:
     """Whether an order of this number is kept."""
-    return tx.execute(select(t.CustomerOrder.id).where(t.CustomerOrder.number == number)).first() is not None
+    return tx.execute(_ID_BY_NUMBER, {"number": number}).first() is not None
 
 
 def open_twin(tx: Tx, digest: str) -> str | None:
@@ -101,14 +122,14 @@ def keep_order(tx: Tx, order: NewOrder, stamp: Stamp) -> int:
         "digest": order.digest,
     }
     with refusing({"uq_customer_order_number": f"Order {order.number} has just been taken by somebody else."}):
-        order_id: int = tx.execute(insert(t.CustomerOrder).returning(t.CustomerOrder.id), row).scalar_one()
+        order_id: int = tx.execute(_INSERT_ORDER, row).scalar_one()
     return order_id
 
 
 def keep_lines(tx: Tx, order_id: int, lines: Sequence[tuple[int, str, int, LineRequest]]) -> None:
     """Writes new lines: number, title of the kit, car id, request."""
     tx.execute(
-        insert(t.OrderLine),
+        _INSERT_LINES,
         [
             {
                 "order_id": order_id,
@@ -129,9 +150,9 @@ def keep_lines(tx: Tx, order_id: int, lines: Sequence[tuple[int, str, int, LineR
 def order_by(tx: Tx, number_or_tag: str) -> KeptOrder:
     """The order of this number or tag. Raises Refusal if there is none."""
     name = number_or_tag.strip()
-    row: Any = tx.execute(select(t.CustomerOrder).where(t.CustomerOrder.number == name)).one_or_none()
+    row: Any = tx.execute(_BY_NUMBER, {"number": name}).one_or_none()
     if row is None:
-        row = tx.execute(select(t.CustomerOrder).where(t.CustomerOrder.tag == name.upper())).one_or_none()
+        row = tx.execute(_BY_TAG, {"tag": name.upper()}).one_or_none()
     if row is None:
         raise Refusal(f"There is no order '{name}'. 'stockroom rail' lists the orders in hand.")
     return _kept_order(tx, row)
@@ -159,7 +180,7 @@ def orders_of_cars(tx: Tx, car_ids: Sequence[int]) -> list[KeptOrder]:
 
 
 def _kept_order(tx: Tx, row: Any) -> KeptOrder:
-    lines = tx.execute(select(t.OrderLine).where(t.OrderLine.order_id == row.id).order_by(t.OrderLine.number)).all()
+    lines = tx.execute(_LINES, {"order": row.id}).all()
     return KeptOrder(
         row.id,
         row.number,
@@ -209,9 +230,8 @@ def keep_findings(
 ) -> None:
     """Writes down what the explosion found for a line besides its requirements."""
     tx.execute(
-        update(t.OrderLine)
-        .where(t.OrderLine.id == line_id)
-        .values(on_car=[list(entry) for entry in on_car], advice=list(advice))
+        _FINDINGS,
+        {"line": line_id, "now_on_car": [list(entry) for entry in on_car], "now_advice": list(advice)},
     )
 
 
@@ -234,9 +254,4 @@ def log_change(tx: Tx, order_id: int, job_id: int, what: str, stamp: Stamp) -> N
 
 def changes_logged(tx: Tx, order_id: int) -> list[tuple[str, str, datetime]]:
     """What was changed about an order, who did it and when, oldest first."""
-    rows = tx.execute(
-        select(t.OrderChange.what, t.OrderChange.by, t.OrderChange.at)
-        .where(t.OrderChange.order_id == order_id)
-        .order_by(t.OrderChange.id)
-    )
-    return [(row.what, row.by, row.at) for row in rows]
+    return [(what, by, at) for what, by, at in tx.execute(_CHANGES, {"order": order_id})]

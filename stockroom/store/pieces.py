@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import delete, insert, select, update
+from sqlalchemy import bindparam, delete, insert, select, update
 
 from stockroom.domain.requirement import FittingStep, PieceMade
 from stockroom.store import tables as t
@@ -22,6 +22,14 @@ class KeptPiece:
     id: int
     tag: str
     piece: PieceMade
+
+
+# Made once: building a statement takes longer than sending it.
+_OF_ORDER = select(t.Piece).where(t.Piece.order_id == bindparam("order")).order_by(t.Piece.id)
+_INSERT = insert(t.Piece)
+_ORDER: Any = t.CustomerOrder.__table__
+"""As a plain table: an update by number goes without the ORM's bookkeeping."""
+_FITTING = update(_ORDER).where(t.CustomerOrder.id == bindparam("order")).values(fitting=bindparam("now"))
 
 
 def _piece_key(piece: PieceMade) -> tuple[int, str, str, int]:
@@ -55,7 +63,7 @@ def _piece_made(row: Any) -> PieceMade:
 
 def pieces_of(tx: Tx, order_id: int) -> list[KeptPiece]:
     """The pieces of one order, as they were exploded."""
-    rows = tx.execute(select(t.Piece).where(t.Piece.order_id == order_id).order_by(t.Piece.id))
+    rows = tx.execute(_OF_ORDER, {"order": order_id})
     return [KeptPiece(row.id, row.tag, _piece_made(row)) for row in rows]
 
 
@@ -73,7 +81,7 @@ def rewrite_pieces(tx: Tx, order_id: int, old: Sequence[KeptPiece], now: Sequenc
     if fresh:
         tags = next_tags(tx, "P", len(fresh))
         tx.execute(
-            insert(t.Piece),
+            _INSERT,
             [{"order_id": order_id, "tag": tag, **_piece_row(one)} for tag, one in zip(tags, fresh, strict=True)],
         )
 
@@ -81,7 +89,7 @@ def rewrite_pieces(tx: Tx, order_id: int, old: Sequence[KeptPiece], now: Sequenc
 def keep_fitting(tx: Tx, order_id: int, steps: Mapping[str, Sequence[FittingStep]]) -> None:
     """Keeps the fitting list of each car of the order (car key → steps)."""
     fitting = {car: [kept(step) for step in listed] for car, listed in steps.items()}
-    tx.execute(update(t.CustomerOrder).where(t.CustomerOrder.id == order_id).values(fitting=fitting))
+    tx.execute(_FITTING, {"order": order_id, "now": fitting})
 
 
 def fitting_of(tx: Tx, order_id: int) -> dict[str, tuple[FittingStep, ...]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import delete, insert, select, update
+from sqlalchemy import bindparam, delete, insert, select, update
 
 from stockroom.domain.order import Wait
 from stockroom.domain.stamp import Stamp
@@ -22,14 +22,24 @@ class KeptWait:
     wait: Wait
 
 
+# Made once: building a statement takes longer than sending it.
+_OPEN_OF_ORDER = (
+    select(
+        t.Waiting.id, t.OrderLine.number, t.Waiting.kind, t.Waiting.name, t.Waiting.question, t.Waiting.choices,
+        t.Waiting.holds_up,
+    )
+    .join(t.OrderLine, t.OrderLine.id == t.Waiting.line_id)
+    .where(t.OrderLine.order_id == bindparam("order_id"), t.Waiting.answered_at.is_(None))
+    .order_by(t.OrderLine.number, t.Waiting.id)
+)  # fmt: skip
+_OPEN_OF_LINES = select(t.Waiting.id, t.Waiting.line_id, t.Waiting.kind, t.Waiting.name).where(
+    t.Waiting.line_id.in_(bindparam("lines", expanding=True)), t.Waiting.answered_at.is_(None)
+)
+
+
 def waits_of(tx: Tx, order_id: int) -> list[KeptWait]:
     """The answers an order still waits for, line by line."""
-    rows = tx.execute(
-        select(t.Waiting, t.OrderLine.number)
-        .join(t.OrderLine, t.OrderLine.id == t.Waiting.line_id)
-        .where(t.OrderLine.order_id == order_id, t.Waiting.answered_at.is_(None))
-        .order_by(t.OrderLine.number, t.Waiting.id)
-    )
+    rows = tx.execute(_OPEN_OF_ORDER, {"order_id": order_id})
     return [
         KeptWait(
             row.id,
@@ -53,11 +63,7 @@ def rewrite_waits(
     """
     old = {
         (row.line_id, row.kind, row.name): row.id
-        for row in tx.execute(
-            select(t.Waiting.id, t.Waiting.line_id, t.Waiting.kind, t.Waiting.name).where(
-                t.Waiting.line_id.in_(sorted(lines.values())), t.Waiting.answered_at.is_(None)
-            )
-        )
+        for row in tx.execute(_OPEN_OF_LINES, {"lines": sorted(lines.values())})
     }
     new = {(lines[number], wait.kind, wait.name): wait for number, wait in waits}
     for key, wait_id in old.items():
