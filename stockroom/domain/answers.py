@@ -70,6 +70,7 @@ class Answers:
     held: set[str] = field(default_factory=set, init=False)
     """Pieces (or kits, for hardware of a kit itself) that hang on an answer."""
     _told: dict[str, Answer] = field(default_factory=dict, init=False)
+    _decided: dict[str, Told] = field(default_factory=dict, init=False)
 
     def __post_init__(self) -> None:
         request = self.line.request
@@ -84,8 +85,11 @@ class Answers:
         if told is None:
             told = self._told[asked.rule] = answer(self._rules(asked.rule), self.case)
         if isinstance(told, Decided):
-            overruled = told.because if told.overruled else ()
-            return Told(told.then, told.because + self._defaults_used(asked.rule), overruled)
+            if asked.rule not in self._decided:
+                overruled = told.because if told.overruled else ()
+                because = told.because + self._defaults_used(asked.rule)
+                self._decided[asked.rule] = Told(told.then, because, overruled)
+            return self._decided[asked.rule]
         if isinstance(told, Waiting):
             for fact in told.facts:
                 self.wait_for_fact(fact, holder)
