@@ -91,6 +91,7 @@ class Frame(Screen[None]):
         self._filters: dict[str, str] = {}
         self._refused_at = float("-inf")
         self._working = False
+        self._ready = False
         self.errands = Errands(self._still_at_work)
 
     def compose(self) -> ComposeResult:
@@ -110,7 +111,13 @@ class Frame(Screen[None]):
             yield ScanLine()
         yield KeyLine()
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Let no key act before there is a page to act on: somebody may type while the program starts."""
+        del action, parameters
+        return self._ready
+
     def on_mount(self) -> None:
+        self._ready = True
         self._scan.focus()
         self._turn_to(ON_RAIL)
         self.action_refresh()

@@ -76,12 +76,12 @@ def detail(entry: RailEntry) -> Iterator[Line]:
     """The highlighted order in full, since a row may have been cut short."""
     due = wanted(entry.wanted, entry.overdue_days)
     where = "fitted here" if entry.fitted_here else "sent"
-    yield sentence((entry.number, "bold"), f"  {entry.customer}  ·  wanted {due}  ·  {where}")
+    yield sentence((entry.number, "bold"), f"  {entry.customer}  ·  {due}  ·  {where}")
     yield from labelled(
         (
             ("Kits", "; ".join(entry.kits)),
             ("Cars", "; ".join(entry.cars)),
-            ("Held", f"{entry.held} of {counted(entry.needed, 'requirement')}, {ready_words(entry)}"),
+            ("Held", f"{entry.held} of {counted(entry.needed, 'requirement')}"),
         )
     )
     if entry.short:
@@ -105,7 +105,7 @@ class RailPage(Page):
 
     @property
     def heading(self) -> str:
-        return f"Rail  ·  {counted(self.rows.total, self.things)} in hand"
+        return f"Rail  ·  {counted(self.rows.total, self.things)} in hand" if self.rows.filled else "Rail"
 
     @property
     def rows(self) -> RowList[Any]:

@@ -134,7 +134,8 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         self._haystacks: tuple[str, ...] = ()
         self._seen: tuple[int, ...] | range = range(0)
         self._filter = ""
-        self._filled = False
+        self.filled = False
+        """Whether it has been told what it holds; until then it cannot say that it is empty."""
 
     # What it holds
 
@@ -143,7 +144,7 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         held = self.row
         self._rows = tuple(rows)
         self._haystacks = tuple(self._words(row).casefold() for row in self._rows)
-        self._filled = True
+        self.filled = True
         self._sift(None if held is None else self._key(held))
 
     def filter(self, text: str) -> None:
@@ -274,7 +275,7 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         style = self.get_component_rich_style("row-list--empty")
         lines = self._sentence().split("\n")
         number = y - 2
-        words = lines[number] if self._filled and not self._seen and 0 <= number < len(lines) else ""
+        words = lines[number] if self.filled and not self._seen and 0 <= number < len(lines) else ""
         return Strip([Segment(fitted(" " * len(MARK) + plain(words), width), style)], width)
 
     def _sentence(self) -> str:

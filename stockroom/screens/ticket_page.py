@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator
 from typing import Any
 
@@ -50,7 +51,7 @@ def _held(need: TicketNeed) -> Cell:
 COLUMNS: tuple[Column[TicketNeed], ...] = (
     Column("Line", lambda need: Cell(str(need.line)), 4, shown_from=_WIDE),
     Column("Kit", lambda need: Cell(need.kit), 12, grow=2, shown_from=_WIDE),
-    Column("Piece", _piece, 10),
+    Column("Piece", _piece, 11),
     Column("Part", lambda need: Cell(part_word(need)), 8),
     Column("Item", lambda need: Cell(item_words(need)), 14, grow=3),
     Column("Colour", lambda need: Cell(need.colour), 9, grow=1),
@@ -75,10 +76,10 @@ def _key(need: TicketNeed) -> tuple[object, ...]:
 
 def facts(ticket: Ticket) -> Iterator[Line]:
     """The head of the ticket: two lines."""
+    due = wanted(ticket.wanted, ticket.overdue_days)
     late = "bold" if ticket.overdue_days else ""
     yield sentence(
-        "Wanted ",
-        (wanted(ticket.wanted, ticket.overdue_days), late),
+        (due[0].upper() + due[1:], late),
         f"  ·  {'fitted here' if ticket.fitted_here else 'sent'}  ·  {ticket.state}  ·  tag {ticket.tag}",
     )
     taken = f"{day(ticket.taken_at.date()).strip()} {ticket.taken_at:%H:%M}"
@@ -101,7 +102,7 @@ def line_words(line: TicketLine) -> Iterator[Line]:
 def wait_words(wait: TicketWait) -> Iterator[Line]:
     """One answer awaited, and what it holds up."""
     choices = f" ({', '.join(wait.choices)})" if wait.choices else ""
-    yield sentence((f"{SIGN} Waits ", "bold"), f"line {wait.line}: {wait.question}{choices}", hang=2)
+    yield sentence((f"{SIGN} Waits ", "bold"), f"line {wait.line}, {wait.name}: {wait.question}{choices}", hang=2)
     if wait.holds_up:
         yield sentence(f"  holds up {', '.join(wait.holds_up)}", hang=4)
 
@@ -120,6 +121,9 @@ def trouble_words(ticket: Ticket) -> Iterator[Line]:
     """What the order waits for and what is short; that nothing is, where so."""
     for wait in ticket.waits:
         yield from wait_words(wait)
+    if ticket.waits:
+        command = shlex.join(("stockroom", "answer", ticket.number, ticket.waits[0].name))
+        yield sentence("  To answer, type in a shell:  ", (f"{command} ANSWER", "bold"), hang=4)
     for shortage in ticket.shortages:
         yield sentence((f"{SIGN} Short ", "bold"), shortage, hang=2)
     if not ticket.waits and not ticket.shortages:

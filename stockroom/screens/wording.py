@@ -75,14 +75,14 @@ def overdue(days: int) -> str:
 
 
 def wanted(wanted_on: date | None, overdue_days: int) -> str:
-    """When an order is wanted: its date, or 'open'; and how late it is.
+    """When an order is wanted, and how late it is.
 
-    >>> wanted(date(2026, 11, 20), 5)
-    '20 Nov 2026, OVERDUE 5 days'
+    >>> wanted(date(2026, 11, 20), 5), wanted(None, 0)
+    ('wanted 20 Nov 2026, OVERDUE 5 days', 'wanted date open')
     """
     if wanted_on is None:
-        return "open"
-    date_words = day(wanted_on).strip()
+        return "wanted date open"
+    date_words = f"wanted {day(wanted_on).strip()}"
     return f"{date_words}, {overdue(overdue_days)}" if overdue_days else date_words
 
 

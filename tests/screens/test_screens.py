@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from dataclasses import replace
 from datetime import date
+from random import Random
 from time import monotonic
 
 import pytest
@@ -455,6 +456,35 @@ async def test_the_other_theme_is_one_key_away() -> None:
         assert pilot.app.current_theme.dark is not dark
         await press(pilot, "f9")
         assert pilot.app.current_theme.dark is dark
+
+
+@in_a_loop
+async def test_keys_that_come_before_the_pages_are_there_do_nothing() -> None:
+    app = StockroomApp(jobs())
+    early = Frame(jobs())
+    assert early.check_action("move", (1,)) is False
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert pilot.app.screen.check_action("move", (1,)) is True
+
+
+@pytest.mark.parametrize("seed", range(3))
+@in_a_loop
+async def test_any_keys_in_any_order_leave_the_screens_up_and_ready(seed: int) -> None:
+    words = ("f1", "f2", "f3", "f5", "f9", "escape", "up", "down", "pageup", "pagedown", "ctrl+home", "ctrl+end", "tab")
+    pool = (*words, "shift+tab", "enter", "enter", "slash", "question_mark", "left", "home", "delete", "backspace", "x")
+    dice = Random(seed)
+    async with StockroomApp(jobs()).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        for _ in range(60):
+            code = dice.choice(((), (), (), (*ROLL, "enter"), (*PIECE, "enter"), (*TICKET.number, "enter")))
+            for key in (*code, dice.choice(pool)):
+                pilot.app.post_message(events.Key(key, key if len(key) == 1 else None))
+            if dice.random() < 0.3:
+                await settle(pilot)
+        await settle(pilot)
+        await press(pilot, "f2", "escape", "escape", "escape", *ROLL, "enter")
+        assert f"Roll {ROLL}" in heading(pilot)
 
 
 # The mouse
