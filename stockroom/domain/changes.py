@@ -185,7 +185,9 @@ def edges_to_leave_long(shape: Shape) -> tuple[str, ...]:
 def _outline(book: KitBook, _cloths: Collection[str], panel: Panel, change: Change) -> Panel:
     shape = change.shape
     if shape is None:
-        raise Refusal(f"The change of outline of {quoted(change.piece)} brings no outline.")
+        if change.to not in book.outlines:
+            raise Refusal(unknown("outline", change.to, book.outlines))
+        shape = book.outlines[change.to]
     named = set(shape.edges) if isinstance(shape, Outline) else set(shape.edges_mm)
     wanted = {edge for edging in panel.edging for edge in edging.edges}
     missing = sorted(wanted.difference(named)) + sorted(set(panel.overlong_mm) - set(edges_to_leave_long(shape)))

@@ -311,7 +311,7 @@ def test_an_inner_kit_that_does_not_fit_holds_up_only_itself() -> None:
         (line(changes=(change("count", "", mm=3),)), "does not say of what"),
         (line(changes=(change("leave-out", ""),)), "Name the piece"),
         (line(pieces=("MAT",), changes=(change("count", "", part="cap", mm=3),)), "Name the piece"),
-        (line(changes=(change("outline", "MAT"),)), "no outline"),
+        (line(changes=(change("outline", "MAT", to="rectangel"),)), "There is no outline 'rectangel'"),
         (line(changes=(change("outline", "MAT", shape=Card(1, 1, {})),)), "no edge"),
         (line(changes=(change("colour", "MAT", to="red"), change("colour", "MAT", to="green"))), "contradict"),
     ],
@@ -355,6 +355,16 @@ def test_an_outline_of_this_cars_own_is_cut_and_bound_by_it() -> None:
     assert top.shape is not None
     assert (top.shape.width_mm, top.shape.length_mm) == (900, 620)
     assert one(done, "bound:binding/red").quantity == 1375 + 200
+
+
+def test_an_outline_of_the_book_may_be_named_for_this_car() -> None:
+    other = rectangle(900, 600, "other-mat")
+    kit_book = mat_book()
+    named = replace(kit_book, outlines={**kit_book.outlines, other.code: other})
+    done = explode(named, catalogue(), [line(changes=(change("outline", "MAT", to="other-mat"),))])
+    top = one(done, "top")
+    assert top.shape is not None
+    assert (top.shape.width_mm, top.shape.length_mm) == (900, 620)
 
 
 def test_cloth_and_colour_may_be_others() -> None:
