@@ -14,7 +14,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from stockroom.store.types import Base, Id, Json
 
-SCHEMA = 1
+SCHEMA = 2
 """The schema these tables describe; a migration that changes them raises it."""
 
 
@@ -355,6 +355,7 @@ class Requirement(Base):
         _one_of("need", "panel", "length", "count", "made"),
         CheckConstraint("quantity > 0", name="quantity_positive"),
         CheckConstraint("0 <= held AND held <= needed AND needed <= quantity", name="held_within_needed"),
+        CheckConstraint("0 <= taken AND taken <= held", name="taken_within_held"),
         Index("ix_requirement_item", "item"),
     )
     id: Mapped[Id]
@@ -373,12 +374,14 @@ class Requirement(Base):
     """Of `quantity`, what is wanted from stock now: what a made-up item consists of is needed only for the units that
     stock lacks (0 until then), and the made-up item itself for the others."""
     held: Mapped[int]
-    """Of `needed`, what is held: planned panels, mm or count."""
+    """Of `needed`, what is held: planned panels, mm or count; what was taken for it stays counted."""
     each_mm: Mapped[int]
     group: Mapped[str]
     reasons: Mapped[list[str]] = mapped_column(Json)
     shape: Mapped[dict[str, Any] | None] = mapped_column(Json)
     changed: Mapped[bool]
+    taken: Mapped[int] = mapped_column(server_default="0")
+    """Of `held`, what has been picked or cut."""
 
 
 class Piece(Base):
@@ -456,6 +459,138 @@ class Reservation(Base):
     holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"))
     quantity: Mapped[int]
     reasons: Mapped[list[str]] = mapped_column(Json)
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class Pick(Base):
+    """What was really taken for a requirement: so much of one holding, by one movement."""
+
+    __tablename__ = "pick"
+    __table_args__ = (CheckConstraint("quantity > 0", name="quantity_positive"), UniqueConstraint("movement_id"))
+    id: Mapped[Id]
+    requirement_id: Mapped[int] = mapped_column(ForeignKey("requirement.id"), index=True)
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"), index=True)
+    quantity: Mapped[int]
+    movement_id: Mapped[int] = mapped_column(ForeignKey("movement.id"))
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class Cut(Base):
+    """A planned cut as it was really made, and what became of what was left over."""
+
+    __tablename__ = "cut"
+    __table_args__ = (CheckConstraint("cut_mm > 0", name="length_positive"), UniqueConstraint("planned_cut_id"))
+    id: Mapped[Id]
+    planned_cut_id: Mapped[int] = mapped_column(ForeignKey("planned_cut.id"))
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"), index=True)
+    planned_mm: Mapped[int]
+    cut_mm: Mapped[int]
+    movement_id: Mapped[int] = mapped_column(ForeignKey("movement.id"))
+    note: Mapped[str]
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class Spoilt(Base):
+    """A panel that was spoilt and is cut again: which, why, who says so."""
+
+    __tablename__ = "spoilt"
+    __table_args__ = (CheckConstraint("count > 0", name="count_positive"),)
+    id: Mapped[Id]
+    requirement_id: Mapped[int] = mapped_column(ForeignKey("requirement.id"), index=True)
+    count: Mapped[int]
+    because: Mapped[str]
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class Stage(Base):
+    """A station of the sewing room that the shop names itself: binding, sewing, fasteners, an outworker."""
+
+    __tablename__ = "stage"
+    code: Mapped[str] = mapped_column(primary_key=True)
+    title: Mapped[str]
+    turn: Mapped[int]
+    """Its turn among the stages."""
+
+
+class Bundle(Base):
+    """The cut panels of one kit of an order line, tied and tagged."""
+
+    __tablename__ = "bundle"
+    __table_args__ = (
+        UniqueConstraint("order_id", "line", "path", "copy"),
+        _one_of("state", "tied", "packed", "left over"),
+    )
+    id: Mapped[Id]
+    tag: Mapped[str] = mapped_column(unique=True)
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"))
+    line: Mapped[int]
+    path: Mapped[str]
+    copy: Mapped[int]
+    state: Mapped[str]
+    stage: Mapped[str | None] = mapped_column(ForeignKey("stage.code"))
+    """Where it is; `None`: at the bench."""
+    holder: Mapped[str]
+    """Who has it, where the stage does not say."""
+    since: Mapped[datetime]
+    by: Mapped[str]
+
+
+class BundleStep(Base):
+    """A bundle scanned out to a stage or in again."""
+
+    __tablename__ = "bundle_step"
+    __table_args__ = (_one_of("way", "tied", "out", "in"),)
+    id: Mapped[Id]
+    bundle_id: Mapped[int] = mapped_column(ForeignKey("bundle.id"), index=True)
+    way: Mapped[str]
+    stage: Mapped[str | None] = mapped_column(ForeignKey("stage.code"))
+    holder: Mapped[str]
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class Parcel(Base):
+    """One parcel of an order, or what was issued to a car that is fitted here."""
+
+    __tablename__ = "parcel"
+    __table_args__ = (UniqueConstraint("order_id", "number"), _one_of("state", "open", "closed"))
+    id: Mapped[Id]
+    tag: Mapped[str] = mapped_column(unique=True)
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"))
+    number: Mapped[int]
+    what: Mapped[str]
+    """What kind of parcel: 'box', 'long parcel', 'to the car'."""
+    state: Mapped[str]
+    opened_by: Mapped[str]
+    opened_at: Mapped[datetime]
+    closed_by: Mapped[str | None]
+    closed_at: Mapped[datetime | None]
+
+
+class Packed(Base):
+    """A piece that was put into a parcel."""
+
+    __tablename__ = "packed"
+    __table_args__ = (_one_of("how", "scanned", "ticked"),)
+    piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id"), primary_key=True)
+    parcel_id: Mapped[int] = mapped_column(ForeignKey("parcel.id"), index=True)
+    how: Mapped[str]
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class SentShort(Base):
+    """Somebody's word that an order goes out incomplete, and what is owed."""
+
+    __tablename__ = "sent_short"
+    id: Mapped[Id]
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"), unique=True)
+    owed: Mapped[list[str]] = mapped_column(Json)
+    because: Mapped[str]
     by: Mapped[str]
     at: Mapped[datetime]
 
