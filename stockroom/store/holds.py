@@ -264,6 +264,26 @@ def _add(tx: Tx, adding: Any, by_id: Mapping[int, int]) -> None:
         tx.execute(adding, [{"row_id": row_id, "more": more} for row_id, more in sorted(by_id.items())])
 
 
+def reserve_again(tx: Tx, requirement_id: int, holding_id: int, quantity: int, stamp: Stamp) -> None:
+    """What was taken back to a holding is reserved there again; the requirement never ceased to hold it."""
+    with refusing(_NOT_FREE):
+        _add(tx, t.Holding, "reserved", {holding_id: quantity})
+    mine = (t.Reservation.requirement_id == requirement_id) & (t.Reservation.holding_id == holding_id)
+    changed = tx.execute(update(t.Reservation).where(mine).values(quantity=t.Reservation.quantity + quantity))
+    if not changed.rowcount:
+        tx.execute(
+            insert(t.Reservation),
+            {
+                "requirement_id": requirement_id,
+                "holding_id": holding_id,
+                "quantity": quantity,
+                "reasons": ["Put back where it was taken from."],
+                "by": stamp.by,
+                "at": stamp.at,
+            },
+        )
+
+
 def need(tx: Tx, needed: Mapping[int, int]) -> None:
     """Requirement id → what is needed of it now."""
     if needed:

@@ -1,0 +1,325 @@
+"""Picking: what is held for an order is taken from its shelf, one scan at a time, and booked out.
+
+Cloth is not picked but cut (see `stockroom.jobs.cut`): a scan of its roll says what is to be cut from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stockroom.domain.catalogue import Item
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+from stockroom.domain.tags import read_tag
+from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.lookup import catalogue_of
+from stockroom.store import bill, holds, ledger, orders, taking, waits
+from stockroom.store.bill import KeptRequirement
+from stockroom.store.database import Shop, Tx
+from stockroom.store.holds import KeptHold
+from stockroom.store.orders import KeptOrder
+from stockroom.store.taking import Found
+
+
+@dataclass(frozen=True, slots=True)
+class WalkStop:
+    """One stop of a walk: one holding at one place, for one order."""
+
+    order: str
+    place: str
+    walk: int
+    tag: str
+    item: str
+    title: str
+    colour: str
+    lot: str
+    how: str
+    """'pick' or 'cut'."""
+    amount: str
+    from_mm: int
+    """Of a cut, from the roll's inner end; 0 otherwise."""
+    to_mm: int
+    for_what: tuple[str, ...]
+    """Pieces, with their hand."""
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """What is to be fetched for some orders, in walking order."""
+
+    orders: tuple[str, ...]
+    stops: tuple[WalkStop, ...]
+    done: tuple[str, ...]
+    """What was picked already: sentences."""
+    waiting: tuple[str, ...]
+    """Lines that wait for an answer and are not picked: sentences."""
+    short: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Picked:
+    """What one scan did."""
+
+    order: str
+    tag: str
+    sentence: str
+    changed_anything: bool
+    """False: it was picked before, or it is a roll to be cut."""
+    left: int
+    """Stops that are left for this order."""
+
+
+def walk(shop: Shop, numbers: Sequence[str]) -> Walk:
+    """The stops for one order or several, in walking order. Raises Refusal where one of them does not exist."""
+    stops: list[WalkStop] = []
+    done: list[str] = []
+    waiting: list[str] = []
+    short: list[str] = []
+    names: list[str] = []
+    with shop.read() as tx:
+        items = catalogue_of(shop, tx).items
+        colours = catalogue_of(shop, tx).colours
+        for number in dict.fromkeys(numbers):
+            order = orders.order_by(tx, number)
+            names.append(order.number)
+            requirements = {one.id: one for one in bill.requirements_of(tx, order.id)}
+            for (_, cut_id), some in _by_stop(holds.holds_of(tx, order.id)).items():
+                item = items[some[0].item]
+                colour = colours[item.colour].name if item.colour in colours else ""
+                stops.append(_stop(order, some, item, colour, cut_id is not None, requirements))
+            done += [
+                f"{show_amount(items[one.item].kind, one.quantity)} of {items[one.item].title}"
+                f" from {one.tag} ({one.by})"
+                for one in taking.picks_of(tx, order.id)
+            ]
+            waiting += [
+                f"Order {order.number}, line {one.line} waits for {one.wait.name}: {one.wait.question}"
+                for one in waits.waits_of(tx, order.id)
+            ]
+            short += [f"Order {order.number}: {one.sentence}" for one in holds.shortages_of(tx, order.id)]
+    stops.sort(key=lambda stop: (stop.walk, stop.place, stop.tag, stop.order, -stop.to_mm))
+    return Walk(tuple(names), tuple(stops), tuple(done), tuple(waiting), tuple(short))
+
+
+def _by_stop(held: Sequence[KeptHold]) -> dict[tuple[int, int | None], list[KeptHold]]:
+    stops: dict[tuple[int, int | None], list[KeptHold]] = {}
+    for one in held:
+        stops.setdefault((one.holding_id, one.cut_id), []).append(one)
+    return stops
+
+
+def _stop(
+    order: KeptOrder,
+    some: Sequence[KeptHold],
+    item: Item,
+    colour: str,
+    is_cut: bool,
+    requirements: dict[int, KeptRequirement],
+) -> WalkStop:
+    first = some[0]
+    ids = [one.requirement_id for one in some if one.requirement_id is not None]
+    ids += [panel[0] for one in some for panel in one.panels]
+    served = [requirements[one] for one in dict.fromkeys(ids)]
+    return WalkStop(
+        order.number,
+        first.place,
+        first.walk,
+        first.tag,
+        first.item,
+        item.title,
+        colour,
+        first.lot,
+        "cut" if is_cut else "pick",
+        show_amount(item.kind, sum(one.quantity for one in some)),
+        first.from_mm,
+        first.to_mm,
+        tuple(
+            dict.fromkeys(f"{one.requirement.key.piece or 'kit'} {one.requirement.key.hand}".strip() for one in served)
+        ),
+        any(one.requirement.changed for one in served),
+    )
+
+
+def pick(shop: Shop, number: str, tag: str, stamp: Stamp) -> Picked:
+    """A scan of a reel or bin while picking an order: all that is held there for the order is taken.
+
+    Another holding of the same item and lot will do: the reservation moves to it. Raises Refusal for anything else.
+    """
+    return _pick(shop, number, tag, None, stamp)
+
+
+def pick_short(shop: Shop, number: str, tag: str, there: int, stamp: Stamp) -> Picked:
+    """Only so much (mm or count) is really there: it is taken, the rest is let go, and the order is short of it.
+
+    What the books say beyond that is put right by counting the place.
+    """
+    if there < 0:
+        raise Refusal(f"There cannot be {there} of anything. Say how much is there: 0 or more.")
+    return _pick(shop, number, tag, there, stamp)
+
+
+def _pick(shop: Shop, number: str, tag: str, there: int | None, stamp: Stamp) -> Picked:
+    with shop.write() as tx:
+        order = open_order(tx, number)
+        scanned = _scanned(tx, tag)
+        held = holds.holds_of(tx, order.id)
+        if any(one.cut_id is not None and one.holding_id == scanned.id for one in held):
+            return _to_be_cut(order, scanned, held)
+        here = [one for one in held if one.cut_id is None and one.holding_id == scanned.id]
+        if not here:
+            already = _picked_already(tx, order, scanned, held)
+            if already is not None:
+                return already
+            here = _moved_here(shop, tx, order, scanned, held)
+        taken, let_go = _shared_out(here, there)
+        job = ledger.begin_job(tx, f"pick for order {order.number}", stamp)
+        taking.end_reservations(tx, scanned.id, taken, let_go)
+        if taken:
+            movements = ledger.append(
+                tx,
+                job,
+                stamp,
+                [
+                    ledger.Entry(scanned.id, "issued", -quantity, None, f"order {order.number}", order.id)
+                    for _, quantity in taken
+                ],
+            )
+            taking.keep_picks(tx, scanned.id, taken, movements, stamp)
+        lacking = sum(quantity for _, quantity in let_go)
+        if lacking:
+            _keep_shortage(shop, tx, order, scanned, lacking)
+        left = len(_by_stop(holds.holds_of(tx, order.id)))
+        amount = show_amount(scanned.item_kind, sum(quantity for _, quantity in taken))
+        sentence = f"{amount} of {scanned.title} taken from {scanned.tag}."
+        if lacking:
+            sentence += f" {show_amount(scanned.item_kind, lacking)} short: count {scanned.place or 'the place'}."
+        return Picked(order.number, scanned.tag, sentence, True, left)
+
+
+def open_order(tx: Tx, number: str) -> KeptOrder:
+    """The order, for a job that takes stock for it. Raises Refusal where it is not open."""
+    order = orders.order_to_change(tx, number)
+    if order.state != "open":
+        raise Refusal(f"Order {order.number} is {order.state}: nothing is picked or cut for it any more.")
+    return order
+
+
+def _scanned(tx: Tx, tag: str) -> Found:
+    read = read_tag(tag)
+    found = taking.found_by_tag(tx, str(read))
+    if found is None:
+        raise Refusal(f"{read} is no roll, reel or bin of this shop. Scan the tag of what you take.")
+    if found.quarantined_because:
+        raise Refusal(
+            f"{found.tag} ({found.title}) is in quarantine: {found.quarantined_because}. "
+            "Leave it; nothing is taken from it."
+        )
+    return found
+
+
+def _to_be_cut(order: KeptOrder, scanned: Found, held: Sequence[KeptHold]) -> Picked:
+    mine = [one for one in held if one.cut_id is not None and one.holding_id == scanned.id]
+    lengths = ", ".join(show_amount(scanned.item_kind, one.quantity) for one in mine)
+    return Picked(
+        order.number,
+        scanned.tag,
+        f"{scanned.tag} is the right roll: take it to the table and cut {lengths} for order {order.number}.",
+        False,
+        len(_by_stop(held)),
+    )
+
+
+def _picked_already(tx: Tx, order: KeptOrder, scanned: Found, held: Sequence[KeptHold]) -> Picked | None:
+    """What a second scan of the same thing says, where nothing of the item is left to pick."""
+    before = [one for one in taking.picks_of(tx, order.id) if one.holding_id == scanned.id]
+    if not before or any(one.item == scanned.item for one in held):
+        return None
+    last = before[-1]
+    amount = show_amount(scanned.item_kind, sum(one.quantity for one in before))
+    return Picked(
+        order.number,
+        scanned.tag,
+        f"{amount} of {scanned.title} was taken from {scanned.tag} already ({last.by}). Nothing is taken again.",
+        False,
+        len(_by_stop(held)),
+    )
+
+
+def _moved_here(shop: Shop, tx: Tx, order: KeptOrder, scanned: Found, held: Sequence[KeptHold]) -> list[KeptHold]:
+    """The reservations of the scanned item, moved to the scanned holding. Raises Refusal where they may not move."""
+    wanted = [one for one in held if one.cut_id is None and one.item == scanned.item]
+    if not wanted:
+        needs = {one.item for one in held}
+        what = "nothing more" if not needs else "something else"
+        raise Refusal(f"{scanned.tag} is {scanned.title}; order {order.number} needs {what} from there. Put it back.")
+    groups = {one.id: one.requirement.group for one in bill.requirements_of(tx, order.id)}
+    mixed = scanned.item in holds.approved_mixes(tx, order.id)
+    bound = [one for one in wanted if groups.get(one.requirement_id or 0)]
+    if bound and not mixed and any(one.lot != scanned.lot for one in bound):
+        raise Refusal(
+            f"{scanned.tag} is dye lot {scanned.lot or 'unknown'}; order {order.number} holds lot "
+            f"{bound[0].lot or 'unknown'} of {scanned.title} ({bound[0].tag} in {bound[0].place}), and what is seen "
+            "together comes from one lot. Take that one, or have the mix approved: stockroom reserve ORDER "
+            "--approve-mix ITEM."
+        )
+    # As many whole reservations as the scanned holding has free, so that nothing is pieced from two.
+    free, moved = scanned.free, []
+    for one in wanted:
+        if one.quantity <= free and one.requirement_id is not None:
+            taking.move_reservation(tx, one.requirement_id, one.holding_id, scanned.id, one.quantity)
+            free -= one.quantity
+            moved.append(one)
+    if not moved:
+        kind = catalogue_of(shop, tx).items[scanned.item].kind
+        raise Refusal(
+            f"{scanned.tag} has {show_amount(kind, scanned.free)} free; order {order.number} needs "
+            f"{show_amount(kind, wanted[0].quantity)} of it in one. It is held in {wanted[0].tag} ({wanted[0].place})."
+        )
+    return moved
+
+
+def _shared_out(here: Sequence[KeptHold], there: int | None) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:
+    """(requirement, quantity) that is taken, and that is let go for want of it."""
+    left = sum(one.quantity for one in here) if there is None else there
+    taken: list[tuple[int, int]] = []
+    let_go: list[tuple[int, int]] = []
+    for one in here:
+        if one.requirement_id is None:
+            continue
+        part = min(left, one.quantity)
+        left -= part
+        if part:
+            taken.append((one.requirement_id, part))
+        if part < one.quantity:
+            let_go.append((one.requirement_id, one.quantity - part))
+    if left > 0:
+        raise Refusal(f"The order holds less than that in {here[0].tag}. Take what is held there, not more.")
+    return taken, let_go
+
+
+def _keep_shortage(shop: Shop, tx: Tx, order: KeptOrder, scanned: Found, lacking: int) -> None:
+    known = holds.shortages_of(tx, order.id)
+    title = catalogue_of(shop, tx).items[scanned.item].title
+    amount = show_amount(scanned.item_kind, lacking)
+    sentence = f"{title}: {amount} was not in {scanned.tag} when it was picked. Reserve the order again, or buy it."
+    holds.rewrite_shortages(tx, order.id, [*known, holds.KeptShortage(scanned.item, "", None, lacking, sentence, ())])
+
+
+def put_back(shop: Shop, number: str, tag: str, stamp: Stamp) -> Picked:
+    """Takes back what was picked from a holding for an order: it lies there again, still held for the order."""
+    with shop.write() as tx:
+        order = open_order(tx, number)
+        scanned = _scanned(tx, tag)
+        mine = [one for one in taking.picks_of(tx, order.id) if one.holding_id == scanned.id]
+        if not mine:
+            raise Refusal(f"Nothing was picked from {scanned.tag} for order {order.number}, so nothing is put back.")
+        job = ledger.begin_job(tx, f"put back from order {order.number}", stamp)
+        for one in mine:
+            ledger.reverse(tx, job, stamp, one.movement_id, f"put back from order {order.number}")
+            taking.drop_pick(tx, one)
+            holds.reserve_again(tx, one.requirement_id, one.holding_id, one.quantity, stamp)
+        amount = show_amount(scanned.item_kind, sum(one.quantity for one in mine))
+        left = len(_by_stop(holds.holds_of(tx, order.id)))
+        return Picked(order.number, scanned.tag, f"{amount} of {scanned.title} is back in {scanned.tag}.", True, left)
