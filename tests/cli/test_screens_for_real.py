@@ -30,8 +30,9 @@ def test_rail_ticket_scan_help_and_quit(desk: Desk, columns: int, rows: int) -> 
             screen.wait_for(words)
 
         screen.press(f"{tag}\r")
-        for words in ("Ticket L-1048", "Szűcs", f"▸ {piece}"):
+        for words in ("Ticket L-1048", "Szűcs"):
             screen.wait_for(words)
+        screen.wait_for(lambda text: any(line.startswith("▸") and f" {piece} " in line for line in text.splitlines()))
 
         screen.press("L-9999\r")
         screen.wait_for("There is no order 'L-9999'")
