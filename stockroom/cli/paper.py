@@ -103,7 +103,7 @@ def stock_tags(
     \b
     Examples:
       stockroom paper stock-tags
-      stockroom paper stock-tags --sheet a4-4x10-48x25 -o tags.pdf
+      stockroom paper stock-tags --sheet a4-2x7-99x38 -o tags.pdf
     """
     from stockroom.jobs.tag_paper import print_tags
     from stockroom.jobs.tag_paper import stock_tags as read_tags

@@ -13,6 +13,7 @@ from stockroom.cli.asked import ByOption, JsonOption, OrderArgument, ShopOption,
 from stockroom.cli.shop import today_or
 from stockroom.domain.order import CarRequest, LineRequest, OrderRequest
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import quoted
 
 LineOption = Annotated[int | None, typer.Option("--line", min=1, help="Which line, where several are meant.")]
 
@@ -75,7 +76,7 @@ def take(
                         series,
                         works,
                         _built(built),
-                        hand,
+                        _hand(hand),
                         body,
                         trim,
                         hood,
@@ -115,6 +116,12 @@ def _built(text: str) -> date | None:
     from stockroom.jobs.answer import day_built
 
     return day_built(text) if text else None
+
+
+def _hand(text: str) -> str:
+    if text not in ("", "left", "right"):
+        raise Refusal(f"A hand of drive is left or right; {quoted(text)} is neither. Leave it out where it is unknown.")
+    return text
 
 
 def _quantity(text: str) -> int:
@@ -170,7 +177,7 @@ def answer(
     \b
     Examples:
       stockroom answer L-1046 bag-length long
-      stockroom answer L-1046 "trim colour" red
+      stockroom answer L-1046 works ashgate
     """
     from stockroom.jobs.answer import answer as give
 
@@ -328,7 +335,7 @@ def car(
     \b
     Examples:
       stockroom car "RP 1983"
-      stockroom car "RP 1983" --trim red --by AB
+      stockroom car "RP 1983" --hood fawn --by AB
     """
     from stockroom.cli.orders import say_shown
     from stockroom.jobs.car import put_right, tag_of_car

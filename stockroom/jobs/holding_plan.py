@@ -27,7 +27,7 @@ from stockroom.store.bill import KeptRequirement
 from stockroom.store.holds import Candidate, CutToHold, KeptShortage, TakeToHold
 
 _Group = tuple[int, str, str, str]
-"""Car, matching group, item, way of holding: what is found together."""
+"""Car, matching group, item, way of holding: what is found together. Counted goods match anything: 0 and ''."""
 
 
 @dataclass(slots=True)
@@ -114,12 +114,17 @@ class _Desk:
         self.taken[holding_id] += quantity
         self.plan.takes.append(TakeToHold(holding_id, requirement_id, quantity, reasons))
 
+    def need(self, one: KeptRequirement, now: int) -> None:
+        """Writes down that so much of a requirement is needed now."""
+        if now != one.needed:
+            self.plan.needed[one.id] = now
+
     def lack(self, group: _Group, missing: int, sentence: str, would_mix: tuple[str, ...] = ()) -> None:
         """Adds a shortage, its sentence headed by what is short."""
         car_id, name, item, _ = group
         title = self.stock.catalogue.items[item].title
         told = f"{title}: {sentence}"
-        self.plan.short.append(KeptShortage(item, name, car_id, missing, told, would_mix))
+        self.plan.short.append(KeptShortage(item, name, car_id or None, missing, told, would_mix))
 
     def bound_to(self, group: _Group) -> tuple[frozenset[str], bool]:
         """The lots that bind a group, and whether several lots may be used in it."""
@@ -144,9 +149,9 @@ def _grouped(
     grouped: defaultdict[_Group, list[KeptRequirement]] = defaultdict(list)
     for one in wanted:
         requirement = one.requirement
-        if requirement.need != "made" and (one.held < one.needed or one.id in called):
-            group = (lines[requirement.key.line][0], requirement.group, requirement.item, requirement.need)
-            grouped[group].append(one)
+        if requirement.need != "made" and (one.held < one.needed if not requirement.key.unit else one.id in called):
+            seen = (0, "") if requirement.need == "count" else (lines[requirement.key.line][0], requirement.group)
+            grouped[(*seen, requirement.item, requirement.need)].append(one)
     return dict(grouped)
 
 
@@ -154,7 +159,7 @@ def _grouped(
 
 
 def _plan_made_up(desk: _Desk, wanted: Sequence[KeptRequirement], lines: Mapping[int, tuple[int, int]]) -> set[int]:
-    """Takes made-up items from stock; gives the ids of the materials that are now needed for those that stock lacks."""
+    """Takes made-up items from stock; gives the ids of the materials that are needed for those that stock lacks."""
     materials: defaultdict[tuple[int, str, str], list[KeptRequirement]] = defaultdict(list)
     for one in wanted:
         key = one.requirement.key
@@ -162,35 +167,34 @@ def _plan_made_up(desk: _Desk, wanted: Sequence[KeptRequirement], lines: Mapping
             materials[key.line, key.path.removesuffix("/made"), key.piece].append(one)
     called: set[int] = set()
     for one in wanted:
-        missing = one.needed - one.held
-        if one.requirement.need != "made" or not missing:
-            continue
-        key, item = one.requirement.key, one.requirement.item
-        bins = desk.bins(item)
-        there = min(missing, sum(free.free for free in bins))
-        if there:
-            _take_counts(desk, one, there, bins)
-        if there < missing:
-            called |= _call_for_materials(
-                desk, one, missing - there, materials[key.line, key.path, key.piece], lines[key.line][0]
-            )
+        if one.requirement.need == "made":
+            key = one.requirement.key
+            called |= _plan_units(desk, one, materials[key.line, key.path, key.piece], lines[key.line][0])
     return called
 
 
-def _call_for_materials(
-    desk: _Desk, made: KeptRequirement, lacking: int, parts: Sequence[KeptRequirement], car_id: int
-) -> set[int]:
-    """The materials of as many units as stock lacks are needed now, and the units themselves no longer."""
-    if not parts:
+def _plan_units(desk: _Desk, made: KeptRequirement, parts: Sequence[KeptRequirement], car_id: int) -> set[int]:
+    """Shares out the units of a made-up item: those that hold material are made, the others come from stock first.
+
+    As many as stock lacks are made too: their materials are needed now, and the units themselves no longer. Gives the
+    ids of what is needed of the materials.
+    """
+    begun = {part.requirement.key.unit for part in parts if part.held}
+    missing = made.requirement.quantity - made.held - len(begun)
+    bins = desk.bins(made.requirement.item) if missing else []
+    there = min(missing, sum(free.free for free in bins))
+    if there:
+        _take_counts(desk, made, there, bins)
+    lacking = missing - there
+    if lacking and not parts:
         group = (car_id, made.requirement.group, made.requirement.item, "made")
         desk.lack(group, lacking, f"{lacking} short, and the kit book does not say what it is made of.")
         return set()
-    first = max((part.requirement.key.unit for part in parts if part.needed), default=0)
-    called = [part for part in parts if first < part.requirement.key.unit <= first + lacking]
-    for part in called:
-        desk.plan.needed[part.id] = part.requirement.quantity
-    desk.plan.needed[made.id] = made.needed - lacking
-    return {part.id for part in called}
+    to_make = begun.union(sorted({part.requirement.key.unit for part in parts} - begun)[:lacking])
+    for part in parts:
+        desk.need(part, part.requirement.quantity if part.requirement.key.unit in to_make else 0)
+    desk.need(made, made.held + there)
+    return {part.id for part in parts if part.requirement.key.unit in to_make and part.held < part.requirement.quantity}
 
 
 # --- panels, lengths, counts ---------------------------------------------------------------------------------------
@@ -261,7 +265,7 @@ def _plan_counts(
         lacking += missing - there
     if lacking:
         needed = sum(_missing(desk, one) for one in some)
-        desk.lack(group, lacking, f"{needed} are needed, {needed - lacking} are free, {lacking} are short.")
+        desk.lack(group, lacking, f"{needed} needed, {needed - lacking} free, {lacking} short.")
 
 
 def _take_counts(desk: _Desk, one: KeptRequirement, there: int, bins: Sequence[BinFree]) -> None:

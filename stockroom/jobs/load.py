@@ -122,6 +122,7 @@ def _take_orders(shop: Shop, tx: Tx, report: LoadReport, stamp: Stamp) -> None:
 
 def load_in(tx: Tx, path: Path, stamp: Stamp, *, opening: date) -> LoadReport:
     """`load`, within a transaction that has begun."""
+    catalogue.one_load_at_a_time(tx)
     known, about = _known(tx), store_about.read_about(tx)
     files = read_files(path, known, about, opening)
     notes = _check_books(files.books, known)

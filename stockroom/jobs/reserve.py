@@ -103,7 +103,7 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
         wanted, found = _planned_afresh(shop, tx, order, wanted, found, partly=partly)
     if found.short and not partly:
         found.cuts, found.takes, found.needed = [], [], {}
-    if found.cuts or found.takes:
+    if found.cuts or found.takes or found.needed:
         ledger.begin_job(tx, f"reserve for order {order.number}", stamp)
         holds.need(tx, found.needed)
         holds.hold(tx, found.cuts, found.takes, stamp)
@@ -132,7 +132,9 @@ def _planned_afresh(
     short = {(one.car_id, one.group, one.item) for one in found.short}
     cars = {line.number: line.car_id for line in order.lines}
 
-    def group(one: KeptRequirement) -> tuple[int, str, str]:
+    def group(one: KeptRequirement) -> tuple[int | None, str, str]:
+        if one.requirement.need == "count":
+            return None, "", one.requirement.item
         return cars[one.requirement.key.line], one.requirement.group, one.requirement.item
 
     partly_held = [one.id for one in wanted if one.held and group(one) in short]
@@ -175,8 +177,12 @@ def _hung_up(requirements: Sequence[KeptRequirement], waiting: Sequence[waits.Ke
 
 def _plan(shop: Shop, tx: Tx, order: KeptOrder, wanted: Sequence[KeptRequirement]) -> HoldingPlan:
     """What to hold of what is missing. Stock is read once, in a few statements, however much there is of it."""
-    items = {one.requirement.item for one in wanted if one.held < one.needed or one.requirement.key.unit}
-    if not any(one.held < one.needed for one in wanted):
+    items = {
+        one.requirement.item
+        for one in wanted
+        if one.held < one.needed or one.requirement.need == "made" or one.requirement.key.unit
+    }
+    if not items:
         return HoldingPlan()
     cars = {line.number: line.car_id for line in order.lines}
     return plan_holds(

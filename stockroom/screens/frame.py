@@ -5,9 +5,10 @@ The pages change, the scan line stays: what is being typed is never lost, whatev
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from time import monotonic
-from typing import Any, ClassVar, TypeVar
+from typing import ClassVar, TypeVar
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -18,11 +19,13 @@ from textual.screen import Screen
 from textual.widgets import ContentSwitcher, Static
 
 from stockroom.domain.refusal import Refusal
+from stockroom.jobs.rail import RailEntry
 from stockroom.jobs.show import Shown
 from stockroom.screens.calls import Jobs, OpenedTicket, named_by
 from stockroom.screens.errands import Errand, Errands
 from stockroom.screens.help_page import HelpPage
-from stockroom.screens.key_line import Key, KeyLine
+from stockroom.screens.key_line import KeyLine
+from stockroom.screens.keys import keys_of
 from stockroom.screens.page import Page
 from stockroom.screens.paragraphs import SIGN, Paragraphs, sentence
 from stockroom.screens.rail_page import RailPage
@@ -33,18 +36,8 @@ from stockroom.screens.typed import FilterLine, ScanLine
 from stockroom.screens.wording import counted, long_day, plain
 
 AnyPage = TypeVar("AnyPage", bound=Page)
+Answer = TypeVar("Answer")
 
-HELP = Key("F1", "Help", "help", "this page; so does ? where nothing is typed")
-RAIL = Key("F2", "Rail", "rail", "the orders in hand")
-FILTER = Key("F3", "Filter", "filter", "narrow the list by words; so does / where nothing is typed")
-AGAIN = Key("F5", "Refresh", "refresh", "read the page again")
-LIGHT = Key("F9", "Theme", "light", "the light theme or the dark one")
-BACK = Key("Esc", "Back", "back", "clear what is typed, then the filter, then go back a page")
-QUIT = Key("^Q", "Quit", "quit", "leave (Ctrl and Q; Ctrl and C too); nothing is lost")
-MOVING = (
-    Key("Enter", "", "", "open what is typed; with nothing typed, what is highlighted"),
-    Key("↑ ↓", "", "", "move; Page up, Page down, Ctrl+Home and Ctrl+End too"),
-)
 REFUSAL_STAYS_SECONDS = 2.0
 """How long a refusal stays at least, so that it can be read even when scans rush on behind it."""
 STEPS_KEPT = 50
@@ -152,13 +145,6 @@ class Frame(Screen[None]):
     def _filter(self) -> FilterLine:
         return self.query_one(FilterLine)
 
-    def keys_of(self, page: Page) -> tuple[Key, ...]:
-        """The keys that work on a page, in the order in which the key line shows them."""
-        if isinstance(page, HelpPage):
-            return (HELP, RAIL, LIGHT, BACK, QUIT)
-        middle = (FILTER,) if page.rows is not None else ()
-        return (HELP, RAIL, *middle, *page.KEYS, AGAIN, LIGHT, BACK, QUIT, *MOVING)
-
     # Where one is
 
     def _turn_to(self, place: Place) -> None:
@@ -173,7 +159,7 @@ class Frame(Screen[None]):
         self._show_filter(bool(words))
         if self.focused is not self._scan:
             self._scan.focus()
-        self.query_one(KeyLine).show(self.keys_of(self._shown))
+        self.query_one(KeyLine).show(keys_of(self._shown))
         self._write_top()
 
     def _go(self, place: Place) -> None:
@@ -221,8 +207,8 @@ class Frame(Screen[None]):
 
     # Jobs
 
-    def _send(self, title: str, job: Any, done: Any) -> None:
-        def finished(answer: Any) -> None:
+    def _send(self, title: str, job: Callable[[], Answer], done: Callable[[Answer], None]) -> None:
+        def finished(answer: Answer) -> None:
             if self._working:
                 self._working = False
                 self._say("")
@@ -249,27 +235,42 @@ class Frame(Screen[None]):
             self._page(TicketPage).fill(answer.ticket, answer.piece, answer.hand)
         self._write_top()
 
-    def action_refresh(self) -> None:
-        """Read what the page shows again."""
-        place, jobs = self._place, self._jobs
+    def _read(self, place: Place) -> None:
+        """Read what a place shows, and show it if that is still where one is."""
+        jobs = self._jobs
         if place.page == "rail":
             self._send("Reading the rail", lambda: jobs.rail(jobs.today()), self._fill_rail)
         elif place.page == "ticket":
             self._send(
-                f"Reading order {place.named}", lambda: jobs.ticket(place.named, jobs.today()), self._fill_ticket
+                f"Reading order {place.named}",
+                lambda: jobs.ticket(place.named, jobs.today()),
+                lambda ticket: self._fill_if_here(place, lambda: self._page(TicketPage).fill(ticket)),
             )
         elif place.page == "tag":
-            self._send(f"Reading {place.named}", lambda: jobs.show(place.named), self._page(TagPage).fill)
+            self._send(
+                f"Reading {place.named}",
+                lambda: jobs.show(place.named),
+                lambda shown: self._fill_if_here(place, lambda: self._page(TagPage).fill(shown)),
+            )
 
-    def _fill_rail(self, entries: Any) -> None:
+    def _fill_rail(self, entries: tuple[RailEntry, ...]) -> None:
         self._page(RailPage).fill(entries)
         self._write_top()
 
-    def _fill_ticket(self, ticket: Any) -> None:
-        # Something else may have been scanned meanwhile: an answer that comes late is dropped.
-        if self._place == Place("ticket", ticket.number):
-            self._page(TicketPage).fill(ticket)
+    def _fill_if_here(self, place: Place, fill: Callable[[], None]) -> None:
+        # Something else may have been opened meanwhile: an answer that comes late is dropped.
+        if place == self._place:
+            fill()
             self._write_top()
+
+    def _return_to(self, place: Place) -> None:
+        """Go back to a place. A page that may show something else by now is left blank until it is read."""
+        if place.page == "ticket" and self._page(TicketPage).shows != place.named:
+            self._page(TicketPage).clear()
+        elif place.page == "tag" and self._page(TagPage).shows != place.named:
+            self._page(TagPage).clear()
+        self._turn_to(place)
+        self._read(place)
 
     # Keys
 
@@ -279,8 +280,12 @@ class Frame(Screen[None]):
             self.action_back()
             return
         page = self._shown
-        self._page(HelpPage).fill(self._place.page, self.keys_of(page))
+        self._page(HelpPage).fill(self._place.page, keys_of(page))
         self._go(Place("help"))
+
+    def action_refresh(self) -> None:
+        """Read what the page shows again."""
+        self._read(self._place)
 
     def action_rail(self) -> None:
         """Go to the rail and read it again."""
@@ -299,8 +304,7 @@ class Frame(Screen[None]):
             self._show_filter(False)
             self._scan.focus()
         elif self._trail:
-            self._turn_to(self._trail.pop())
-            self.action_refresh()
+            self._return_to(self._trail.pop())
         elif rows is not None:
             rows.end(-1)
 

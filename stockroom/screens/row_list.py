@@ -147,6 +147,11 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         self.filled = True
         self._sift(None if held is None else self._key(held))
 
+    def empty_out(self) -> None:
+        """Show nothing, and do not say that there is nothing: the rows are still to come."""
+        self.fill(())
+        self.filled = False
+
     def filter(self, text: str) -> None:
         """Show only rows in whose words every word of `text` occurs, great and small letters alike."""
         if text != self._filter:

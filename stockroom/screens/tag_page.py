@@ -42,6 +42,16 @@ class TagPage(Page):
         self.shown = shown
         self.panes[0].show(fact_words(shown), movement_words(shown))
 
+    def clear(self) -> None:
+        """Show no tag."""
+        self.shown = None
+        self.panes[0].show((), ())
+
+    @property
+    def shows(self) -> str:
+        """The tag that is shown."""
+        return self.shown.tag if self.shown else ""
+
     @property
     def heading(self) -> str:
         return f"{self.shown.kind.capitalize()} {self.shown.tag}" if self.shown else "Tag"

@@ -163,15 +163,27 @@ class TicketPage(Page):
 
     def fill(self, ticket: Ticket, piece: str = "", hand: str = "") -> None:
         """Show this ticket, with the first requirement of that piece and hand highlighted."""
-        if self.ticket is None or self.ticket.number != ticket.number:
-            self.rows.fill(())
-            self.activate(0)
+        if self.shows != ticket.number:
+            self.clear()
         self.ticket = ticket
         self.query_one("#ticket-facts", Static).update(Paragraphs(facts(ticket)))
         self.query_one("#ticket-sheet", TextPane).show(trouble_words(ticket), order_words(ticket))
         self.rows.fill(ticket.needs)
         if piece:
             self.rows.find(lambda need: need.piece == piece and need.hand == hand)
+
+    def clear(self) -> None:
+        """Show no ticket."""
+        self.ticket = None
+        self.activate(0)
+        self.query_one("#ticket-facts", Static).update()
+        self.query_one("#ticket-sheet", TextPane).show((), ())
+        self.rows.empty_out()
+
+    @property
+    def shows(self) -> str:
+        """Number of the order that is shown."""
+        return self.ticket.number if self.ticket else ""
 
     @property
     def heading(self) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, cast
 
-from sqlalchemy import RowMapping, Table, bindparam, insert, select, update
+from sqlalchemy import RowMapping, Table, bindparam, insert, select, text, update
 
 from stockroom.domain import catalogue as trade
 from stockroom.domain.catalogue import BY_LENGTH, ItemKind, Reading
@@ -30,6 +30,15 @@ class Written:
     same: int = 0
     changes: tuple[str, ...] = ()
     """One sentence for each that was known and has changed."""
+
+
+def one_load_at_a_time(tx: Tx) -> None:
+    """Keeps a second load waiting until this one is done, so that it finds what this one wrote.
+
+    Must come first in its transaction. On SQLite writers take turns anyway.
+    """
+    if tx.dialect.name != "sqlite":
+        tx.execute(text("LOCK TABLE about IN SHARE ROW EXCLUSIVE MODE"))
 
 
 def write_colours(tx: Tx, colours: Iterable[trade.Colour]) -> Written:

@@ -6,7 +6,8 @@ Demand is read from it; nothing is held there, since the last movement counts it
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 from itertools import accumulate, groupby
 from zoneinfo import ZoneInfo
 
@@ -98,5 +99,7 @@ def _signed(line: PastMovement) -> int:
     return line.quantity if line.kind in _COMES_IN else -line.quantity
 
 
+@lru_cache(maxsize=4_096)
 def _noon(day: date, zone: ZoneInfo) -> datetime:
-    return datetime.combine(day, time(12), zone)
+    """Noon of a day, in UTC. Kept: years of movements share their days, and asking a zone takes its time."""
+    return datetime.combine(day, time(12), zone).astimezone(UTC)

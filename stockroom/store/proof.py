@@ -259,7 +259,7 @@ def _groups_are_of_one_lot(tx: Tx) -> Iterator[str]:
               JOIN (SELECT p.requirement_id, c.holding_id FROM planned_panel p JOIN planned_cut c ON c.id = p.cut_id
                     UNION SELECT requirement_id, holding_id FROM reservation) s ON s.requirement_id = q.id
               JOIN holding h ON h.id = s.holding_id
-              WHERE q."group" <> '') g
+              WHERE q."group" <> '' AND q.need IN ('panel', 'length')) g
         JOIN car a ON a.id = g.car_id
         LEFT JOIN mix_approval x ON x.order_id = g.order_id AND x.item = g.item
         GROUP BY a.id, a.key, g.grp, g.item

@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import threading
 import time
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -333,6 +335,19 @@ def test_ctrl_c_in_the_middle_leaves_nothing(shop: Shop, tmp_path: Path, monkeyp
     with pytest.raises(KeyboardInterrupt):
         load(shop, folder_of(tmp_path, SMALL), STAMP, opening=OPENING)
     assert contents(shop) == before
+
+
+def test_two_who_load_the_same_at_once_load_it_once(shop: Shop, tmp_path: Path) -> None:
+    folder = folder_of(tmp_path, SMALL)
+    together = threading.Barrier(2)
+
+    def one(_: int) -> int:
+        together.wait()
+        return sum(written.added for written in load(shop, folder, STAMP, opening=OPENING).written)
+
+    with ThreadPoolExecutor(2) as both:
+        assert sorted(both.map(one, range(2))) == [0, 9]
+    assert audit(shop).faults == ()
 
 
 def test_checking_reads_and_reports_and_writes_nothing(sqlite_shop: Shop, tmp_path: Path) -> None:

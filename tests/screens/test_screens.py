@@ -15,11 +15,13 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import make_tag
 from stockroom.jobs.rail import RailEntry
 from stockroom.jobs.show import Shown
+from stockroom.jobs.ticket import Ticket
 from stockroom.screens import frame
 from stockroom.screens.app import StockroomApp
 from stockroom.screens.errands import SLOW_SECONDS
 from stockroom.screens.frame import Frame
 from stockroom.screens.key_line import KeyLine
+from stockroom.screens.keys import keys_of
 from stockroom.screens.page import Page
 from stockroom.screens.ticket_page import TicketPage
 from tests.screens.driving import Driver, in_a_loop, press, scan_line, screen_text, settle, shows
@@ -69,14 +71,14 @@ async def test_more_columns_are_seen_on_a_wider_screen() -> None:
 async def test_enter_opens_the_highlighted_order_and_escape_comes_back_to_it() -> None:
     asked: list[str] = []
 
-    def ticket(number: str, _today: date) -> object:
+    def ticket(number: str, _today: date) -> Ticket:
         asked.append(number)
         return replace(TICKET, number=number)
 
     def show(text: str) -> Shown:
         return Shown("", "order", "", (), order=text)
 
-    async with StockroomApp(jobs(ticket=ticket, show=show)).run_test(size=(80, 24)) as pilot:  # type: ignore[arg-type]
+    async with StockroomApp(jobs(ticket=ticket, show=show)).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "down", "down", "enter")
         assert asked == ["L-1044"]
@@ -192,6 +194,30 @@ async def test_tab_lets_the_arrows_scroll_the_other_parts_of_a_ticket() -> None:
         assert "Changed: CD 3 Nov 2026" not in screen_text(pilot)
         await press(pilot, "tab", "ctrl+end")
         assert "Changed: CD 3 Nov 2026" in screen_text(pilot)
+
+
+@in_a_loop
+async def test_going_back_shows_no_other_order_under_its_name_while_it_is_read() -> None:
+    go = threading.Event()
+    go.set()
+
+    def ticket(number: str, _today: date) -> Ticket:
+        assert go.wait(20)
+        return replace(TICKET, number=number, customer=f"Customer of {number}")
+
+    def show(text: str) -> Shown:
+        return Shown("", "order", "", (), order=text)
+
+    async with StockroomApp(jobs(ticket=ticket, show=show)).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *"L-1", "enter")
+        await press(pilot, *"L-2", "enter")
+        assert "Customer of L-2" in heading(pilot)
+        go.clear()
+        await pilot.press("escape")
+        assert "L-2" not in screen_text(pilot)
+        go.set()
+        await settle(pilot)
+        assert "Customer of L-1" in heading(pilot)
 
 
 # Scanning
@@ -413,8 +439,7 @@ async def test_help_lists_every_key_of_the_page_and_fits_the_smallest_screen() -
             await press(pilot, way_in)
             text = screen_text(pilot)
             screen = pilot.app.screen
-            assert isinstance(screen, Frame)
-            for key in screen.keys_of(screen.query_one(TicketPage)):
+            for key in keys_of(screen.query_one(TicketPage)):
                 assert f"{key.shown:<5}" in text
                 assert key.help in text
             assert pilot.app.screen.query_one("#help-text").max_scroll_y == 0, "nothing is below the edge"
@@ -431,8 +456,7 @@ async def test_every_key_of_every_page_fits_eighty_columns(name: str, way: tuple
     async with StockroomApp(jobs()).run_test(size=(80, 24)) as pilot:
         await press(pilot, *way)
         screen = pilot.app.screen
-        assert isinstance(screen, Frame)
-        keys = screen.keys_of(screen.query_one(f"#{name}", Page))
+        keys = keys_of(screen.query_one(f"#{name}", Page))
         assert [key for _, key in screen.query_one(KeyLine).places()] == [key for key in keys if key.name]
 
 

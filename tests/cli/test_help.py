@@ -1,0 +1,99 @@
+"""Help: every verb shows an example, every example can be called, and a shell can complete the verbs."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from typer.core import TyperCommand, TyperGroup
+from typer.main import get_command
+
+from stockroom.cli.app import app
+from stockroom.store.shipped import shipped
+from tests.cli.calling import call, call_apart
+from tests.cli.conftest import Desk
+
+
+def _verbs(group: TyperGroup, before: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
+    for name, command in group.commands.items():
+        if isinstance(command, TyperGroup):
+            yield from _verbs(command, (*before, name))
+        else:
+            assert isinstance(command, TyperCommand)
+            yield (*before, name)
+
+
+FRONT = get_command(app)
+assert isinstance(FRONT, TyperGroup)
+VERBS = tuple(_verbs(FRONT))
+NOT_THERE = {"show R1042L"}
+"""Examples that the demo shop refuses: it has no roll with that tag."""
+SHORT = {"reserve L-1043 --what-there-is"}
+"""Examples that end with 1 in the demo shop, because something is short."""
+
+
+def examples(words: tuple[str, ...], folder: Path) -> list[str]:
+    """The example calls in a verb's help, as they stand there."""
+    help_text = call(*words, "--help", cwd=folder).well().out
+    shown = help_text.partition("Example")[2].partition("\n\n")[0]
+    return [line.strip() for line in shown.splitlines() if line.strip().startswith("stockroom")]
+
+
+def test_the_verbs_of_the_plan_are_there() -> None:
+    assert {" ".join(words) for words in VERBS} >= {
+        "demo", "load", "take", "show", "explode", "reserve", "reorder", "audit", "answer", "change", "overrule",
+        "cancel", "rail", "paper pick-list", "paper tags", "paper reorder", "kitbook check", "kitbook list",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("words", VERBS, ids=" ".join)
+def test_help_of_every_verb_shows_an_example_of_that_verb(tmp_path: Path, words: tuple[str, ...]) -> None:
+    found = examples(words, tmp_path)
+    assert found, f"no example in the help of '{' '.join(words)}'"
+    assert all(one.startswith(f"stockroom {' '.join(words)}") for one in found)
+    assert call(*words, "-h", cwd=tmp_path).out == call(*words, "--help", cwd=tmp_path).out
+
+
+@pytest.mark.parametrize("words", VERBS, ids=" ".join)
+def test_every_example_can_be_called_on_the_demo_shop(desk: Desk, words: tuple[str, ...]) -> None:
+    shutil.copytree(shipped("seed"), desk.folder / "our-shop")
+    order = (shipped("seed") / "orders" / "01-boot-set-in-red.toml").read_text(encoding="utf-8")
+    number = "L-1041" if words == ("change",) else "L-2001"
+    (desk.folder / "order.toml").write_text(order.replace("L-1041", number), encoding="utf-8")
+    for example in examples(words, desk.folder):
+        said = desk.call(*shlex.split(example)[1:])
+        expected = 1 if example.removeprefix("stockroom ") in NOT_THERE | SHORT else 0
+        assert said.status == expected, f"{example}:\n{said.out}{said.err}"
+
+
+def test_help_of_the_front_names_every_verb_and_fits_a_narrow_terminal(tmp_path: Path) -> None:
+    said = call("--help", cwd=tmp_path).well()
+    assert {words[0] for words in VERBS} <= set(re.findall(r"^  (\S+)  ", said.out, re.MULTILINE))
+    assert max(map(len, said.out.splitlines())) <= 80
+    assert "stockroom demo" in said.out
+
+
+def test_the_version_is_said(tmp_path: Path) -> None:
+    from stockroom import __version__
+
+    assert call("--version", cwd=tmp_path).well().out == f"stockroom {__version__}\n"
+
+
+@pytest.mark.parametrize(("shell", "mark"), [("bash", "complete"), ("zsh", "#compdef"), ("fish", "complete")])
+def test_completion_can_be_shown_for_a_shell(tmp_path: Path, shell: str, mark: str) -> None:
+    said = call_apart(
+        "--show-completion", cwd=tmp_path, SHELL=f"/bin/{shell}", _TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION="1"
+    )
+    if said.status:
+        said = call_apart("--show-completion", shell, cwd=tmp_path, _TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION="1")
+    assert mark in said.well().out
+    assert "_STOCKROOM_COMPLETE" in said.out
+
+
+def test_a_shell_that_asks_is_told_the_verbs(tmp_path: Path) -> None:
+    asked = {"_STOCKROOM_COMPLETE": "complete_bash", "COMP_WORDS": "stockroom re", "COMP_CWORD": "1"}
+    assert call_apart(cwd=tmp_path, **asked).out.split() == ["reserve", "reorder"]

@@ -1,0 +1,126 @@
+"""Paper from the shell: every kind, where it goes, and that a name cannot lead it out of the folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.conftest import Desk
+from tests.labels.reading import codes, texts
+
+HOSTILE = (
+    "../../../outside",
+    "/etc/outside",
+    "a/b\\c:d",
+    "..",
+    "-o",
+    "~root",
+    "$(touch outside)",
+    "<b>bold</b>",
+    "[red]9[/red]",
+    "new\nline",
+    "Ωő" * 60,
+)
+
+
+def files(folder: Path) -> set[str]:
+    """Names of what lies in a folder, the shop apart."""
+    return {path.name for path in folder.iterdir() if not path.name.startswith("shop.db")}
+
+
+@pytest.mark.parametrize(
+    ("words", "name"),
+    [
+        (("pick-list", "L-1041"), "pick-list-L-1041.pdf"),
+        (("tags", "L-1041"), "tags-L-1041.pdf"),
+        (("stock-tags",), "stock-tags.pdf"),
+        (("place-tags",), "place-tags.pdf"),
+        (("fitting", "L-1041"), "fitting-L-1041-RP-1983.pdf"),
+        (("reorder", "--week", "2026-W48"), "reorder-2026-W48.pdf"),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",
+)
+def test_each_paper_goes_here_into_a_file_of_its_own_name(desk: Desk, words: tuple[str, ...], name: str) -> None:
+    said = desk.call("paper", *words).well()
+    assert (said.raw, said.err) == (b"", f"{name}\n"), "the file's name belongs on stderr"
+    assert files(desk.folder) == {name}
+    assert (desk.folder / name).read_bytes().startswith(b"%PDF-")
+
+
+@pytest.mark.parametrize(
+    "words", [("pick-list", "L-1041"), ("tags", "L-1041"), ("stock-tags",), ("place-tags",), ("reorder",)], ids=" ".join
+)
+def test_a_hyphen_sends_the_bare_pdf_to_stdout(desk: Desk, words: tuple[str, ...]) -> None:
+    said = desk.call("paper", *words, "-o", "-").well()
+    assert said.raw.startswith(b"%PDF-")
+    assert said.raw.rstrip().endswith(b"%%EOF")
+    assert said.err == ""
+    assert files(desk.folder) == set()
+
+
+def test_fitting_sheets_of_several_cars_go_into_a_folder(desk: Desk) -> None:
+    desk.call("paper", "fitting", "L-1045", "-o", "sheet.pdf").refused("2 cars", "sheet.pdf")
+    (desk.folder / "sheets").mkdir()
+    desk.call("paper", "fitting", "L-1045", "-o", "sheets").well()
+    assert files(desk.folder / "sheets") == {"fitting-L-1045-RP-4875.pdf", "fitting-L-1045-RP-5712.pdf"}
+
+
+def test_tags_of_an_order_read_back_and_open_their_pieces(desk: Desk) -> None:
+    read = codes(desk.call("paper", "tags", "L-1048", "-o", "-").raw, 300)
+    tags = [code for page in read for code in page]
+    assert len(tags) == 4
+    for tag in tags:
+        shown = desk.call("show", tag, "--json").json
+        assert (shown["kind"], shown["order"]) == ("piece", "L-1048")
+
+
+def test_only_the_stock_that_is_named_is_tagged(desk: Desk) -> None:
+    every = [code for page in codes(desk.call("paper", "stock-tags", "-o", "-").raw, 300) for code in page]
+    wanted = every[3:5]
+    said = desk.call("paper", "stock-tags", *wanted, "--copies", "2", "--start-at", "4", "-o", "-")
+    assert codes(said.raw, 300) == [sorted(wanted * 2)]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("tags", "L-1041", "--sheet", "a5-9x9-1x1"), "a5-9x9-1x1"),
+        (("tags", "L-1041", "--start-at", "0"), "0"),
+        (("tags", "L-1041", "--start-at", "99"), "99"),
+        (("tags", "L-1041", "--copies", "0"), "0"),
+        (("tags", "L-9999"), "L-9999"),
+        (("stock-tags", "R1042L"), "R1042L"),
+        (("pick-list", "L-1041", "-o", "no/such/folder/x.pdf"), "cannot be written"),
+        (("pick-list", "L-1041", "-o", "."), "cannot be written"),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",
+)
+def test_paper_that_cannot_be_made_is_refused_and_no_file_is_left(
+    desk: Desk, words: tuple[str, ...], told: str
+) -> None:
+    desk.call("paper", *words).refused(told)
+    assert files(desk.folder) == set()
+
+
+@pytest.mark.parametrize("number", HOSTILE)
+def test_a_hostile_order_number_stays_in_the_folder(desk: Desk, number: str) -> None:
+    room = desk.folder / "room" / "inner"
+    room.mkdir(parents=True)
+    inner = Desk(room, "")
+    (room / "shop.db").write_bytes(desk.shop.read_bytes())
+    kit = ("--kit", "handles-bag", "--choose", "bag-length=long", "--customer", "Ada Holm", "--car", "RP 2417")
+    taken = inner.call("take", *kit, f"--number={number}")
+    if taken.status:
+        taken.refused()
+        return
+    inner.call("paper", "pick-list", "--", number).well()
+    inner.call("paper", "tags", "--", number).well()
+    inner.call("paper", "fitting", "--", number).well()
+    names = files(room)
+    assert len(names) == 3
+    assert all(name.startswith(("pick-list-", "tags-", "fitting-")) for name in names)
+    assert files(desk.folder) == {"room"}
+    assert files(desk.folder / "room") == {"inner"}
+    page = " ".join(texts((room / next(name for name in names if name.startswith("pick"))).read_bytes()))
+    assert number[:8].strip().split("\n")[0].split()[0] in page, "the number is not shown literally"
