@@ -267,7 +267,7 @@ def _add(tx: Tx, adding: Any, by_id: Mapping[int, int]) -> None:
 def reserve_again(tx: Tx, requirement_id: int, holding_id: int, quantity: int, stamp: Stamp) -> None:
     """What was taken back to a holding is reserved there again; the requirement never ceased to hold it."""
     with refusing(_NOT_FREE):
-        _add(tx, t.Holding, "reserved", {holding_id: quantity})
+        _add(tx, _MORE_RESERVED, {holding_id: quantity})
     mine = (t.Reservation.requirement_id == requirement_id) & (t.Reservation.holding_id == holding_id)
     changed = tx.execute(update(t.Reservation).where(mine).values(quantity=t.Reservation.quantity + quantity))
     if not changed.rowcount:

@@ -21,7 +21,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.store.catalogue import Written, reading_columns, reading_of
 from stockroom.store.database import Tx
 from stockroom.store.ledger import Entry, append
-from stockroom.store.tables import Holding, Item, Movement, Purchase, Roll
+from stockroom.store.tables import Holding, Item, Movement, Place, Purchase, Roll
 from stockroom.store.tags import next_tags
 
 _Bin = tuple[str, str | None, str]
@@ -136,6 +136,46 @@ def _bin_tags(tx: Tx, items: Sequence[str]) -> list[str]:
     kit_tags = iter(next_tags(tx, "K", sum(item in kits for item in items)))
     bin_tags = iter(next_tags(tx, "B", sum(item not in kits for item in items)))
     return [next(kit_tags if item in kits else bin_tags) for item in items]
+
+
+@dataclass(frozen=True, slots=True)
+class Remnant:
+    """A remnant that has just got its tag."""
+
+    id: int
+    tag: str
+
+
+def add_remnant(tx: Tx, parent_id: int, item: str, lot: str, width_mm: int, place: str, day: date) -> Remnant:
+    """A remnant with a tag of its own, its parent's lot, and nothing on it yet."""
+    (tag,) = next_tags(tx, "R", 1)
+    (id_,) = add_holdings(tx, [empty_holding("roll", tag, item, place or None, lot)])
+    tx.execute(
+        insert(Roll),
+        {
+            "holding_id": id_,
+            "label": None,
+            "width_mm": width_mm,
+            "measured": True,
+            "remnant": True,
+            "parent_id": parent_id,
+            "flaws": [],
+            "received_on": day,
+            **reading_columns(None),
+        },
+    )
+    return Remnant(id_, tag)
+
+
+def share_of_worth(tx: Tx, holding_id: int, quantity: int) -> int:
+    """What so much of a holding is worth, in minor units: its share of what all of it is worth, rounded down."""
+    held, worth = tx.execute(select(Holding.held, Holding.value_minor).where(Holding.id == holding_id)).one()
+    return worth * quantity // held if held else 0
+
+
+def place_is_known(tx: Tx, code: str) -> bool:
+    """Whether there is a place of this code."""
+    return tx.execute(select(Place.code).where(Place.code == code)).first() is not None
 
 
 def write_purchases(tx: Tx, stamp: Stamp, purchases: Sequence[OpeningPurchase]) -> Written:

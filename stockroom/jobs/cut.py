@@ -1,0 +1,310 @@
+"""Cutting: a planned stretch is cut from its roll, its true length is booked, and what is left over finds its place.
+
+A flaw met on the table, or a roll that ends before its stated length, is written down at once: every other promise on
+the roll is planned again in the same transaction, and the orders that are now short are named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from stockroom.domain.catalogue import Cloth
+from stockroom.domain.quantities import show_length
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.repacking import Promise, repacked
+from stockroom.domain.stamp import Stamp
+from stockroom.domain.tags import read_tag
+from stockroom.jobs.holding_plan import Stock, plan_holds
+from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.pick import open_order
+from stockroom.jobs.reserve import reserve_in
+from stockroom.store import bill, holds, ledger, orders, stock, taking
+from stockroom.store.database import Shop, Tx, aside
+from stockroom.store.ledger import Entry
+from stockroom.store.orders import KeptOrder
+from stockroom.store.taking import Found, PlannedStretch
+
+
+@dataclass(frozen=True, slots=True)
+class CutMade:
+    """What cutting did."""
+
+    order: str
+    tag: str
+    planned_mm: int
+    cut_mm: int
+    left_mm: int
+    """What the roll holds now."""
+    sentences: tuple[str, ...]
+    """What became of the rest, in words."""
+    offcut: str
+    """Tag of a separate offcut that was kept as a remnant; '' where there is none."""
+    short: tuple[str, ...]
+    """Orders that are now short, with why."""
+
+
+@dataclass(frozen=True, slots=True)
+class RollPutRight:
+    """What a flaw or a true length made of the promises on a roll."""
+
+    tag: str
+    left_mm: int
+    moved: int
+    """Planned cuts that moved along the roll."""
+    planned_elsewhere: tuple[str, ...]
+    """Orders whose cuts are planned on another roll now."""
+    short: tuple[str, ...]
+    """Orders that are now short, with why."""
+
+
+def cut(shop: Shop, number: str, tag: str, stamp: Stamp, cut_mm: int | None = None, note: str = "") -> CutMade:
+    """Cuts the order's outermost planned stretch from the roll that was scanned.
+
+    `cut_mm`: the true length, where it is not the planned one. Another roll of the same item and lot will do, if the
+    panels go on it. Raises Refusal for another lot or colour, and where a flaw or another order's cut is in the way.
+    """
+    with shop.write() as tx:
+        order = open_order(tx, number)
+        roll = scanned_roll(tx, tag)
+        mine = [one for one in taking.planned_on(tx, roll.id) if one.order_id == order.id]
+        if not mine:
+            _move_here(shop, tx, order, roll, stamp)
+            roll = scanned_roll(tx, tag)
+            mine = [one for one in taking.planned_on(tx, roll.id) if one.order_id == order.id]
+        cloth = _cloth(shop, tx, roll)
+        target = mine[0]
+        length = target.length_mm if cut_mm is None else cut_mm
+        job = ledger.begin_job(tx, f"cut for order {order.number}", stamp)
+        before = taking.planned_on(tx, roll.id)
+        end = _outer_end(roll, target, before, length)
+        left = end - length
+        lost = _repack(tx, [one for one in before if one.cut_id != target.cut_id], roll, left)
+        taking.end_planned(tx, roll.id, target)
+        offcut_mm = roll.held - end
+        entries = [Entry(roll.id, "cut", -length, None, note, order.id)]
+        (movement,) = ledger.append(tx, job, stamp, entries)
+        taking.keep_cut(tx, target, roll.id, length, movement, note, stamp)
+        sentences = [_difference(target.length_mm, length)] if length != target.length_mm else []
+        offcut = ""
+        if offcut_mm:
+            offcut, sentence = _part(tx, job, stamp, roll, offcut_mm, cloth)
+            sentences.append(sentence)
+        rest, sentence = _rest(tx, job, stamp, roll, left, cloth)
+        sentences.append(sentence)
+        _, short = _plan_again(shop, tx, lost, stamp)
+        return CutMade(order.number, roll.tag, target.length_mm, length, rest, tuple(sentences), offcut, short)
+
+
+def keep_side_piece(shop: Shop, tag: str, length_mm: int, width_mm: int, place: str, stamp: Stamp) -> str:
+    """A part-width piece left beside a lay becomes a remnant with its own tag, its parent's lot and no worth.
+
+    Its cloth was booked out with the cut it was left from. Gives its tag.
+    """
+    with shop.write() as tx:
+        roll = scanned_roll(tx, tag)
+        if not 0 < width_mm < roll.width_mm:
+            raise Refusal(
+                f"A side piece of {roll.tag} is narrower than the roll ({show_length(roll.width_mm)}); "
+                f"{show_length(width_mm)} is not."
+            )
+        cloth = _cloth(shop, tx, roll)
+        if length_mm < cloth.shortest_useful_mm:
+            raise Refusal(
+                f"{show_length(length_mm)} of {cloth.title} is too short to be useful "
+                f"(the least is {show_length(cloth.shortest_useful_mm)}): it goes to the scrap bin of its colour."
+            )
+        if not stock.place_is_known(tx, place):
+            raise Refusal(f"There is no place '{place}' in this shop. Scan or type the place where it lies.")
+        job = ledger.begin_job(tx, f"keep a side piece of {roll.tag}", stamp)
+        made = stock.add_remnant(tx, roll.id, roll.item, roll.lot, width_mm, place, stamp.at.date())
+        ledger.append(tx, job, stamp, [Entry(made.id, "returned", length_mm, 0, f"side piece of {roll.tag}")])
+        return made.tag
+
+
+def measure(shop: Shop, tag: str, true_mm: int, stamp: Stamp) -> RollPutRight:
+    """The true length of a roll, reel or remnant, as it was measured: shorter or longer than the books say."""
+    with shop.write() as tx:
+        roll = scanned_roll(tx, tag)
+        if true_mm < 0:
+            raise Refusal(f"A length is not below nothing; {true_mm} mm is.")
+        job = ledger.begin_job(tx, f"measure {roll.tag}", stamp)
+        taking.mark_measured(tx, roll.id)
+        return _put_right(shop, tx, job, roll, true_mm, roll.flaws, stamp)
+
+
+def mark_flaw(shop: Shop, tag: str, from_mm: int, to_mm: int, what: str, stamp: Stamp) -> RollPutRight:
+    """A flaw met on a roll, from and to in mm from its inner end."""
+    with shop.write() as tx:
+        roll = scanned_roll(tx, tag)
+        if not 0 <= from_mm < to_mm <= roll.held:
+            raise Refusal(
+                f"A flaw of {roll.tag} lies between 0 and {show_length(roll.held)} from its inner end; "
+                f"{show_length(max(0, from_mm))} to {show_length(max(0, to_mm))} does not."
+            )
+        if not what.strip():
+            raise Refusal("Say what the flaw is: a slub, a stain, a fold.")
+        job = ledger.begin_job(tx, f"flaw on {roll.tag}", stamp)
+        flaws = (*roll.flaws, (from_mm, to_mm, what))
+        taking.rewrite_flaws(tx, roll.id, flaws)
+        return _put_right(shop, tx, job, roll, roll.held, flaws, stamp)
+
+
+def scanned_roll(tx: Tx, tag: str) -> Found:
+    """The roll that a tag names. Raises Refusal for anything else, and for one in quarantine."""
+    read = read_tag(tag)
+    found = taking.found_by_tag(tx, str(read))
+    if found is None or found.kind != "roll":
+        raise Refusal(f"{read} is no roll of this shop. Scan the tag of the roll on the table.")
+    if found.quarantined_because:
+        raise Refusal(f"Roll {found.tag} is in quarantine: {found.quarantined_because}. Nothing is cut from it.")
+    return found
+
+
+def _cloth(shop: Shop, tx: Tx, roll: Found) -> Cloth:
+    catalogue = catalogue_of(shop, tx)
+    return catalogue.cloths[catalogue.items[roll.item].cloth]
+
+
+def _outer_end(roll: Found, target: PlannedStretch, planned: Sequence[PlannedStretch], length: int) -> int:
+    """Where the cut ends: the roll's outer end as it is planned, or all of it where other cuts lie further out."""
+    if length < 1:
+        raise Refusal("A cut has a length of at least 1 mm. Say how much was cut.")
+    outside = [one for one in planned if one.from_mm >= target.to_mm]
+    end = roll.held if outside else target.to_mm
+    if length > end:
+        raise Refusal(
+            f"{show_length(length)} cannot be cut from {roll.tag}: there are {show_length(end)}. "
+            "If the roll was longer than the books say, measure it first."
+        )
+    # The outer end that others were planned on is cut instead, and they move inwards: it must be as good.
+    flaw = next((one for one in roll.flaws if outside and one[0] < end and end - length < one[1]), None)
+    if flaw is not None:
+        names = ", ".join(dict.fromkeys(one.order for one in outside))
+        raise Refusal(
+            f"A flaw ({flaw[2]}) lies in the way on {roll.tag}. Cut what lies further out first: order {names}."
+        )
+    return end
+
+
+def _repack(tx: Tx, others: Sequence[PlannedStretch], roll: Found, left: int) -> list[PlannedStretch]:
+    """Moves the other planned cuts onto what is left, the earliest wanted first; lets go those without a place."""
+    flaws = [(first, last) for first, last, _ in roll.flaws if first < left]
+    in_need = sorted(others, key=lambda one: (one.wanted or date.max, one.cut_id))
+    found = repacked(left, flaws, [Promise(one.cut_id, one.from_mm, one.to_mm) for one in in_need])
+    lost = [one for one in others if one.cut_id in found.lost]
+    if lost:
+        holds.release(tx, [requirement for one in lost for requirement in one.panels])
+    at = {one.cut_id: one for one in others}
+    moved = [one for one in found.kept if (one.from_mm, one.to_mm) != (at[one.cut_id].from_mm, at[one.cut_id].to_mm)]
+    taking.shift_planned(tx, [(one.cut_id, one.from_mm, one.to_mm) for one in moved])
+    return lost
+
+
+def _move_here(shop: Shop, tx: Tx, order: KeptOrder, roll: Found, stamp: Stamp) -> None:
+    """Plans the order's cut of this item on the roll that was scanned. Raises Refusal where it may not be."""
+    wanted = [one for one in holds.holds_of(tx, order.id) if one.cut_id is not None and one.item == roll.item]
+    if not wanted:
+        raise Refusal(
+            f"{roll.tag} is {roll.title}; nothing of that is left to cut for order {order.number}. Put it back."
+        )
+    if roll.lot != wanted[0].lot:
+        raise Refusal(
+            f"{roll.tag} is dye lot {roll.lot or 'unknown'}; order {order.number} is planned on lot "
+            f"{wanted[0].lot or 'unknown'} of {roll.title}: roll {wanted[0].tag} in {wanted[0].place}. Take that one."
+        )
+    requirements = {panel[0] for panel in wanted[0].panels}
+    if not _planned_on(shop, tx, order, roll, requirements, stamp):
+        raise Refusal(
+            f"The panels for order {order.number} do not go on what is free of {roll.tag}. "
+            f"They are planned on roll {wanted[0].tag} in {wanted[0].place}. Take that one."
+        )
+
+
+def _planned_on(shop: Shop, tx: Tx, order: KeptOrder, roll: Found, requirements: set[int], stamp: Stamp) -> bool:
+    """Plans panels that are planned elsewhere on this roll instead; False, and nothing changed, where they do not go."""
+    with aside(tx) as attempt:
+        holds.release(tx, requirements)
+        missing = [one for one in bill.requirements_of(tx, order.id) if one.id in requirements]
+        free = [one for one in holds.candidates(tx, [roll.item])[roll.item] if one.holding_id == roll.id]
+        lines = {line.number: (line.car_id, line.request.quantity) for line in order.lines}
+        catalogue = catalogue_of(shop, tx)
+        found = plan_holds(missing, lines, Stock({roll.item: free}, {}, {roll.item}, catalogue))
+        if found.short:
+            return False
+        holds.hold(tx, found.cuts, found.takes, stamp)
+        attempt.keep()
+    return True
+
+
+def _difference(planned: int, length: int) -> str:
+    word = "more" if length > planned else "less"
+    return f"{show_length(abs(length - planned))} {word} than the {show_length(planned)} planned."
+
+
+def _part(tx: Tx, job: int, stamp: Stamp, roll: Found, offcut_mm: int, cloth: Cloth) -> tuple[str, str]:
+    """What came off outside the cut: a remnant with a tag of its own, or scrap."""
+    if offcut_mm < cloth.shortest_useful_mm:
+        ledger.append(tx, job, stamp, [Entry(roll.id, "scrapped", -offcut_mm, None, "outer end, too short")])
+        return "", f"{show_length(offcut_mm)} of outer end goes to the scrap bin of its colour."
+    flaws = [(max(0, a - roll.held + offcut_mm), b - roll.held + offcut_mm, what) for a, b, what in roll.flaws]
+    made = stock.add_remnant(tx, roll.id, roll.item, roll.lot, roll.width_mm, roll.place, stamp.at.date())
+    taking.rewrite_flaws(tx, made.id, [one for one in flaws if one[1] > 0])
+    worth = stock.share_of_worth(tx, roll.id, offcut_mm)
+    ledger.append(
+        tx,
+        job,
+        stamp,
+        [
+            Entry(roll.id, "moved", -offcut_mm, -worth, f"outer end, now {made.tag}"),
+            Entry(made.id, "moved", offcut_mm, worth, f"outer end of {roll.tag}"),
+        ],
+    )
+    return made.tag, f"{show_length(offcut_mm)} of outer end is remnant {made.tag} now: print its tag."
+
+
+def _rest(tx: Tx, job: int, stamp: Stamp, roll: Found, left: int, cloth: Cloth) -> tuple[int, str]:
+    """The rest keeps the roll's tag, unless it is too short to be useful and nobody is promised any of it."""
+    if left == 0:
+        return 0, f"{roll.tag} is used up."
+    if left >= cloth.shortest_useful_mm or taking.planned_on(tx, roll.id):
+        return left, f"{show_length(left)} is left on {roll.tag}."
+    ledger.append(tx, job, stamp, [Entry(roll.id, "scrapped", -left, None, "rest, too short to be useful")])
+    return 0, f"The {show_length(left)} left is too short to be useful: it goes to the scrap bin of its colour."
+
+
+def _put_right(
+    shop: Shop, tx: Tx, job: int, roll: Found, left: int, flaws: Sequence[tuple[int, int, str]], stamp: Stamp
+) -> RollPutRight:
+    """Every promise on the roll finds its place again, here or elsewhere; what the books said is counted right."""
+    before = taking.planned_on(tx, roll.id)
+    good = [(first, min(last, left)) for first, last, _ in flaws if first < left]
+    in_need = sorted(before, key=lambda one: (one.wanted or date.max, one.cut_id))
+    found = repacked(left, good, [Promise(one.cut_id, one.from_mm, one.to_mm) for one in in_need])
+    lost = [one for one in before if one.cut_id in found.lost]
+    holds.release(tx, [requirement for one in lost for requirement in one.panels])
+    at = {one.cut_id: (one.from_mm, one.to_mm) for one in before}
+    moved = [one for one in found.kept if (one.from_mm, one.to_mm) != at[one.cut_id]]
+    taking.shift_planned(tx, [(one.cut_id, one.from_mm, one.to_mm) for one in moved])
+    if left != roll.held:
+        ledger.append(tx, job, stamp, [Entry(roll.id, "counted", left - roll.held, None, "measured")])
+        taking.rewrite_flaws(tx, roll.id, [(a, min(b, left), what) for a, b, what in flaws if a < left])
+    elsewhere, short = _plan_again(shop, tx, lost, stamp)
+    return RollPutRight(roll.tag, left, len(moved), elsewhere, short)
+
+
+def _plan_again(
+    shop: Shop, tx: Tx, lost: Sequence[PlannedStretch], stamp: Stamp
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Orders that lost a cut look for other cloth, the earliest wanted first: those that found it, those now short."""
+    elsewhere: list[str] = []
+    short: list[str] = []
+    in_need = sorted(lost, key=lambda one: (one.wanted or date.max, one.order))
+    for number in dict.fromkeys(one.order for one in in_need):
+        done = reserve_in(shop, tx, orders.order_by(tx, number), stamp)
+        if done.short:
+            short += [f"Order {number}: {sentence}" for sentence in done.short]
+        else:
+            elsewhere.append(number)
+    return tuple(elsewhere), tuple(short)
