@@ -154,12 +154,22 @@ cloth = "carpet"
 role = "carpet"
 outline = "side"
 mirrored = true
-[pieces.HD]
-title = "Hood cover"
+[pieces.HL]
+title = "Hood cover, left"
 pattern = "outline"
 group = "top"
-count = 2
-[[pieces.HD.panels]]
+hand = "left"
+[[pieces.HL.panels]]
+code = "half"
+cloth = "hood-cloth"
+role = "hood"
+outline = "cover"
+[pieces.HR]
+title = "Hood cover, right"
+pattern = "outline"
+group = "top"
+hand = "right"
+[[pieces.HR.panels]]
 code = "half"
 cloth = "hood-cloth"
 role = "hood"
@@ -181,14 +191,14 @@ code = "cover"
 cloth = "hood-cloth"
 role = "hood"
 outline = "cover"
-[pieces.HR]
+[pieces.RT]
 title = "Header-rail trim"
 pattern = "length"
-[[pieces.HR.strips]]
+[[pieces.RT.strips]]
 goods = "binding"
 role = "trim"
 length = 900
-[[pieces.HR.hardware]]
+[[pieces.RT.hardware]]
 item = "clip"
 count = { rule = "clips" }
 ends = "bench"
@@ -244,14 +254,14 @@ do = "Finish the floor."
 pieces = ["BF"]
 [kits.hood]
 title = "Hood"
-pieces = ["HD", "HZ"]
+pieces = ["HL", "HR", "HZ"]
 options = ["window"]
 [kits.tonneau]
 title = "Tonneau cover"
 pieces = ["TN"]
 [kits.header-rail]
 title = "Header-rail trim"
-pieces = ["HR"]
+pieces = ["RT"]
 [kits.jack-bag]
 title = "Jack bag"
 pieces = ["JB"]

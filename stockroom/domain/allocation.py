@@ -27,6 +27,7 @@ from stockroom.domain.cutting import (
     cut_from_lot,
     fill,
     least_length_mm,
+    roomy,
     stretches_of,
     usable,
 )
@@ -206,12 +207,20 @@ def _best_lot(by_lot: dict[str, list[Stretch]], panels: Sequence[PanelToLay], go
     for number, lot in enumerate(sorted(by_lot, key=promise)):
         if number >= _LOTS_COMPARED and best is not None and not best[0][1]:
             break
+        if best is not None and not best[0][0] and not _may_spare_rolls(by_lot[lot], panels):
+            continue
         cuts = cut_from_lot(by_lot[lot], panels, goods)
         if cuts is not None:
             key = (*_cost(cuts, goods), lot)
             if best is None or key < best[0]:
                 best = (key, cuts)
     return None if best is None else best[1]
+
+
+def _may_spare_rolls(stretches: Iterable[Stretch], panels: Sequence[PanelToLay]) -> bool:
+    """Whether the remnants may do without a long roll. Where not, the lot never beats one of which they did."""
+    remnants = [stretch for stretch in stretches if stretch.roll.remnant]
+    return bool(remnants) and roomy(remnants, panels)
 
 
 def _cost(cuts: Sequence[Cut], goods: Goods) -> tuple[bool, int, int, int, int, int, int]:

@@ -119,7 +119,7 @@ def cut_from_lot(stretches: Sequence[Stretch], panels: Sequence[PanelToLay], goo
     whole = cut_whole(remnants, panels, goods)
     if whole is not None:
         return (whole,)
-    if not (_roomy(stretches, panels) and all_go_somewhere(stretches, panels, goods)):
+    if not (roomy(stretches, panels) and all_go_somewhere(stretches, panels, goods)):
         return None
     if remnants:
         cuts, left = fill(remnants, panels, goods)
@@ -129,11 +129,14 @@ def cut_from_lot(stretches: Sequence[Stretch], panels: Sequence[PanelToLay], goo
         more = _from_rolls(rolls, left, goods) if cuts else None
         if more is not None:
             return (*cuts, *more)
-    from_rolls = _from_rolls(rolls, panels, goods)
+    from_rolls = _from_rolls(rolls, panels, goods) if rolls else None
     if from_rolls is not None:
         return from_rolls
-    cuts, left = fill(stretches, panels, goods)
-    return cuts if not left else _exhaustive(stretches, panels, goods)
+    if remnants and rolls:
+        cuts, left = fill(stretches, panels, goods)
+        if not left:
+            return cuts
+    return _exhaustive(stretches, panels, goods)
 
 
 def cut_whole(stretches: Iterable[Stretch], panels: Sequence[PanelToLay], goods: Goods) -> Cut | None:
@@ -288,7 +291,7 @@ def _area(panel: PanelToLay, width_mm: int) -> int:
     return (panel.shape.width_mm or width_mm) * panel.shape.length_mm
 
 
-def _roomy(stretches: Sequence[Stretch], panels: Sequence[PanelToLay]) -> bool:
+def roomy(stretches: Sequence[Stretch], panels: Sequence[PanelToLay]) -> bool:
     """Whether the boxes of the panels are no larger than all the stretches together: without that there is no plan."""
     narrowest = min((stretch.roll.width_mm for stretch in stretches), default=0)
     wanted = sum(_area(panel, narrowest) for panel in panels)

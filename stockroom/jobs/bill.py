@@ -56,6 +56,17 @@ def line_case(book: KitBook, car: KeptCar, proved: tuple[Change, ...], number: i
     return LineCase(number, line.request, car.key, settled_facts(book, car), earlier)
 
 
+def write_bill(shop: Shop, tx: Tx, order: KeptOrder) -> Explosion:
+    """Explodes an order that has just been written down, of which nothing else is kept, and keeps what it comes to."""
+    explosion = explode_order(shop, tx, order)
+    bill.keep_requirements(tx, order.id, explosion.requirements)
+    pieces.keep_pieces(tx, order.id, explosion.pieces)
+    pieces.keep_fitting(tx, order.id, explosion.steps)
+    waits.keep_waits(tx, {line.number: line.id for line in order.lines}, explosion.waits)
+    _keep_findings(tx, order, explosion)
+    return explosion
+
+
 def rewrite_bill(
     shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, answered: Mapping[tuple[str, str], str] | None = None
 ) -> Rewritten:

@@ -59,6 +59,8 @@ def overrule(shop: Shop, number: str, line: int, rule: str, said: Overruling, st
     """Overrules a rule of the period for the car of one line, with initials and a reason."""
     if not said.because.strip():
         raise Refusal("A rule is overruled with a reason: say why this car is different.")
+    if not said.by.strip():
+        raise Refusal("A rule is overruled with initials: say who takes it on.")
 
     def asked(request: LineRequest) -> LineRequest:
         return replace(request, overruled={**request.overruled, rule: said})
@@ -104,9 +106,11 @@ def retake(shop: Shop, number: str, request: OrderRequest, stamp: Stamp) -> Chan
         words = _differences(order, request)
         wanted_lines = list(enumerate(request.lines, start=1))
         by_number = {line.number: line for line in order.lines}
-        cars_by_number = {number: known[line.car].id for number, line in wanted_lines}
-        gone = [line for line in order.lines if line.number not in cars_by_number]
-        moved = [line for line in order.lines if cars_by_number.get(line.number, line.car_id) != line.car_id]
+        asked = {number: (known[line.car].id, line.kit) for number, line in wanted_lines}
+        gone = [line for line in order.lines if line.number not in asked]
+        moved = [
+            line for line in order.lines if line not in gone and asked[line.number] != (line.car_id, line.request.kit)
+        ]
         _let_go_lines(tx, order, [*gone, *moved])
         orders.drop_lines(tx, [*gone, *moved])
         fresh = []

@@ -7,7 +7,7 @@ from datetime import date
 
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import catalogue_of
-from stockroom.jobs.ticket import Ticket, ticket
+from stockroom.jobs.ticket import Ticket, ticket_in
 from stockroom.store import bill, orders
 from stockroom.store.database import Shop
 
@@ -38,10 +38,10 @@ class Bill:
 
 def explode(shop: Shop, number: str, today: date) -> Bill:
     """Reads the stored bill of materials of an order. Raises Refusal where there is no such order."""
-    shown = ticket(shop, number, today)
     with shop.read() as tx:
         order = orders.order_by(tx, number)
         requirements = bill.requirements_of(tx, order.id)
+        shown = ticket_in(shop, tx, order, requirements, today)
         items = catalogue_of(shop, tx).items
     totals: dict[tuple[str, str], tuple[int, int, int]] = {}
     for one in requirements:

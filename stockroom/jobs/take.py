@@ -13,7 +13,7 @@ from stockroom.domain.order import CarRequest, OrderRequest, Wait
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import unknown
-from stockroom.jobs.bill import rewrite_bill
+from stockroom.jobs.bill import write_bill
 from stockroom.jobs.lookup import catalogue_of, newest_book
 from stockroom.store import cars, ledger, orders
 from stockroom.store.cars import KeptCar, folded_key
@@ -70,12 +70,11 @@ def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp) -> Taken:
         if proved:
             cars.keep_changes(tx, known[car.key].id, order_id, proved, stamp)
     order = orders.order_by(tx, number)
-    rewritten = rewrite_bill(shop, tx, order, stamp)
-    explosion = rewritten.explosion
+    explosion = write_bill(shop, tx, order)
     return Taken(
         number,
         order.tag,
-        rewritten.added,
+        len(explosion.requirements),
         len(explosion.pieces),
         explosion.waits,
         explosion.advice,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -15,9 +16,9 @@ from stockroom.jobs.rail import overdue_days
 from stockroom.store import bill, cars, holds, orders, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.cars import KeptCar
-from stockroom.store.database import Shop
+from stockroom.store.database import Shop, Tx
 from stockroom.store.holds import KeptHold
-from stockroom.store.orders import KeptLine
+from stockroom.store.orders import KeptLine, KeptOrder
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,14 +114,18 @@ def ticket(shop: Shop, number_or_tag: str, today: date) -> Ticket:
     """The ticket of an order. Raises Refusal where there is no such order."""
     with shop.read() as tx:
         order = orders.order_by(tx, number_or_tag)
-        book = book_of(shop, tx, order.book_id)
-        catalogue = catalogue_of(shop, tx)
-        known = cars.cars_by_id(tx, [line.car_id for line in order.lines])
-        held = _by_requirement(holds.holds_of(tx, order.id))
-        waiting = waits.waits_of(tx, order.id)
-        requirements = bill.requirements_of(tx, order.id)
-        shortages = holds.shortages_of(tx, order.id)
-        history = orders.changes_logged(tx, order.id)
+        return ticket_in(shop, tx, order, bill.requirements_of(tx, order.id), today)
+
+
+def ticket_in(shop: Shop, tx: Tx, order: KeptOrder, requirements: Sequence[KeptRequirement], today: date) -> Ticket:
+    """`ticket` of an order whose requirements were read, within a transaction that has begun."""
+    book = book_of(shop, tx, order.book_id)
+    catalogue = catalogue_of(shop, tx)
+    known = cars.cars_by_id(tx, [line.car_id for line in order.lines])
+    held = _by_requirement(holds.holds_of(tx, order.id))
+    waiting = waits.waits_of(tx, order.id)
+    shortages = holds.shortages_of(tx, order.id)
+    history = orders.changes_logged(tx, order.id)
     short = {one.item for one in shortages}
     return Ticket(
         order.number,

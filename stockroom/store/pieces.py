@@ -77,7 +77,11 @@ def rewrite_pieces(tx: Tx, order_id: int, old: Sequence[KeptPiece], now: Sequenc
     for key, one in kept_now.items():
         if key in wanted and wanted[key] != one.piece:
             tx.execute(update(t.Piece).where(t.Piece.id == one.id).values(_piece_row(wanted[key])))
-    fresh = [piece for key, piece in wanted.items() if key not in kept_now]
+    keep_pieces(tx, order_id, [piece for key, piece in wanted.items() if key not in kept_now])
+
+
+def keep_pieces(tx: Tx, order_id: int, fresh: Sequence[PieceMade]) -> None:
+    """Writes pieces that are new to the order, each with a tag of its own."""
     if fresh:
         tags = next_tags(tx, "P", len(fresh))
         tx.execute(

@@ -75,6 +75,12 @@ def rewrite_waits(
             )
         else:
             tx.execute(delete(t.Waiting).where(t.Waiting.id == wait_id))
+    keep_waits(tx, lines, waits)
+
+
+def keep_waits(tx: Tx, lines: Mapping[int, int], waits: Sequence[tuple[int, Wait]]) -> None:
+    """Writes waits that are new to their lines (line number → wait). `lines`: line number → line id."""
+    new = {(lines[number], wait.kind, wait.name): wait for number, wait in waits}
     if new:
         tx.execute(
             insert(t.Waiting),

@@ -228,10 +228,10 @@ def test_what_is_not_known_waits_by_name_and_the_rest_goes_on(full_shop: Shop) -
     )
     assert [(number, wait.kind, wait.name, wait.holds_up) for number, wait in taken.waits] == [
         (1, "option", "window", ("HZ",)),
-        (2, "fact", "works", ("HR",)),
+        (2, "fact", "works", ("RT",)),
         (3, "measurement", "How high is the door top?", ()),
     ]
-    assert look(full_shop, taken.number).pieces() == {"HD", "TN"}
+    assert look(full_shop, taken.number).pieces() == {"HL", "HR", "TN"}
 
 
 def test_hardware_that_is_on_the_car_already_is_listed_and_not_required(full_shop: Shop) -> None:

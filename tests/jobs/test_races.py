@@ -1,0 +1,123 @@
+"""Two processes at once: what both want, one gets; the other gets a refusal and nothing half-done."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack, contextmanager
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from stockroom.jobs.audit import audit
+from stockroom.jobs.take import take
+from stockroom.store.database import Shop
+from tests.databases import Database
+from tests.shops import EARLY, LATE, STAMP, bin_of, dump, free, line, look, order, roll, stock_shop
+
+ROUNDS = 4
+HOUSE = Path(__file__).parents[2]
+
+
+@contextmanager
+def racer(database: Database, jobs: Sequence[str]) -> Iterator[subprocess.Popen[str]]:
+    """A process with the shop open, ready for its first round."""
+    command = [sys.executable, "-m", "tests.jobs.race_runner", database.where, *jobs]
+    with subprocess.Popen(command, cwd=HOUSE, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
+        try:
+            yield process
+        finally:
+            process.kill()
+
+
+def race(database: Database, *jobs_of: Sequence[str]) -> list[tuple[str, ...]]:
+    """What came of each round, racer by racer; all are sent off together."""
+    with ExitStack() as stack:
+        racers = [stack.enter_context(racer(database, jobs)) for jobs in jobs_of]
+        assert [_line(one) for one in racers] == ["ready"] * len(racers)
+        results = []
+        for _ in jobs_of[0]:
+            for one in racers:
+                assert one.stdin is not None
+                one.stdin.write("go\n")
+                one.stdin.flush()
+            results.append(tuple(_line(one) for one in racers))
+        return results
+
+
+def _line(process: subprocess.Popen[str]) -> str:
+    assert process.stdout is not None
+    return process.stdout.readline().rstrip("\n")
+
+
+def test_of_two_who_reserve_the_last_length_at_the_same_moment_one_has_it_and_the_other_is_refused(
+    shop: Shop, database: Database, tmp_path: Path
+) -> None:
+    stock_shop(shop, tmp_path, *(roll(f"hood-cloth/{colour}", 1100) for colour in ("fawn", "black", "red", "green")))
+    numbers: tuple[list[str], list[str]] = ([], [])
+    for colour in ("fawn", "black", "red", "green"):
+        for side, told in enumerate((EARLY, LATE)):
+            car = replace(told, key=f"{told.key} {colour}", chassis_number="", hood_colour=colour)
+            asked = order(line("tonneau", car=car), cars=[car], number=f"{side} {colour}")
+            numbers[side].append(take(shop, asked, STAMP).number)
+    results = race(database, *([f"reserve {number}" for number in side] for side in numbers))
+    for round_number, (ours, theirs) in enumerate(results):
+        assert sorted((ours[:7], theirs[:7])) == ["done", "refused"], results
+        winner, loser = (0, 1) if ours == "done" else (1, 0)
+        assert look(shop, numbers[winner][round_number]).wholly_held
+        assert look(shop, numbers[loser][round_number]).holds == ()
+    assert free(shop, "hood-cloth/fawn") == 100
+    assert not audit(shop).faults
+
+
+def test_of_two_who_reserve_the_last_counted_goods_one_has_them(shop: Shop, database: Database, tmp_path: Path) -> None:
+    stock_shop(shop, tmp_path, roll("binding/red", 20_000), bin_of("clip", 6 * ROUNDS))
+    sides = [
+        [take(shop, order(line("header-rail", car=car), number=f"{car.key} {n}"), STAMP).number for n in range(ROUNDS)]
+        for car in (EARLY, LATE)
+    ]
+    results = race(database, *([f"reserve {number}" for number in side] for side in sides))
+    held = [look(shop, number).wholly_held for side in sides for number in side]
+    assert (held.count(True), free(shop, "clip")) == (ROUNDS, 0), results
+    assert sum(result.startswith("refused") for both in results for result in both) == ROUNDS
+    assert not audit(shop).faults
+
+
+def test_one_order_reserved_by_two_at_once_is_held_once(shop: Shop, database: Database, tmp_path: Path) -> None:
+    stock_shop(shop, tmp_path, roll("hood-cloth/fawn", 50_000), roll("binding/red", 50_000), bin_of("clip", 100))
+    numbers = [
+        take(shop, order(line("tonneau", 2), line("header-rail"), number=str(n)), STAMP).number for n in range(ROUNDS)
+    ]
+    jobs = [f"reserve {number}" for number in numbers]
+    assert race(database, jobs, jobs) == [("done", "done")] * ROUNDS
+    assert free(shop, "clip") == 100 - 6 * ROUNDS
+    assert not audit(shop).faults
+
+
+@pytest.mark.parametrize("other", ["cancel", "double"])
+def test_an_order_changed_while_it_is_reserved_ends_as_if_one_had_come_after_the_other(
+    shop: Shop, database: Database, tmp_path: Path, other: str
+) -> None:
+    stock_shop(shop, tmp_path, roll("hood-cloth/fawn", 50_000))
+    numbers = [take(shop, order(line("tonneau"), number=str(n)), STAMP).number for n in range(ROUNDS)]
+    results = race(database, [f"some {one}" for one in numbers], [f"{other} {one}" for one in numbers])
+    for number, (reserved, changed) in zip(numbers, results, strict=True):
+        assert changed == "done"
+        assert reserved == "done" or reserved == f"refused Order {number} is cancelled: nothing can be held for it."
+        if other == "cancel":
+            assert look(shop, number).holds == ()
+    assert not audit(shop).faults
+
+
+def test_a_new_car_told_by_two_orders_at_once_is_kept_once(shop: Shop, database: Database, tmp_path: Path) -> None:
+    stock_shop(shop, tmp_path, roll("hood-cloth/fawn", 5_000))
+    results = race(
+        database, [f"take RP {9000 + n}" for n in range(ROUNDS)], [f"take rp{9000 + n}" for n in range(ROUNDS)]
+    )
+    for both in results:
+        assert "done" in both
+        assert all(one == "done" or one.startswith("refused Somebody else has just kept the same car") for one in both)
+    assert len(dump(shop)["car"]) == ROUNDS
+    assert not audit(shop).faults
