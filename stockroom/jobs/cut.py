@@ -223,7 +223,7 @@ def _move_here(shop: Shop, tx: Tx, order: KeptOrder, roll: Found, stamp: Stamp) 
 
 
 def _planned_on(shop: Shop, tx: Tx, order: KeptOrder, roll: Found, requirements: set[int], stamp: Stamp) -> bool:
-    """Plans panels that are planned elsewhere on this roll instead; False, and nothing changed, where they do not go."""
+    """Plans panels that are planned elsewhere on this roll instead; False, and nothing changed, if they do not go."""
     with aside(tx) as attempt:
         holds.release(tx, requirements)
         missing = [one for one in bill.requirements_of(tx, order.id) if one.id in requirements]

@@ -148,10 +148,13 @@ def _lots_bound() -> Any:
         .join(t.PlannedCut, t.PlannedCut.id == t.PlannedPanel.cut_id)
         .join(t.Holding, t.Holding.id == t.PlannedCut.holding_id)
     )
-    taken = joined.join(t.Reservation, t.Reservation.requirement_id == requirement.id).join(
+    reserved = joined.join(t.Reservation, t.Reservation.requirement_id == requirement.id).join(
         t.Holding, t.Holding.id == t.Reservation.holding_id
     )
-    return cut.union(taken)
+    picked = joined.join(t.Pick, t.Pick.requirement_id == requirement.id).join(
+        t.Holding, t.Holding.id == t.Pick.holding_id
+    )
+    return cut.union(reserved, picked)
 
 
 _LOTS_BOUND = _lots_bound()

@@ -228,13 +228,16 @@ def _holds_serve_requirements(tx: Tx) -> Iterator[str]:
 def _requirements_are_not_overheld(tx: Tx) -> Iterator[str]:
     query = """
         SELECT q.id, o.number, q.item, q.piece, q.part, q.quantity, q.needed, q.held, i.kind AS item_kind, q.need,
-               CAST(coalesce(p.n, 0) + coalesce(r.n, 0) AS BIGINT) AS promised
+               CAST(coalesce(p.n, 0) + coalesce(r.n, 0) + coalesce(k.n, 0) AS BIGINT) AS promised
         FROM requirement q JOIN customer_order o ON o.id = q.order_id JOIN item i ON i.code = q.item
         LEFT JOIN (SELECT requirement_id, count(*) AS n FROM planned_panel GROUP BY requirement_id) p
                ON p.requirement_id = q.id
         LEFT JOIN (SELECT requirement_id, sum(quantity) AS n FROM reservation GROUP BY requirement_id) r
                ON r.requirement_id = q.id
-        WHERE q.held <> coalesce(p.n, 0) + coalesce(r.n, 0) OR q.held > q.needed OR q.needed > q.quantity OR q.held < 0
+        LEFT JOIN (SELECT requirement_id, sum(quantity) AS n FROM pick GROUP BY requirement_id) k
+               ON k.requirement_id = q.id
+        WHERE q.held <> coalesce(p.n, 0) + coalesce(r.n, 0) + coalesce(k.n, 0)
+           OR q.held > q.needed OR q.needed > q.quantity OR q.held < 0
         ORDER BY q.id"""
     for row in tx.execute(text(query)):
         where = f", piece {row.piece}" if row.piece else ""
@@ -250,6 +253,35 @@ def _requirements_are_not_overheld(tx: Tx) -> Iterator[str]:
             yield f"{which}: held {held}, needed {needed} and in all {quantity} do not go together."
 
 
+def _what_was_taken_was_booked(tx: Tx) -> Iterator[str]:
+    counts = """
+        SELECT q.id, o.number, q.item, q.taken, i.kind AS item_kind, q.need,
+               CAST(coalesce(c.n, 0) + coalesce(k.n, 0) AS BIGINT) AS went
+        FROM requirement q JOIN customer_order o ON o.id = q.order_id JOIN item i ON i.code = q.item
+        LEFT JOIN (SELECT p.requirement_id, count(*) AS n FROM planned_panel p JOIN planned_cut c ON c.id = p.cut_id
+                   WHERE c.state = 'cut' GROUP BY p.requirement_id) c ON c.requirement_id = q.id
+        LEFT JOIN (SELECT requirement_id, sum(quantity) AS n FROM pick GROUP BY requirement_id) k
+               ON k.requirement_id = q.id
+        WHERE q.taken <> coalesce(c.n, 0) + coalesce(k.n, 0) ORDER BY q.id"""
+    for row in tx.execute(text(counts)):
+        said, went = (str(n) if row.need == "panel" else _amount(n, row) for n in (row.taken, row.went))
+        yield f"Order {row.number}, {row.item}: {said} is said to be taken, but {went} was picked or cut."
+    movements = """
+        SELECT 'Pick' AS what, k.id, k.quantity AS amount, -m.quantity AS booked, k.holding_id, m.holding_id AS there
+        FROM pick k JOIN movement m ON m.id = k.movement_id
+        UNION ALL
+        SELECT 'Cut', c.id, c.cut_mm, -m.quantity, c.holding_id, m.holding_id
+        FROM cut c JOIN movement m ON m.id = c.movement_id ORDER BY 1, 2"""
+    for row in tx.execute(text(movements)):
+        if row.amount != row.booked or row.holding_id != row.there:
+            yield f"{row.what} {row.id} does not agree with the movement that it names."
+    cuts = """
+        SELECT p.id, p.state, c.id AS made FROM planned_cut p LEFT JOIN cut c ON c.planned_cut_id = p.id
+        WHERE (p.state = 'cut') <> (c.id IS NOT NULL) ORDER BY p.id"""
+    for row in tx.execute(text(cuts)):
+        yield f"Planned cut {row.id} is {row.state}, but {'a cut' if row.made else 'no cut'} of it is written down."
+
+
 def _groups_are_of_one_lot(tx: Tx) -> Iterator[str]:
     query = """
         SELECT a.key, g.grp, g.item, count(DISTINCT g.lot) AS lots, min(g.lot) AS one, max(g.lot) AS other
@@ -257,7 +289,8 @@ def _groups_are_of_one_lot(tx: Tx) -> Iterator[str]:
               FROM requirement q
               JOIN order_line l ON l.order_id = q.order_id AND l.number = q.line
               JOIN (SELECT p.requirement_id, c.holding_id FROM planned_panel p JOIN planned_cut c ON c.id = p.cut_id
-                    UNION SELECT requirement_id, holding_id FROM reservation) s ON s.requirement_id = q.id
+                    UNION SELECT requirement_id, holding_id FROM reservation
+                    UNION SELECT requirement_id, holding_id FROM pick) s ON s.requirement_id = q.id
               JOIN holding h ON h.id = s.holding_id
               WHERE q."group" <> '' AND q.need IN ('panel', 'length')) g
         JOIN car a ON a.id = g.car_id
@@ -348,6 +381,7 @@ CHECKS: tuple[Check, ...] = (
     Check("panels lie on their cuts", _panels_lie_on_cuts),
     Check("whatever is held serves a requirement of the same item", _holds_serve_requirements),
     Check("no requirement holds more than it needs", _requirements_are_not_overheld),
+    Check("what was taken was picked or cut, and booked so", _what_was_taken_was_booked),
     Check("each car's matching groups are of one lot, or of an approved mix", _groups_are_of_one_lot),
     Check("cancelled orders hold nothing", _cancelled_orders_hold_nothing),
     Check("every tag is well formed and on one thing", _tags_are_good),
