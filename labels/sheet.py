@@ -60,6 +60,8 @@ def load_sheet(name_or_path: str | Path) -> Sheet:
         return _read(str(name_or_path), content)
     path = Path(name_or_path)
     try:
+        if not path.is_file():  # a pipe would be waited for
+            raise FileNotFoundError
         with path.open("rb") as file:
             content = file.read(_MOST_BYTES + 1)
     except (OSError, ValueError):

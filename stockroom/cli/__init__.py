@@ -8,6 +8,8 @@ from __future__ import annotations
 
 def main() -> None:
     """The `stockroom` command. Exit status: 0 done, 1 refused or found fault, 2 the call was wrong."""
-    from stockroom.cli.calls import run
-
+    try:
+        from stockroom.cli.calls import run
+    except KeyboardInterrupt:  # before anything was begun
+        raise SystemExit(130) from None
     run()

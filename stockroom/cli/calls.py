@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import io
 import os
+import signal
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from types import FrameType
 from typing import NoReturn
 
 from stockroom.domain.refusal import Refusal
@@ -17,6 +20,8 @@ WRONG_CALL = 2
 """Exit status of a call that was wrong."""
 STOPPED = 130
 """Exit status after Ctrl-C, as shells have it: 128 and the signal's number."""
+_ENDINGS = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
+_ENDED = tuple(128 + sign for sign in _ENDINGS)
 _STOPPED = "Stopped. A job that was not done left nothing behind."
 
 
@@ -24,12 +29,12 @@ def run() -> None:
     """Runs the command line. A refusal is a sentence on stderr and exit status 1; Ctrl-C harms nothing."""
     _write_in_any_encoding()
     _refuse_what_is_no_text(sys.argv[1:])
-    from stockroom.cli.app import app
-    from stockroom.cli.asked import WrongCall
-
     try:
         try:
-            app(prog_name="stockroom")
+            with _ending_in_order():
+                from stockroom.cli.app import app
+
+                app(prog_name="stockroom")
         finally:
             if sys.stdout is not None:
                 sys.stdout.flush()
@@ -37,10 +42,12 @@ def run() -> None:
         # The library that reads the command line has caught these two itself and only kept a status.
         if isinstance(end.__context__, BrokenPipeError):
             _leave_quietly()
-        if end.code == STOPPED:
+        if end.code in (STOPPED, *_ENDED):
             print(_STOPPED, file=sys.stderr)
         raise
     except Refusal as refusal:
+        from stockroom.cli.asked import WrongCall
+
         refuse(refusal)
         sys.exit(WRONG_CALL if isinstance(refusal, WrongCall) else 1)
     except KeyboardInterrupt:
@@ -54,6 +61,21 @@ def run() -> None:
         _leave(1)
     except Exception as error:
         _own_fault(error)
+
+
+@contextmanager
+def _ending_in_order() -> Iterator[None]:
+    """A command that is told to end (its terminal was closed, the machine goes down) tidies up as after Ctrl-C."""
+    before = {sign: signal.signal(sign, _end) for sign in _ENDINGS}
+    try:
+        yield
+    finally:
+        for sign, was in before.items():
+            signal.signal(sign, was)
+
+
+def _end(sign: int, _frame: FrameType | None) -> NoReturn:
+    sys.exit(128 + sign)
 
 
 def refuse(refusal: Refusal) -> None:

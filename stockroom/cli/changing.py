@@ -11,6 +11,7 @@ from stockroom.domain.kitbook import HoleAs
 from stockroom.domain.order import Change, ChangeWhat
 from stockroom.domain.quantities import need_mm
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import quoted
 
 _WRITTEN = {
     "leave-out": ("PIECE", r"(?P<piece>[^:=]+)"),
@@ -50,7 +51,17 @@ def asked_change(asked: Mapping[str, str], because: str, by: str, proved: bool) 
         panel=parts.get("panel", ""),
         part=parts.get("part", ""),
         to=to if what in ("cloth", "colour") else "",
-        mm=need_mm(to) if what == "overlong" else 0,
+        mm=_allowance_mm(to) if what == "overlong" else 0,
         made=cast("HoleAs", to) if what == "hole" else None,
         proved=proved,
     )
+
+
+def _allowance_mm(text: str) -> int:
+    """An edge that is left over-long, held to what a file may say."""
+    from stockroom.files.border import LARGEST_MM
+
+    length_mm = need_mm(text)
+    if length_mm > LARGEST_MM:
+        raise Refusal(f"{quoted(text)} is too much to leave an edge over-long by. {LARGEST_MM} mm are the most.")
+    return length_mm

@@ -154,7 +154,9 @@ def reserve(
       stockroom reserve L-1043 --approve-mix hood-cloth/fawn --because "never side by side" --by AB
     """
     from stockroom.jobs import reserve as jobs
+    from stockroom.jobs.read_order import said_in_a_line
 
+    said_in_a_line(reason=because)
     with opened(shop) as here:
         stamp = here.stamp(by)
         if approve_mix:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
@@ -55,12 +56,11 @@ def take(
       stockroom take order.toml
       stockroom take --kit handles-bag --choose bag-length=long --customer "Ada Holm" --car "RP 2417"
     """
+    from stockroom.jobs.read_order import read_order_file, typed_order
     from stockroom.jobs.take import take as take_order
 
     with opened(shop) as here:
         if file is not None:
-            from stockroom.jobs.read_order import read_order_file
-
             request = read_order_file(file, here.today)
         else:
             request = OrderRequest(
@@ -93,6 +93,7 @@ def take(
                 ),
                 note,
             )
+            request = typed_order(request)
         taken = take_order(here.shop, request, here.stamp(by))
     if as_json:
         say_json(taken)
@@ -125,8 +126,8 @@ def _hand(text: str) -> str:
 
 
 def _quantity(text: str) -> int:
-    if not (text.isascii() and text.isdecimal()) or int(text) < 1:
-        raise Refusal(f"A quantity is a positive whole number; '{text}' is not.")
+    if not re.fullmatch(r"[0-9]{1,40}", text) or int(text) < 1:
+        raise Refusal(f"A quantity is a positive whole number; {quoted(text)} is not.")
     return int(text)
 
 
@@ -227,6 +228,7 @@ def change(
     """
     from stockroom.cli.changing import asked_change
     from stockroom.jobs import change as jobs
+    from stockroom.jobs.read_order import read_order_file, said_in_a_line
 
     with opened(shop) as here:
         stamp = here.stamp(by)
@@ -236,12 +238,11 @@ def change(
             stamp.by,
             proved,
         )
+        said_in_a_line(reason=because)
         given = [name for name, value in (("--file", file), ("--wanted", wanted), ("--quantity", quantity)) if value]
         if len(given) + (one is not None) != 1:
             raise WrongCall("Say one thing to change: --file, --wanted, --quantity, or one change of a piece.")
         if file is not None:
-            from stockroom.jobs.read_order import read_order_file
-
             done = jobs.retake(here.shop, order, read_order_file(file, here.today), stamp)
         elif wanted:
             done = jobs.set_wanted(here.shop, order, today_or(wanted, here.today), stamp)
@@ -273,7 +274,9 @@ def overrule(
     """
     from stockroom.domain.facts import Overruling
     from stockroom.jobs import change as jobs
+    from stockroom.jobs.read_order import said_in_a_line
 
+    said_in_a_line(reason=because)
     with opened(shop) as here:
         stamp = here.stamp(by)
         done = jobs.overrule(here.shop, order, line or 1, rule, Overruling(then, stamp.by, because), stamp)

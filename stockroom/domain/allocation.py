@@ -104,8 +104,11 @@ def free_stretches(held_mm: int, taken: Iterable[tuple[int, int]], shortest_mm: 
     >>> free_stretches(10_000, [(9_000, 10_000), (2_000, 2_050), (2_040, 2_100)])
     ((0, 2000), (2100, 9000))
     """
+    promised = sorted(taken)
+    if not promised:  # most rolls by far
+        return ((0, held_mm),) if held_mm >= max(1, shortest_mm) else ()
     free, at = [], 0
-    for first, last in sorted(taken):
+    for first, last in promised:
         if first - at >= max(1, shortest_mm):
             free.append((at, min(first, held_mm)))
         at = max(at, last)

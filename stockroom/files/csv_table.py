@@ -8,7 +8,7 @@ from collections.abc import Iterable
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import literal
-from stockroom.files.tables import LONGEST_CELL, MOST_CELLS_IN_ROW, MOST_ROWS, Grid, folded
+from stockroom.files.tables import LONGEST_CELL, MOST_CELLS_IN_ROW, MOST_LINES, MOST_ROWS, Grid, folded
 
 _SEPARATORS = (",", ";", "\t")
 
@@ -28,7 +28,7 @@ def csv_grid(data: bytes, name: str, known_columns: Iterable[str]) -> Grid:
             cells = [cell.strip() for cell in cells]
             if any(cells):
                 rows.append((number, cells))
-            if len(cells) > MOST_CELLS_IN_ROW or len(rows) > MOST_ROWS:
+            if len(cells) > MOST_CELLS_IN_ROW or len(rows) > MOST_ROWS or number > MOST_LINES:
                 raise Refusal(
                     f"{shown}, row {number}: a table has at most {MOST_CELLS_IN_ROW} columns and {MOST_ROWS} rows."
                 )

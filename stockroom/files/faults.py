@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 
 from stockroom.domain.refusal import Refusal
 
+GIVE_UP_AT = 20_000
+"""With so many faults it is the wrong file, or one made to keep us busy."""
 SHOWN_AT_MOST = 200
 """Faults that are kept word for word; the rest is counted."""
 
@@ -25,11 +27,22 @@ class Faults:
     count: int = 0
     """All of them, those beyond `SHOWN_AT_MOST` too."""
 
+    @property
+    def full(self) -> bool:
+        """Whether further faults are only counted: then their words need not be found, which may take long."""
+        return self.count >= SHOWN_AT_MOST
+
     def add(self, sentence: str) -> None:
         """One more fault."""
-        self.count += 1
-        if len(self.sentences) < SHOWN_AT_MOST:
+        if not self.full:
             self.sentences.append(sentence)
+        self.count += 1
+        if self.count == GIVE_UP_AT:
+            raise Refusal(
+                f"There are {GIVE_UP_AT} faults and more; reading stopped there and nothing was loaded. "
+                "These are the first of them.",
+                tuple(self.sentences),
+            )
 
     def add_refusal(self, refusal: Refusal, place: str = "") -> None:
         """What another reader refused: each of its faults, or its one sentence. `place` is put before them."""

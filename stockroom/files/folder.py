@@ -40,6 +40,7 @@ from stockroom.files.toml_rows import toml_rows
 from stockroom.files.toml_text import Document, decode, parse
 
 MOST_FILES = 5_000
+_KINDS = (".toml", ".csv", ".tsv", ".xlsx")
 _BOOK = re.compile(r"^[ \t]*\[[ \t]*book[ \t]*\]", re.MULTILINE)
 _ORDER = re.compile(r"^[ \t]*(?:\[\[[ \t]*lines[ \t]*\]\]|customer[ \t]*=)", re.MULTILINE)
 
@@ -142,6 +143,8 @@ def _files(path: Path, found: _Found, faults: Faults) -> Iterator[tuple[Path, bo
     except (OSError, ValueError):
         raise Refusal(f"There is no file or folder {quoted(str(path))}.") from None
     if not stat.S_ISDIR(kind):
+        if path.suffix.casefold() not in _KINDS:
+            raise Refusal(f"{quoted(path.name)} is no TOML, CSV or XLSX file, and no folder. Nothing was loaded.")
         yield path, False
         return
     for entry in _entries(path, path, faults):
@@ -179,7 +182,7 @@ def _entries(folder: Path, root: Path, faults: Faults) -> list[Path]:
 def _sort(file: Path, is_order: bool, found: _Found, faults: Faults) -> None:
     """Reads a file far enough to know what it is."""
     kind = file.suffix.casefold()
-    if kind not in (".toml", ".csv", ".tsv", ".xlsx"):
+    if kind not in _KINDS:
         note = f"{literal(file.name)} is no TOML, CSV or XLSX file; it was left alone."
         found.notes.append(note)
         if kind in (".xls", ".ods", ".xlsm", ".txt"):

@@ -36,6 +36,11 @@ OrderNumber = Annotated[
     StringConstraints(pattern=r"^[A-Za-z0-9]+([ .-][A-Za-z0-9]+)*$", max_length=40),
     Expected("an order number of letters and digits, such as 'L-1042'"),
 ]
+ChassisNumber = Annotated[
+    str,
+    StringConstraints(pattern=r"^[\p{L}\p{M}\p{N}\p{P}\p{S} ]*$", max_length=60),
+    Expected("up to 60 letters, figures and blanks"),
+]
 Initials = Annotated[
     str, StringConstraints(pattern=r"^\p{L}[\p{L}\p{M}.\- ]*$", max_length=12), Expected("initials, such as 'HM'")
 ]

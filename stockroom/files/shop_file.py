@@ -14,6 +14,8 @@ from stockroom.files.toml_text import Document, shown
 
 _KEYS = ("format", "name", "time_zone", "currency", "opening")
 _LONGEST_NAME = 120
+_FIRST_YEAR, _LAST_YEAR = 1900, 2199
+"""Years of opening days: days well before and after them can still be reckoned."""
 
 
 def read_about(document: Document, faults: Faults) -> About | None:
@@ -41,7 +43,8 @@ def read_about(document: Document, faults: Faults) -> About | None:
         fault("currency", f"{_found(currency)}; a currency of three capitals such as 'GBP' was expected.")
     opening = _day(data.get("opening"))
     if opening is None and data.get("opening") is not None:
-        fault("opening", f"{_found(data['opening'])}; a day such as 2026-11-23 was expected.")
+        years = f"of the years {_FIRST_YEAR} to {_LAST_YEAR}"
+        fault("opening", f"{_found(data['opening'])}; a day such as 2026-11-23 was expected, {years}.")
     return About(str(name), str(zone), str(currency), opening) if faults.count == before else None
 
 
@@ -59,6 +62,11 @@ def _is_zone(text: str) -> bool:
 
 
 def _day(value: object) -> date | None:
+    day = _any_day(value)
+    return day if day is not None and _FIRST_YEAR <= day.year <= _LAST_YEAR else None
+
+
+def _any_day(value: object) -> date | None:
     if isinstance(value, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
         try:
             return date.fromisoformat(value)

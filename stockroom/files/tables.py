@@ -19,6 +19,8 @@ LARGEST_BYTES = 16 * 1024 * 1024
 """A larger file is refused unread."""
 MOST_ROWS = 200_000
 """Rows of one table."""
+MOST_LINES = 1_048_576
+"""Lines of one file or sheet, empty ones too: so many has a spreadsheet."""
 MOST_CELLS_IN_ROW = 200
 LONGEST_CELL = 2_000
 """Characters."""

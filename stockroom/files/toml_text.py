@@ -73,6 +73,9 @@ def load_text(path: FilePath) -> str:
     """The text of a file. Raises `Refusal` where it is no readable UTF-8 text of a bearable size."""
     name = path.name
     try:
+        # A pipe would be waited for, and a device may never end.
+        if path.exists() and not (path.is_file() or path.is_dir()):
+            raise Refusal(f"{quoted(str(path))} is no ordinary file, so it was not read.")
         with path.open("rb") as file:
             data = file.read(LARGEST_BYTES + 1)
     except FileNotFoundError:

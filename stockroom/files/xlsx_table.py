@@ -16,13 +16,21 @@ from typing import Any
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import literal, quoted
 from stockroom.files.faults import Faults
-from stockroom.files.tables import MOST_CELLS_IN_ROW, MOST_ROWS, Grid, number_text
+from stockroom.files.tables import MOST_CELLS_IN_ROW, MOST_LINES, MOST_ROWS, Grid, number_text
 
 LARGEST_UNPACKED_BYTES = 128 * 1024 * 1024
 MOST_PARTS = 2_000
 _BEGINNING = 4_096
-_HIDDEN_ROW = re.compile(rb"<(?:\w+:)?row\b(?=[^>]*\shidden=\"(?:1|true)\")[^>]*?\sr=\"(\d+)\"")
-_MERGED = re.compile(rb"<(?:\w+:)?mergeCell\b[^>]*?\sref=\"([A-Z0-9:]+)\"")
+# No part of these goes over the same bytes twice, whatever the bytes: a workbook may be made to keep us busy.
+_ROW_OR_MERGED = re.compile(rb"<(?:\w{1,20}:)?(row|mergeCell)\s([^<>]*+)>")
+_HIDDEN = re.compile(rb"""\bhidden=["'](?:1|true)["']""")
+_ROW_NUMBER = re.compile(rb"""\br=["']([0-9]{1,7})["']""")
+_MERGED = re.compile(rb"""\bref=["']([A-Z0-9:]{1,40})["']""")
+_XML = re.compile(rb"(?:\xef\xbb\xbf|\xff\xfe|\xfe\xff)?[\s\0]*+<")
+_LONG_TAG = re.compile(rb"<[^<>]{65536}")
+"""Older XML parsers look at a long tag again and again; spreadsheets write no such tags, no comments and no types."""
+_IN_UTF_16 = (b"\xff\xfe", b"\xfe\xff", b"<\0", b"\0<")
+"""How XML begins where it is written two bytes a character, which would hide the rest from this look."""
 _WORKSHEET = re.compile(rb"<(?:\w+:)?worksheet\b")
 
 
@@ -64,8 +72,8 @@ def _look_over(data: bytes, shown: str, faults: Faults) -> None:
             if len(parts) > MOST_PARTS or sum(part.file_size for part in parts) > LARGEST_UNPACKED_BYTES:
                 raise Refusal(f"{shown} unpacks to more than any table of a shop needs. Nothing of it was read.")
             for part in parts:
-                if part.filename.endswith((".xml", ".rels")):
-                    _look_over_part(archive.read(part), shown, faults)
+                # By what it holds, not by its name: a workbook may call its sheets what it likes.
+                _look_over_part(archive.read(part), shown, faults)
     except (zipfile.BadZipFile, zipfile.LargeZipFile, NotImplementedError, RuntimeError, EOFError, OSError, ValueError):
         raise Refusal(f"{shown} is no XLSX workbook (or it has a password). Save it as XLSX or CSV.") from None
     except Exception as fault:
@@ -75,16 +83,22 @@ def _look_over(data: bytes, shown: str, faults: Faults) -> None:
 
 
 def _look_over_part(part: bytes, shown: str, faults: Faults) -> None:
-    if part.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\0" in part[:_BEGINNING] or b"<!DOCTYPE" in part:
+    if not _XML.match(part):  # a picture, say
+        return
+    if part.startswith(_IN_UTF_16) or b"<!" in part or _LONG_TAG.search(part):
         raise Refusal(f"{shown} holds XML that no spreadsheet program writes. Nothing of it was read.")
     if not _WORKSHEET.search(part[:_BEGINNING]):
         return
-    for row in _HIDDEN_ROW.finditer(part):
-        faults.add(f"{shown}, row {row[1].decode()} is hidden. Show it or take it out.")
-    for cells in _MERGED.finditer(part):
-        faults.add(
-            f"{shown}: the cells {cells[1].decode()} are merged. Split them, so that each row stands for itself."
-        )
+    for tag in _ROW_OR_MERGED.finditer(part):
+        kind, written = tag[1], tag[2]
+        if kind == b"row" and _HIDDEN.search(written):
+            row = _ROW_NUMBER.search(written)
+            number = f", row {row[1].decode()}" if row else ", a row"
+            faults.add(f"{shown}{number} is hidden. Show it or take it out.")
+        elif kind == b"mergeCell" and (cells := _MERGED.search(written)):
+            faults.add(
+                f"{shown}: the cells {cells[1].decode()} are merged. Split them, so that each row stands for itself."
+            )
 
 
 def _rows(sheet: Any, place: str, faults: Faults) -> Iterator[tuple[int, list[str]]]:
@@ -98,7 +112,7 @@ def _rows(sheet: Any, place: str, faults: Faults) -> Iterator[tuple[int, list[st
         if texts:
             kept += 1
             yield number, texts
-        if kept > MOST_ROWS or number > 1_048_576:
+        if kept > MOST_ROWS or number > MOST_LINES:
             raise Refusal(f"{place}: a table has at most {MOST_ROWS} rows.")
 
 

@@ -11,6 +11,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import listed, quoted, unknown
 from stockroom.jobs.bill import rewrite_bill
 from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
 from stockroom.store import cars, ledger, orders, waits
 from stockroom.store.database import Shop, Tx
@@ -107,6 +108,7 @@ def _answered(line: KeptLine, wait: Wait, said: str) -> LineRequest:
     if wait.kind == "measurement":
         if not said.strip():
             raise Refusal(f"The measurement '{wait.name}' needs an answer; it is empty.")
+        said_in_a_line(measurement=said)
         return replace(request, measurements={**request.measurements, wait.name: said})
     if wait.kind == "swatch":
         return replace(request, swatches=_agreed(request, wait, said))
@@ -145,6 +147,7 @@ def fact_value(shop: Shop, tx: Tx, field: str, said: str) -> str | date:
     """What somebody said of a car, as `field` of a `CarRequest` keeps it. Raises Refusal for what cannot be."""
     if not said.strip():
         raise Refusal("Say what it is; nothing was said.")
+    said_in_a_line(**{field.replace("_", " "): said})
     if field == "built":
         return day_built(said)
     if field.endswith("_colour"):

@@ -28,6 +28,8 @@ from stockroom.store.buying import read_standings, read_wantings, weekly_use
 from stockroom.store.database import Shop
 from stockroom.store.runs import keep_run, kept_run
 
+MOST_YEARS_OFF = 100
+"""A run for a week further from today is a slip of the pen."""
 FORM = 2
 """Form of the kept report; a program that writes another form makes the run anew."""
 
@@ -209,6 +211,8 @@ def reorder(shop: Shop, week: str | None, today: date, stamp: Stamp) -> ReorderR
     `stamp`, which says who made it first. Raises `Refusal` for a week there is not, and for a shop without its facts.
     """
     run = Week.of(today) if week is None else Week.parse(week)
+    if abs(run.year - today.year) > MOST_YEARS_OFF:
+        raise Refusal(f"Week {run} is more than {MOST_YEARS_OFF} years away. Write it as {Week.of(today)}.")
     with shop.read() as tx:
         about = read_about(tx)
         if about is None:

@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import ColumnElement, Integer, bindparam, cast, delete, false, func, insert, select, update
 
@@ -23,9 +23,11 @@ _REQUIREMENT: Any = t.Requirement.__table__
 _HOLDING: Any = t.Holding.__table__
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """A holding that something may be reserved from: not quarantined, with something free."""
+class Candidate(NamedTuple):
+    """A holding that something may be reserved from: not quarantined, with something free.
+
+    Hundreds are read for one order: a named tuple is made in a quarter of the time of a frozen dataclass.
+    """
 
     holding_id: int
     kind: str
@@ -129,7 +131,7 @@ def candidates(tx: Tx, items: Iterable[str]) -> dict[str, list[Candidate]]:
         found[item].append(
             Candidate(
                 id_, kind, tag or "", item, place or "", walk or 0, lot, held, reserved, width or 0, bool(remnant),
-                received, tuple((one[0], one[1]) for one in flaws or ()), tuple(promised.get(id_, ())),
+                received, tuple([(one[0], one[1]) for one in flaws]) if flaws else (), tuple(promised.get(id_, ())),
             )
         )  # fmt: skip
     return found

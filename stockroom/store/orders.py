@@ -12,6 +12,7 @@ from sqlalchemy import bindparam, delete, insert, select, update
 from stockroom.domain.order import LineRequest
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
+from stockroom.domain.wording import quoted
 from stockroom.store import tables as t
 from stockroom.store.database import Tx, lock_rows, refusing
 from stockroom.store.kept_shapes import given_back, kept
@@ -154,7 +155,7 @@ def order_by(tx: Tx, number_or_tag: str) -> KeptOrder:
     if row is None:
         row = tx.execute(_BY_TAG, {"tag": name.upper()}).one_or_none()
     if row is None:
-        raise Refusal(f"There is no order '{name}'. 'stockroom rail' lists the orders in hand.")
+        raise Refusal(f"There is no order {quoted(name)}. 'stockroom rail' lists the orders in hand.")
     return _kept_order(tx, row)
 
 

@@ -104,7 +104,8 @@ class PostgresDatabase:
         for beginning, sentence in _SENTENCES.items():
             if state.startswith(beginning):
                 return sentence.format(name=self.name, wait_s=f"{self._wait_s:g}")
-        if isinstance(error, psycopg.OperationalError):
+        # What was asked of a server has a code of the server's; without one it was the address that would not do.
+        if isinstance(error, psycopg.OperationalError) or (isinstance(error, psycopg.ProgrammingError) and not state):
             reason = " ".join(str(error).split()).rstrip(".")
             return (
                 f"The shop at {self.name} cannot be reached: {reason}. Check the address, the name and password in it, "

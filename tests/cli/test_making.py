@@ -13,6 +13,7 @@ import pytest
 from stockroom.store.shipped import shipped
 from tests.cli.calling import STOPPED_WORDS, call, call_apart, stopped_when
 from tests.cli.conftest import Desk
+from tests.databases import Server
 
 
 def test_demo_tells_what_each_order_needs_what_is_held_and_short_and_where_all_lies(demo_made: Desk) -> None:
@@ -118,6 +119,16 @@ def test_load_makes_a_shop_and_loading_again_changes_nothing(tmp_path: Path) -> 
     again = call("load", shipped("seed"), "--shop", "new/shop.db", cwd=tmp_path).well().out
     assert not re.search(r"\d new", again)
     assert call("audit", "--shop", "new/shop.db", cwd=tmp_path).well().out == audited
+
+
+def test_a_shop_on_postgresql_is_named_by_its_address(server: Server, tmp_path: Path) -> None:
+    with server.new_database() as address:
+        call("rail", "--shop", address, cwd=tmp_path).refused()
+        call("load", shipped("seed"), "--shop", address, cwd=tmp_path).well()
+        assert len(call("rail", "--shop", address, "--json", cwd=tmp_path).well().json) == 11
+        call("reserve", "L-1041", cwd=tmp_path, STOCKROOM_SHOP=address).well()
+        call("paper", "pick-list", "L-1041", "--shop", address, cwd=tmp_path).well()
+        assert call("--shop", address, "audit", cwd=tmp_path).well().out.endswith("The books are good.\n")
 
 
 def test_check_reads_and_writes_nothing(tmp_path: Path, demo_made: Desk) -> None:

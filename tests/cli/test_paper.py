@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from stockroom.cli.paper import file_name
 from tests.cli.conftest import Desk
 from tests.labels.reading import codes, texts
 
@@ -124,3 +125,29 @@ def test_a_hostile_order_number_stays_in_the_folder(desk: Desk, number: str) -> 
     assert files(desk.folder / "room") == {"inner"}
     page = " ".join(texts((room / next(name for name in names if name.startswith("pick"))).read_bytes()))
     assert number[:8].strip().split("\n")[0].split()[0] in page, "the number is not shown literally"
+
+
+@pytest.mark.parametrize("word", HOSTILE)
+def test_a_file_name_is_plain_whatever_it_is_made_of(word: str) -> None:
+    name = file_name("fitting", "L-1041", word)
+    assert name.parts == (str(name),)
+    assert str(name).startswith("fitting-L-1041-")
+    assert str(name).endswith(".pdf")
+    assert len(str(name).encode()) <= 255
+    assert all(mark.isalnum() or mark in "-_" for mark in name.stem)
+
+
+@pytest.mark.parametrize("car", HOSTILE)
+def test_a_hostile_name_of_a_car_stays_in_the_folder(desk: Desk, car: str) -> None:
+    room = desk.folder / "room"
+    room.mkdir()
+    (room / "shop.db").write_bytes(desk.shop.read_bytes())
+    inner = Desk(room, "")
+    kit = ("--kit", "handles-bag", "--choose", "bag-length=long", "--customer", "Ada Holm", "--number", "L-2001")
+    taken = inner.call("take", *kit, f"--car={car}")
+    if taken.status:
+        taken.refused()
+        return
+    inner.call("paper", "fitting", "L-2001").well()
+    assert len(files(room)) == 1
+    assert files(desk.folder) == {"room"}
