@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from stockroom.cli import books, goods, orders, paper, shop, takings
+from stockroom.cli import books, goods, orders, paper, shop, table, takings
 from stockroom.cli.asked import FrontShopOption, name_before_the_verb, opened, say
 
 app = typer.Typer(
@@ -49,6 +49,6 @@ def front(
             run(here.shop, about_of(here.shop))
 
 
-for room in (shop, takings, orders, goods, paper):
+for room in (shop, takings, orders, table, goods, paper):
     room.add_to(app)
 app.add_typer(books.app, name="kitbook")

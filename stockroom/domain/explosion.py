@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from stockroom.domain.answers import Answers, CatalogueView, LineCase
+from stockroom.domain.answers import Answers, CatalogueView, LineCase, lowered
 from stockroom.domain.changes import ChangedPiece, apply_changes, change_sentence
 from stockroom.domain.fitting import KitOnCar, fitting_steps, steps_of
 from stockroom.domain.kit_line import KitLine, KitPlace, PieceOnLine, walk
@@ -225,6 +225,8 @@ def _explode_kit_hardware(line: KitLine, place: KitPlace, changes: tuple[Change,
         line.requirements.append((kit.code, req))
     for there in parts.on_car:
         _list_on_car(line, place.path, "", kit.code, there.item, there.count * place.times, there.half)
+    if parts.by_part:
+        line.packets.append(place)
 
 
 def _list_on_car(line: KitLine, path: str, piece: str, holder: str, item: str, count: int, half: str) -> None:
@@ -254,8 +256,21 @@ def _pieces_made(line: KitLine, steps: tuple[FittingStep, ...]) -> list[PieceMad
             ((copy - 1) // in_a_set, first, _piece_made(line, entry, copy, (numbers, len(steps))))
             for copy in range(1, entry.copies + 1)
         ]
+    for place in line.packets:
+        if not line.is_held(place.kit.code):
+            in_a_set = place.times // line.case.request.quantity
+            made += [
+                ((copy - 1) // in_a_set, len(steps) + 2, _packet(line, place, copy, len(steps)))
+                for copy in range(1, place.times + 1)
+            ]
     made.sort(key=lambda one: one[:2])
     return [piece for _, _, piece in made]
+
+
+def _packet(line: KitLine, place: KitPlace, copy: int, steps_in_all: int) -> PieceMade:
+    """The packet of hardware and spares of the kit itself: a piece without a code."""
+    title = f"Packet of hardware, {lowered(place.kit.title)}"
+    return PieceMade(line.case.number, place.path, "", copy, title, "", "", "", (), steps_in_all, (), False)
 
 
 def _piece_made(line: KitLine, entry: PieceOnLine, copy: int, steps: tuple[tuple[int, ...], int]) -> PieceMade:

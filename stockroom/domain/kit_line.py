@@ -45,6 +45,8 @@ class KitLine:
     requirements: list[tuple[str, Requirement]] = field(default_factory=list)
     """With the piece or kit that it belongs to, whose waits hold it up."""
     pieces: list[PieceOnLine] = field(default_factory=list)
+    packets: list[KitPlace] = field(default_factory=list)
+    """Kits that have hardware or spares of their own, which go into a packet."""
     present: dict[str, None] = field(default_factory=dict)
     on_car: list[tuple[str, AlreadyOnCar]] = field(default_factory=list)
     advice: dict[str, None] = field(default_factory=dict)

@@ -1,0 +1,213 @@
+"""Picking: what is held is taken once, from the right lot, and may be put back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from stockroom.domain.refusal import Refusal
+from stockroom.jobs.audit import audit
+from stockroom.jobs.pick import pick, pick_short, put_back, walk
+from stockroom.jobs.rail import rail
+from stockroom.jobs.reserve import approve_mix, reserve, reserve_what_there_is
+from stockroom.jobs.take import take
+from stockroom.store.database import Shop
+from tests.shops import (
+    EARLY,
+    LATER,
+    STAMP,
+    TODAY,
+    Stocked,
+    bin_of,
+    changed_tables,
+    dump,
+    free,
+    line,
+    look,
+    order,
+    plenty,
+    roll,
+    stock_shop,
+)
+
+
+def held(shop: Shop, tmp_path: Path, *stocked: Stocked, kit: str = "boot-set") -> str:
+    """The number of an order that holds what it needs of this stock."""
+    stock_shop(shop, tmp_path, *stocked)
+    number = take(shop, order(line(kit)), STAMP).number
+    reserve(shop, number, STAMP)
+    return number
+
+
+def tag_of(shop: Shop, number: str, item: str) -> str:
+    """Tag of what an order holds of an item."""
+    return next(stop.tag for stop in walk(shop, [number]).stops if stop.item == item)
+
+
+def tags_of(shop: Shop, item: str) -> list[str]:
+    """Tags of everything there is of an item, in the order of the shelves."""
+    from stockroom.store import stock
+
+    with shop.read() as tx:
+        return [one.tag for one in (*stock.rolls_of(tx, item), *stock.bins_of(tx, item))]
+
+
+def test_the_walk_leads_from_place_to_place(shop: Shop, tmp_path: Path) -> None:
+    number = held(shop, tmp_path, *plenty())
+    stops = walk(shop, [number]).stops
+    assert [stop.walk for stop in stops] == sorted(stop.walk for stop in stops)
+    assert {stop.how for stop in stops if stop.item.startswith("carpet")} == {"cut"}
+    assert {stop.how for stop in stops if stop.item == "stud"} == {"pick"}
+
+
+def test_several_orders_go_in_one_walk(shop: Shop, tmp_path: Path) -> None:
+    first = held(shop, tmp_path, *plenty())
+    second = take(shop, order(line("tonneau")), STAMP).number
+    reserve(shop, second, STAMP)
+    found = walk(shop, [first, second, first])
+    assert found.orders == (first, second)
+    assert {stop.order for stop in found.stops} == {first, second}
+
+
+def test_a_line_that_waits_is_shown_and_not_picked(shop: Shop, tmp_path: Path) -> None:
+    stock_shop(shop, tmp_path, *plenty())
+    number = take(shop, order(line("jack-bag"), line("tonneau")), STAMP).number
+    reserve(shop, number, STAMP)
+    found = walk(shop, [number])
+    assert [sentence for sentence in found.waiting if "bag-length" in sentence]
+    assert {stop.item for stop in found.stops} == {"hood-cloth/fawn"}
+
+
+def test_a_scan_takes_what_is_held_and_books_it_out(shop: Shop, tmp_path: Path) -> None:
+    number = held(shop, tmp_path, *plenty())
+    tag = tag_of(shop, number, "stud")
+    before = free(shop, "stud")
+    done = pick(shop, number, tag, LATER)
+    assert done.changed_anything
+    assert "5 of Stud" in done.sentence
+    assert free(shop, "stud") == before, "what was free is still free: only what was promised has gone"
+    assert look(shop, number).held("stud") == 0
+    assert audit(shop).faults == ()
+
+
+def test_what_was_picked_still_counts_as_held(shop: Shop, tmp_path: Path) -> None:
+    number = held(shop, tmp_path, *plenty())
+    pick(shop, number, tag_of(shop, number, "stud"), LATER)
+    (entry,) = rail(shop, TODAY)
+    assert (entry.ready, entry.held) == ("held", entry.needed)
+    assert reserve(shop, number, LATER).held_now == 0
+
+
+def test_scanning_twice_does_no_harm_and_says_so(shop: Shop, tmp_path: Path) -> None:
+    number = held(shop, tmp_path, *plenty())
+    tag = tag_of(shop, number, "stud")
+    pick(shop, number, tag, STAMP)
+    before = dump(shop)
+    again = pick(shop, number, tag, LATER)
+    assert not again.changed_anything
+    assert "already (AB)" in again.sentence
+    assert changed_tables(before, dump(shop)) == set()
+
+
+def test_a_roll_to_be_cut_is_the_right_roll_and_nothing_is_booked(shop: Shop, tmp_path: Path) -> None:
+    number = held(shop, tmp_path, *plenty())
+    before = dump(shop)
+    done = pick(shop, number, tag_of(shop, number, "carpet/red"), LATER)
+    assert "right roll" in done.sentence
+    assert changed_tables(before, dump(shop)) == set()
+
+
+def test_another_reel_of_the_same_lot_will_do_and_the_reservation_moves(shop: Shop, tmp_path: Path) -> None:
+    number = held(
+        shop, tmp_path, *plenty()[:4], roll("binding/red", 9_000), roll("binding/red", 8_000), bin_of("stud", 9)
+    )
+    planned = tag_of(shop, number, "binding/red")
+    other = next(tag for tag in tags_of(shop, "binding/red") if tag != planned)
+    amount = look(shop, number).held("binding/red")
+    done = pick(shop, number, other, LATER)
+    assert done.tag == other
+    assert look(shop, number).held("binding/red") == 0
+    assert free(shop, "binding/red") == 17_000 - amount
+    assert audit(shop).faults == ()
+
+
+def test_another_lot_is_refused_where_the_pieces_are_seen_together(shop: Shop, tmp_path: Path) -> None:
+    number = held(
+        shop,
+        tmp_path,
+        *plenty()[:4],
+        roll("binding/red", 9_000, "1"),
+        roll("binding/red", 8_000, "2"),
+        bin_of("stud", 9),
+    )
+    planned = tag_of(shop, number, "binding/red")
+    other = next(tag for tag in tags_of(shop, "binding/red") if tag != planned)
+    before = dump(shop)
+    with pytest.raises(Refusal, match="what is seen together comes from one lot"):
+        pick(shop, number, other, LATER)
+    assert changed_tables(before, dump(shop)) == set()
+    approve_mix(shop, number, "binding/red", "the edge lies under the lid", LATER)
+    assert pick(shop, number, other, LATER).changed_anything
+    assert audit(shop).faults == ()
+
+
+def test_what_the_order_does_not_need_goes_back(shop: Shop, tmp_path: Path) -> None:
+    number = held(shop, tmp_path, *plenty())
+    with pytest.raises(Refusal, match="Put it back"):
+        pick(shop, number, tags_of(shop, "clip")[0], LATER)
+    with pytest.raises(Refusal, match="check character"):
+        pick(shop, number, "B1X", LATER)
+    with pytest.raises(Refusal, match="no roll, reel or bin"):
+        pick(shop, number, look(shop, number).order.tag, LATER)
+
+
+def test_a_short_pick_takes_what_there_is_and_leaves_the_order_short(shop: Shop, tmp_path: Path) -> None:
+    number = held(shop, tmp_path, *plenty()[:6], bin_of("stud", 9))
+    done = pick_short(shop, number, tag_of(shop, number, "stud"), 3, LATER)
+    assert "2 short" in done.sentence
+    (entry,) = rail(shop, TODAY)
+    assert entry.ready == "short"
+    found = look(shop, number)
+    assert not found.wholly_held
+    assert [one.missing for one in found.shortages if one.item == "stud"] == [2]
+    assert audit(shop).faults == ()
+
+
+def test_no_more_is_taken_than_is_held(shop: Shop, tmp_path: Path) -> None:
+    number = held(shop, tmp_path, *plenty())
+    with pytest.raises(Refusal, match="not more"):
+        pick_short(shop, number, tag_of(shop, number, "stud"), 50, LATER)
+    with pytest.raises(Refusal, match="0 or more"):
+        pick_short(shop, number, tag_of(shop, number, "stud"), -1, LATER)
+
+
+def test_what_was_picked_may_be_put_back_and_is_still_held_for_the_order(shop: Shop, tmp_path: Path) -> None:
+    number = held(shop, tmp_path, *plenty())
+    tag = tag_of(shop, number, "stud")
+    before = look(shop, number)
+    pick(shop, number, tag, STAMP)
+    put_back(shop, number, tag, LATER)
+    after = look(shop, number)
+    assert after.held("stud") == before.held("stud")
+    assert after.wholly_held
+    assert audit(shop).faults == ()
+    with pytest.raises(Refusal, match="Nothing was picked"):
+        put_back(shop, number, tag, LATER)
+
+
+def test_what_is_picked_binds_the_lot_of_the_cars_next_order(shop: Shop, tmp_path: Path) -> None:
+    number = held(
+        shop,
+        tmp_path,
+        *plenty()[:4],
+        roll("binding/red", 4_000, "1"),
+        roll("binding/red", 9_000, "2"),
+        bin_of("stud", 20),
+    )
+    tag = tag_of(shop, number, "binding/red")
+    (lot,) = look(shop, number).lots("binding/red")
+    pick(shop, number, tag, STAMP)
+    again = take(shop, order(line("boot-set"), cars=(EARLY,), number="again"), STAMP).number
+    reserve_what_there_is(shop, again, STAMP)
+    assert look(shop, again).lots("binding/red") <= {lot}
