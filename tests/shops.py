@@ -302,6 +302,7 @@ _FILES = {
         ",,blank", ",Bag blank,blank"
     ),
     "places.csv": "code,title,walk\nR1,Rack,1\nB1,Bins,2\nB2,More bins,3\n",
+    "stages.csv": "code,title,turn\nsewing,Sewing,1\nfasteners,Fasteners,2\n",
 }
 
 

@@ -23,6 +23,7 @@ def upgrade() -> None:
     _bundle()
     _parcel()
     _sent_short()
+    _bundled()
     _bundle_step()
     _packed()
     _spoilt()
@@ -103,6 +104,19 @@ def _sent_short() -> None:
     )
 
 
+def _bundled() -> None:
+    op.create_table(
+        "bundled",
+        sa.Column("piece_id", Key(), nullable=False),
+        sa.Column("bundle_id", Key(), nullable=False),
+        sa.ForeignKeyConstraint(["bundle_id"], ["bundle.id"], name="fk_bundled_bundle_id"),
+        sa.ForeignKeyConstraint(["piece_id"], ["piece.id"], name="fk_bundled_piece_id"),
+        sa.PrimaryKeyConstraint("piece_id", name="pk_bundled"),
+        sqlite_strict=True,
+    )
+    op.create_index("ix_bundled_bundle_id", "bundled", ["bundle_id"], unique=False)
+
+
 def _bundle_step() -> None:
     op.create_table(
         "bundle_step",
@@ -144,15 +158,18 @@ def _spoilt() -> None:
         "spoilt",
         sa.Column("id", Key(), sa.Identity(always=False), nullable=False),
         sa.Column("requirement_id", Key(), nullable=False),
+        sa.Column("piece_id", Key(), nullable=False),
         sa.Column("count", Whole(), nullable=False),
         sa.Column("because", Words(), nullable=False),
         sa.Column("by", Words(), nullable=False),
         sa.Column("at", Moment(), nullable=False),
         sa.CheckConstraint("count > 0", name="ck_spoilt_count_positive"),
+        sa.ForeignKeyConstraint(["piece_id"], ["piece.id"], name="fk_spoilt_piece_id"),
         sa.ForeignKeyConstraint(["requirement_id"], ["requirement.id"], name="fk_spoilt_requirement_id"),
         sa.PrimaryKeyConstraint("id", name="pk_spoilt"),
         sqlite_strict=True,
     )
+    op.create_index("ix_spoilt_piece_id", "spoilt", ["piece_id"], unique=False)
     op.create_index("ix_spoilt_requirement_id", "spoilt", ["requirement_id"], unique=False)
 
 

@@ -128,6 +128,15 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
+class Stage:
+    """A station of the sewing room that the shop names itself, in their turn: binding, sewing, an outworker."""
+
+    code: str
+    title: str
+    turn: int
+
+
+@dataclass(frozen=True, slots=True)
 class Flaw:
     """A flaw on a roll, measured from the inner end."""
 

@@ -10,11 +10,12 @@ makes the last sum come to 1.
 | R    | a roll, a reel or a remnant                      |
 | B    | a bin: a counted item of one lot in one place    |
 | P    | a piece of an order, a packet of hardware too    |
-| K    | a finished kit or one kept for stock             |
+| K    | a finished kit, a parcel of one, or one for stock |
 | L    | a place: a rack, a shelf                         |
 | O    | an order                                         |
 | C    | a car                                            |
 | G    | a part of a customer's that came in, goods not ours |
+| T    | a bundle of cut panels, tied                     |
 
 >>> check_character('A12425GABC1234002')
 'M'
@@ -43,6 +44,7 @@ KINDS: Final[dict[str, str]] = {
     "O": "order",
     "C": "car",
     "G": "customer's part",
+    "T": "bundle",
 }
 """Kind letter → what the tag is on."""
 

@@ -1,4 +1,4 @@
-"""The tables of a catalogue, row by row: colours, cloths, items, places, suppliers and their terms."""
+"""The tables of a catalogue, row by row: colours, cloths, items, places, stages, suppliers and their terms."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from stockroom.domain.catalogue import (
     ItemKind,
     Place,
     PriceBreak,
+    Stage,
     Supplier,
     Terms,
 )
@@ -43,6 +44,7 @@ ITEMS = Columns(
     ("title", "cloth", "colour", "mass_g", "group", "least", "most", "hazards", "storage", "made_here"),
 )
 PLACES = Columns(("code", "title", "walk"))
+STAGES = Columns(("code", "title", "turn"))
 SUPPLIERS = Columns(("code", "name", "lead_days"), ("currency", "carriage_paid"))
 TERMS = Columns(("supplier", "item"), ("lead_days", "least_quantity", "multiple", "price", "breaks", "preferred"))
 
@@ -155,6 +157,14 @@ def place(row: Row, border: Border) -> Place:
     code = cells.code("code")
     border.once("place", (code,), row)
     return Place(code, cells.named("title"), cells.whole("walk"))
+
+
+def stage(row: Row, border: Border) -> Stage:
+    """One row of stages of the sewing room."""
+    cells = Cells(row, border)
+    code = cells.code("code")
+    border.once("stage", (code,), row)
+    return Stage(code, cells.named("title"), cells.whole("turn"))
 
 
 def supplier(row: Row, border: Border) -> Supplier:

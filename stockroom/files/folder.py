@@ -24,6 +24,7 @@ from stockroom.domain.catalogue import (
     OpeningRoll,
     PastMovement,
     Place,
+    Stage,
     Supplier,
     Terms,
 )
@@ -49,6 +50,7 @@ _TABLES: dict[str, tuple[Columns, Callable[[Row, Border], Any]]] = {
     "cloths": (catalogue.CLOTHS, catalogue.cloth),
     "items": (catalogue.ITEMS, catalogue.item),
     "places": (catalogue.PLACES, catalogue.place),
+    "stages": (catalogue.STAGES, catalogue.stage),
     "suppliers": (catalogue.SUPPLIERS, catalogue.supplier),
     "terms": (catalogue.TERMS, catalogue.terms),
     "rolls": (stock.ROLLS, stock.roll),
@@ -86,6 +88,7 @@ class ShopFiles:
     cloths: tuple[Cloth, ...] = ()
     items: tuple[Item, ...] = ()
     places: tuple[Place, ...] = ()
+    stages: tuple[Stage, ...] = ()
     suppliers: tuple[Supplier, ...] = ()
     terms: tuple[Terms, ...] = ()
     rolls: tuple[OpeningRoll, ...] = ()

@@ -32,6 +32,7 @@ _TABLES = (
     "cloths",
     "items",
     "places",
+    "stages",
     "suppliers",
     "terms",
     "rolls",
@@ -180,6 +181,7 @@ def _write_catalogue(tx: Tx, files: ShopFiles) -> list[Written]:
         catalogue.write_cloths(tx, files.cloths),
         catalogue.write_items(tx, files.items),
         catalogue.write_places(tx, files.places),
+        catalogue.write_stages(tx, files.stages),
         catalogue.write_suppliers(tx, files.suppliers),
         catalogue.write_terms(tx, files.terms),
     ]

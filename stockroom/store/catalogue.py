@@ -1,4 +1,4 @@
-"""The catalogue as it is kept: colours, cloths, items, places, suppliers and their terms, written and read.
+"""The catalogue as it is kept: colours, cloths, items, places, stages, suppliers and their terms, written and read.
 
 Writing the same again changes nothing; a code that is known already takes the new facts, and what changed is reported.
 """
@@ -16,7 +16,7 @@ from stockroom.domain.catalogue import BY_LENGTH, ItemKind, Reading
 from stockroom.domain.refusal import Refusal
 from stockroom.store.database import Tx
 from stockroom.store.edition import new_edition
-from stockroom.store.tables import Cloth, Colour, Holding, Item, Place, Requirement, Supplier, Terms
+from stockroom.store.tables import Cloth, Colour, Holding, Item, Place, Requirement, Stage, Supplier, Terms
 from stockroom.store.tags import next_tags
 
 
@@ -110,6 +110,12 @@ def write_places(tx: Tx, places: Iterable[trade.Place]) -> Written:
     return _write(tx, "places", _table(Place), ("code",), rows)
 
 
+def write_stages(tx: Tx, stages: Iterable[trade.Stage]) -> Written:
+    """Adds or updates stages of the sewing room by their code."""
+    rows = [{"code": one.code, "title": one.title, "turn": one.turn} for one in stages]
+    return _write(tx, "stages", _table(Stage), ("code",), rows)
+
+
 def write_suppliers(tx: Tx, suppliers: Iterable[trade.Supplier]) -> Written:
     """Adds or updates suppliers by their code."""
     rows = [
@@ -197,6 +203,12 @@ def read_places(tx: Tx) -> dict[str, trade.Place]:
     """Every place, by code, in walking order."""
     query = select(Place.code, Place.title, Place.walk).order_by(Place.walk, Place.code)
     return {code: trade.Place(code, title, walk) for code, title, walk in tx.execute(query)}
+
+
+def read_stages(tx: Tx) -> dict[str, trade.Stage]:
+    """Every stage of the sewing room, by code, in their turn."""
+    query = select(Stage.code, Stage.title, Stage.turn).order_by(Stage.turn, Stage.code)
+    return {code: trade.Stage(code, title, turn) for code, title, turn in tx.execute(query)}
 
 
 def read_suppliers(tx: Tx) -> dict[str, trade.Supplier]:

@@ -500,6 +500,7 @@ class Spoilt(Base):
     __table_args__ = (CheckConstraint("count > 0", name="count_positive"),)
     id: Mapped[Id]
     requirement_id: Mapped[int] = mapped_column(ForeignKey("requirement.id"), index=True)
+    piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id"), index=True)
     count: Mapped[int]
     because: Mapped[str]
     by: Mapped[str]
@@ -537,6 +538,14 @@ class Bundle(Base):
     """Who has it, where the stage does not say."""
     since: Mapped[datetime]
     by: Mapped[str]
+
+
+class Bundled(Base):
+    """A piece whose panels are in a bundle."""
+
+    __tablename__ = "bundled"
+    piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id"), primary_key=True)
+    bundle_id: Mapped[int] = mapped_column(ForeignKey("bundle.id"), index=True)
 
 
 class BundleStep(Base):

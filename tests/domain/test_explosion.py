@@ -512,3 +512,15 @@ def test_unusual_colours_get_advice_and_never_a_refusal() -> None:
 def test_markup_and_control_characters_are_shown_literally() -> None:
     done = changed_by(change("colour", "MAT", to="blue", because="<b>bold</b> [red]\x07"))
     assert any("<b>bold</b> [red]\\u0007" in reason for reason in one(done, "top").reasons)
+
+
+def test_a_kits_own_hardware_goes_into_a_packet_with_a_tag_one_a_kit_and_last_of_its_set() -> None:
+    kit = Kit("set", "Full set", ("MAT",), hardware=(Hardware("cap", 2, "loose"),))
+    what = book(MAT, kits=(kit,), roles=(CARPET,), rules=(CARPET_COLOUR,))
+    done = explode(what, catalogue(), [line(quantity=2)])
+    assert [(one.path, one.piece, one.copy, one.title) for one in done.pieces] == [
+        ("set", "MAT", 1, "Boot floor mat"),
+        ("set", "", 1, "Packet of hardware, full set"),
+        ("set", "MAT", 2, "Boot floor mat"),
+        ("set", "", 2, "Packet of hardware, full set"),
+    ]

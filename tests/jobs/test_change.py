@@ -121,7 +121,7 @@ def test_another_quantity_keeps_the_tags_there_are_and_lets_the_rest_go_again(fu
     set_quantity(full_shop, number, 1, 3, LATER)
     three = look(full_shop, number)
     assert one.tags.items() < three.tags.items()
-    assert len(three.tags) == 3 * 3 + 1
+    assert len(three.tags) == 3 * (3 + 1) + 1, "three pieces and a packet each, and the bag"
     assert (three.held("stud"), three.held("binding/red"), three.wholly_held) == (3 * 5 + 3, 3 * 1680, True)
     assert holds_of(three, "leathercloth/red") == holds_of(one, "leathercloth/red")
     set_quantity(full_shop, number, 1, 1, LATER)

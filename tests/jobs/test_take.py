@@ -204,7 +204,7 @@ def test_a_kit_of_kits_for_two_cars_is_exploded_for_each_in_its_own_colours(full
             "touring/tool-bag",
             "touring/tool-bag/made",
         }
-    assert len(set(looked.tags.values())) == len(looked.tags) == 2 * 4
+    assert len(set(looked.tags.values())) == len(looked.tags) == 2 * (3 + 1 + 1), "and a packet a boot set"
     reserve(full_shop, taken.number, STAMP)
     assert look(full_shop, taken.number).wholly_held
     assert not audit(full_shop).faults

@@ -116,6 +116,6 @@ def test_the_demos_piping_is_first_in_the_body_colour_and_later_black() -> None:
 
 def test_a_set_is_labelled_in_the_order_in_which_its_pieces_are_fitted() -> None:
     done = in_the_demo("full-boot-set", SERIES_1_EARLY)
-    firsts = [piece_made.steps[0] for piece_made in done.pieces]
-    assert len(done.pieces) >= 20
+    firsts = [piece_made.steps[0] for piece_made in done.pieces if piece_made.piece]
+    assert len(firsts) >= 20
     assert firsts == sorted(firsts)
