@@ -6,18 +6,20 @@ not touch it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from stockroom.domain.explosion import Explosion, LineCase, explode
 from stockroom.domain.facts import CarFacts
 from stockroom.domain.kitbook import KitBook
 from stockroom.domain.order import Change
+from stockroom.domain.refusal import Refusal
 from stockroom.domain.requirement import Key, Requirement
 from stockroom.domain.settling import settle
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.lookup import book_of, catalogue_of
-from stockroom.store import bill, cars, holds, orders, pieces, waits
+from stockroom.store import bill, cars, holds, orders, packing, pieces, waits
+from stockroom.store.bill import KeptRequirement
 from stockroom.store.cars import KeptCar, facts_of
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptOrder
@@ -84,6 +86,7 @@ def rewrite_bill(
         for key, one in old.items()
         if key in now and _same_need(one.requirement, now[key]) and one.requirement != now[key]
     ]
+    _refuse_what_is_begun(tx, order, [*gone, *altered])
     touched = [one.id for one in (*gone, *altered) if one.held]
     let_go = holds.release(tx, touched) if touched else set()
     bill.drop_requirements(tx, [one.id for one in gone])
@@ -98,6 +101,15 @@ def rewrite_bill(
     waits.rewrite_waits(tx, {line.number: line.id for line in order.lines}, explosion.waits, answered or {}, stamp)
     _keep_findings(tx, order, explosion)
     return Rewritten(explosion, len(fresh), len(gone), len(altered), bool(let_go))
+
+
+def _refuse_what_is_begun(tx: Tx, order: KeptOrder, differing: Sequence[KeptRequirement]) -> None:
+    begun = packing.begun_of(tx, order.id) if differing else set()
+    if begun & {one.id for one in differing}:
+        raise Refusal(
+            f"This would change what order {order.number} is made of where it was picked or cut already. "
+            "Put back what was picked for it first; what was cut stays cut."
+        )
 
 
 def _same_need(one: Requirement, other: Requirement) -> bool:

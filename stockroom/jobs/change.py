@@ -16,7 +16,7 @@ from stockroom.jobs.bill import rewrite_bill
 from stockroom.jobs.lookup import book_of
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
 from stockroom.jobs.take import refuse_impossible_lines, told_cars
-from stockroom.store import bill, cars, holds, ledger, orders
+from stockroom.store import bill, cars, holds, ledger, orders, packing
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptLine, KeptOrder
 
@@ -97,7 +97,7 @@ def retake(shop: Shop, number: str, request: OrderRequest, stamp: Stamp) -> Chan
     The kit-book version stays the one it was taken under; tags and holds of what does not change stay.
     """
     with shop.write() as tx:
-        order = _changeable(tx, number)
+        order = _rebuildable(tx, number)
         held_before = holds_something(tx, order)
         book = book_of(shop, tx, order.book_id)
         refuse_impossible_lines(book, request)
@@ -134,7 +134,7 @@ def retake(shop: Shop, number: str, request: OrderRequest, stamp: Stamp) -> Chan
 def cancel(shop: Shop, number: str, stamp: Stamp) -> Cancelled:
     """Cancels an order that is not cut; what was held for it is free again."""
     with shop.write() as tx:
-        order = _changeable(tx, number)
+        order = _rebuildable(tx, number)
         let_go = [f"{one.tag} ({one.item}): {one.quantity}" for one in holds.holds_of(tx, order.id)]
         requirements = bill.requirements_of(tx, order.id)
         holds.release(tx, [one.id for one in requirements if one.held])
@@ -152,6 +152,17 @@ def _changeable(tx: Tx, number: str) -> KeptOrder:
     return order
 
 
+def _rebuildable(tx: Tx, number: str) -> KeptOrder:
+    """An order nothing was taken for, so that what it is made of may still change."""
+    order = _changeable(tx, number)
+    if packing.begun_of(tx, order.id):
+        raise Refusal(
+            f"Something was picked or cut for order {order.number} already: it can no longer be changed or cancelled. "
+            "Put back what was picked first; what was cut stays cut."
+        )
+    return order
+
+
 def _line(order: KeptOrder, number: int) -> KeptLine:
     for line in order.lines:
         if line.number == number:
@@ -163,7 +174,7 @@ def _line(order: KeptOrder, number: int) -> KeptLine:
 
 def _rewrite_line(shop: Shop, number: str, line: int, asked: Asked, words: str, stamp: Stamp) -> Changed:
     with shop.write() as tx:
-        order = _changeable(tx, number)
+        order = _rebuildable(tx, number)
         held_before = holds_something(tx, order)
         kept_line = _line(order, line)
         request = asked(kept_line.request)

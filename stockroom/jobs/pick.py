@@ -14,6 +14,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import read_tag
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.ready import refuse_unready_packed
 from stockroom.store import bill, holds, ledger, orders, taking, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx
@@ -320,6 +321,7 @@ def put_back(shop: Shop, number: str, tag: str, stamp: Stamp) -> Picked:
             ledger.reverse(tx, job, stamp, one.movement_id, f"put back from order {order.number}")
             taking.drop_pick(tx, one)
             holds.reserve_again(tx, one.requirement_id, one.holding_id, one.quantity, stamp)
+        refuse_unready_packed(shop, tx, order)
         amount = show_amount(scanned.item_kind, sum(one.quantity for one in mine))
         left = len(_by_stop(holds.holds_of(tx, order.id)))
         return Picked(order.number, scanned.tag, f"{amount} of {scanned.title} is back in {scanned.tag}.", True, left)

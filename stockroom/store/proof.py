@@ -305,15 +305,83 @@ def _groups_are_of_one_lot(tx: Tx) -> Iterator[str]:
         )
 
 
-def _cancelled_orders_hold_nothing(tx: Tx) -> Iterator[str]:
+def _done_orders_hold_nothing(tx: Tx) -> Iterator[str]:
     query = """
-        SELECT o.number, count(*) AS n
+        SELECT o.number, o.state, count(*) AS n
         FROM customer_order o JOIN requirement q ON q.order_id = o.id
         JOIN (SELECT p.requirement_id FROM planned_panel p JOIN planned_cut c ON c.id = p.cut_id AND c.state = 'planned'
               UNION ALL SELECT requirement_id FROM reservation) s ON s.requirement_id = q.id
-        WHERE o.state = 'cancelled' GROUP BY o.id, o.number ORDER BY o.id"""
+        WHERE o.state IN ('cancelled', 'sent') GROUP BY o.id, o.number, o.state ORDER BY o.id"""
     for row in tx.execute(text(query)):
-        yield f"Order {row.number} is cancelled, but {row.n} of its requirements' holds are still there."
+        yield f"Order {row.number} is {row.state}, but {row.n} of its requirements' holds are still there."
+
+
+_ALIKE = """
+        WITH alike AS (SELECT p.order_id, p.line, p.path, p.piece, count(*) AS pieces, count(b.piece_id) AS bundled,
+                              count(k.piece_id) AS packed
+                       FROM piece p LEFT JOIN bundled b ON b.piece_id = p.id LEFT JOIN packed k ON k.piece_id = p.id
+                       GROUP BY p.order_id, p.line, p.path, p.piece)"""
+"""The copies of each piece of an order together: they share their requirements."""
+
+
+def _bundles_are_cut(tx: Tx) -> Iterator[str]:
+    spoilt = "SELECT requirement_id, sum(count) AS n FROM spoilt GROUP BY requirement_id"
+    query = f"""{_ALIKE}
+        SELECT o.number, q.piece, q.part, q.taken
+        FROM requirement q JOIN customer_order o ON o.id = q.order_id
+        JOIN alike a ON a.order_id = q.order_id AND a.line = q.line AND a.path = q.path AND a.piece = q.piece
+        LEFT JOIN ({spoilt}) s ON s.requirement_id = q.id
+        WHERE q.need = 'panel' AND q.unit = 0
+          AND a.bundled * q.quantity > (q.taken + coalesce(s.n, 0)) * a.pieces
+        UNION ALL
+        SELECT o.number, q.piece, q.part, q.taken
+        FROM requirement q JOIN customer_order o ON o.id = q.order_id
+        JOIN piece p ON p.order_id = q.order_id AND p.line = q.line AND p.path || '/made' = q.path
+                    AND p.piece = q.piece AND p.copy = q.unit
+        JOIN bundled b ON b.piece_id = p.id
+        LEFT JOIN ({spoilt}) s ON s.requirement_id = q.id
+        WHERE q.need = 'panel' AND q.unit > 0 AND q.needed > q.taken + coalesce(s.n, 0)
+        ORDER BY 1, 2, 3"""
+    for row in tx.execute(text(query)):
+        yield (
+            f"Order {row.number}: piece {row.piece!r} is in a bundle, but of its panel {row.part!r} only {row.taken} "
+            f"{'is' if row.taken == 1 else 'are'} cut."
+        )
+
+
+def _packed_pieces_belong(tx: Tx) -> Iterator[str]:
+    strangers = """
+        SELECT p.tag, o.number, h.number AS there, r.number AS parcel
+        FROM packed k JOIN piece p ON p.id = k.piece_id JOIN customer_order o ON o.id = p.order_id
+        JOIN parcel r ON r.id = k.parcel_id JOIN customer_order h ON h.id = r.order_id
+        WHERE p.order_id <> r.order_id ORDER BY k.piece_id"""
+    for row in tx.execute(text(strangers)):
+        yield f"Piece {row.tag} of order {row.number} is packed in parcel {row.parcel} of order {row.there}."
+    unfinished = f"""{_ALIKE}
+        SELECT o.number, q.piece, q.part, q.item
+        FROM requirement q JOIN customer_order o ON o.id = q.order_id
+        JOIN alike a ON a.order_id = q.order_id AND a.line = q.line AND a.path = q.path AND a.piece = q.piece
+        WHERE q.need <> 'made' AND q.unit = 0 AND a.packed * q.quantity > q.taken * a.pieces
+        ORDER BY q.id"""
+    for row in tx.execute(text(unfinished)):
+        what = f"piece {row.piece!r}" if row.piece else "the packet of hardware"
+        yield f"Order {row.number}: {what} is packed, but {row.item} ({row.part}) for it was not all taken."
+
+
+def _sent_orders_are_packed(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT o.number, count(*) AS n
+        FROM customer_order o JOIN piece p ON p.order_id = o.id
+        WHERE o.state = 'sent' AND NOT EXISTS (SELECT 1 FROM packed k WHERE k.piece_id = p.id)
+          AND NOT EXISTS (SELECT 1 FROM sent_short s WHERE s.order_id = o.id)
+        GROUP BY o.id, o.number ORDER BY o.id"""
+    for row in tx.execute(text(query)):
+        yield f"Order {row.number} is sent, but {row.n} of its pieces were never packed, and nobody said why."
+    early = """
+        SELECT o.number FROM sent_short s JOIN customer_order o ON o.id = s.order_id
+        WHERE o.state <> 'sent' ORDER BY o.id"""
+    for row in tx.execute(text(early)):
+        yield f"Order {row.number} has something owed as if it were sent, but it is not."
 
 
 def _tags_are_good(tx: Tx) -> Iterator[str]:
@@ -323,7 +391,8 @@ def _tags_are_good(tx: Tx) -> Iterator[str]:
         FROM holding h JOIN item i ON i.code = h.item WHERE h.kind <> 'past' OR h.tag IS NOT NULL
         UNION ALL SELECT 'L', tag FROM place UNION ALL SELECT 'C', tag FROM car
         UNION ALL SELECT 'O', tag FROM customer_order UNION ALL SELECT 'P', tag FROM piece
-        UNION ALL SELECT 'G', tag FROM customer_part"""
+        UNION ALL SELECT 'G', tag FROM customer_part
+        UNION ALL SELECT 'T', tag FROM bundle UNION ALL SELECT 'K', tag FROM parcel"""
     given = tx.execute(text(query)).all()
     last: dict[str, int] = dict(tx.execute(text("SELECT name, last FROM counter")).all())
     for tag, times in Counter(row.tag for row in given).items():
@@ -383,7 +452,10 @@ CHECKS: tuple[Check, ...] = (
     Check("no requirement holds more than it needs", _requirements_are_not_overheld),
     Check("what was taken was picked or cut, and booked so", _what_was_taken_was_booked),
     Check("each car's matching groups are of one lot, or of an approved mix", _groups_are_of_one_lot),
-    Check("cancelled orders hold nothing", _cancelled_orders_hold_nothing),
+    Check("cancelled and sent orders hold nothing", _done_orders_hold_nothing),
+    Check("the panels in a bundle are cut, but for those spoilt since", _bundles_are_cut),
+    Check("packed pieces are of their parcel's order, and whole", _packed_pieces_belong),
+    Check("a sent order has every piece packed, or somebody's word for what is owed", _sent_orders_are_packed),
     Check("every tag is well formed and on one thing", _tags_are_good),
     Check("the database is whole and guards the ledger", _database_is_whole),
 )
