@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -252,3 +253,46 @@ def test_a_bundle_that_is_still_out_holds_up_the_order(full_shop: Shop) -> None:
     pack(full_shop, number, piece_tag(full_shop, number, "RT", line=2), STAMP)
     with pytest.raises(Refusal, match=rf"not complete: Tonneau cover .*: its bundle {bundle.tag} is out: sewing"):
         close(full_shop, number, STAMP)
+
+
+# --- the proof -----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("damage", "fault"),
+    [
+        (
+            "UPDATE requirement SET taken = 0 WHERE need = 'panel'",
+            r"Order 1001: piece 'TN' is in a bundle, but of its panel 'cover' only 0 are cut",
+        ),
+        (
+            "UPDATE requirement SET taken = 0 WHERE need = 'panel'",
+            r"Order 1001: piece 'TN' is packed, but hood-cloth/fawn \(cover\) for it was not all taken",
+        ),
+        (
+            "UPDATE parcel SET order_id = 2",
+            r"Piece P\w+ of order 1001 is packed in parcel 1 of order 1002",
+        ),
+        (
+            "UPDATE customer_order SET state = 'sent' WHERE id = 2",
+            r"Order 1002 is sent, but 1 of its pieces were never packed, and nobody said why",
+        ),
+        (
+            "UPDATE customer_order SET state = 'sent' WHERE id = 2",
+            r"Order 1002 is sent, but 1 of its requirements' holds are still there",
+        ),
+        (
+            "UPDATE bundle SET tag = 'T2X'",
+            r"bundle",
+        ),
+    ],
+)
+def test_what_does_not_go_together_is_found_by_the_audit(full_shop: Shop, damage: str, fault: str) -> None:
+    number = made_order(full_shop, line("tonneau"))
+    taken_order(full_shop, line("tonneau", car=LATE))
+    tie(full_shop, number, STAMP)
+    pack(full_shop, number, piece_tag(full_shop, number, "TN"), STAMP)
+    assert not audit(full_shop).faults
+    with full_shop.write() as tx:
+        tx.exec_driver_sql(damage)
+    assert any(re.search(fault, one) for one in audit(full_shop).faults), audit(full_shop).faults

@@ -1,0 +1,347 @@
+"""Two users reserve, cut, pick, put back, spoil, tie, move, pack, send and cancel in any order, beside a plain model.
+
+The model knows of each order only what was taken for which requirement, where its bundle is and what is packed. From
+that it says of every job beforehand whether it is done or refused; the books are proved after every step.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, Phase, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule, run_state_machine_as_test
+from sqlalchemy import text
+
+from stockroom.domain.refusal import Refusal
+from stockroom.jobs.audit import audit
+from stockroom.jobs.bundle import back, out, tie
+from stockroom.jobs.change import cancel
+from stockroom.jobs.cut import cut
+from stockroom.jobs.pack import close, close_incomplete, pack, tick, unpack
+from stockroom.jobs.pick import pick, put_back
+from stockroom.jobs.reserve import reserve_what_there_is
+from stockroom.jobs.spoil import spoil
+from stockroom.jobs.take import take
+from stockroom.store.bill import KeptRequirement
+from stockroom.store.database import Shop
+from stockroom.store.types import Base
+from tests.databases import Database, plain_engine
+from tests.shops import EARLY, LATE, LATER, PLENTY, STAMP, bin_of, dump, line, look, order, roll, stock_shop
+
+STOCK = (
+    roll("hood-cloth/fawn", 5_300, "old"),
+    roll("hood-cloth/fawn", 3_200, "new"),
+    *(roll(item, PLENTY) for item in ("carpet/red", "carpet/black", "binding/red", "binding/black")),
+    bin_of("stud", 400),
+    bin_of("clip", 100),
+)
+"""Hood cloth runs short, of two lots; there is enough of the rest."""
+
+KITS = st.sampled_from(["tonneau", "hood", "header-rail", "boot-set"])
+MOST = 4
+"""Orders in hand."""
+USER = st.sampled_from([0, 1])
+ANY = st.integers(0, 10_000)
+
+
+@dataclass
+class Ordered:
+    """What the model knows of one order."""
+
+    needs: tuple[KeptRequirement, ...]
+    pieces: dict[str, str]
+    """Tag → piece code ('' for a packet)."""
+    taken: Counter[int] = field(default_factory=Counter)
+    """Requirement id → what was taken for it."""
+    picked: dict[str, Counter[int]] = field(default_factory=dict)
+    """Holding's tag → what was picked from it for which requirement."""
+    spoilt: bool = False
+    bundle: str = ""
+    out: str = ""
+    """The stage that the bundle is out at."""
+    packed: set[str] = field(default_factory=set)
+    state: str = "open"
+
+    def of(self, tag: str) -> list[KeptRequirement]:
+        """What a piece is made of."""
+        return [one for one in self.needs if one.requirement.key.piece == self.pieces[tag]]
+
+    def panels(self, tag: str) -> list[KeptRequirement]:
+        """Its panels."""
+        return [one for one in self.of(tag) if one.requirement.need == "panel"]
+
+    def is_ready(self, tag: str) -> bool:
+        """Whether it may be packed."""
+        is_out = bool(self.out and self.panels(tag))
+        return not is_out and all(self.taken[one.id] == one.requirement.quantity for one in self.of(tag))
+
+    @property
+    def is_begun(self) -> bool:
+        """Whether anything was taken for it."""
+        return self.spoilt or any(self.taken.values())
+
+    @property
+    def is_cut(self) -> bool:
+        """Whether all its panels are cut, and it has any."""
+        panels = [one for one in self.needs if one.requirement.need == "panel"]
+        return bool(panels) and all(self.taken[one.id] == one.requirement.quantity for one in panels)
+
+
+class Workshop(RuleBasedStateMachine):
+    """A shop with two users, and the model beside it."""
+
+    def __init__(self, opened: Callable[[], tuple[Shop, Shop]]) -> None:
+        super().__init__()
+        self.users = opened()
+        self.orders: dict[str, Ordered] = {}
+
+    def teardown(self) -> None:
+        for shop in self.users:
+            shop.close()
+
+    def some(self, which: int) -> tuple[str, Ordered]:
+        """One of the orders, by any number."""
+        return list(self.orders.items())[which % len(self.orders)]
+
+    def some_packed(self, which: int) -> tuple[str, Ordered]:
+        """One of the orders of which something is packed."""
+        some = [(number, known) for number, known in self.orders.items() if known.packed]
+        return some[which % len(some)]
+
+    def some_cut(self, which: int) -> tuple[str, Ordered]:
+        """One of the orders that panels are cut for; any where there is none."""
+        some = [(number, known) for number, known in self.orders.items() if known.is_cut]
+        return some[which % len(some)] if some else self.some(which)
+
+    def does(self, right: bool, job: Callable[..., Any], user: int, *args: object) -> Any:
+        """Does a job as a user; it must be done if it is right, and refused in a sentence if it is not."""
+        if not right:
+            with pytest.raises(Refusal, match=r"[.?:]|more\)$"):
+                job(self.users[user], *args, (STAMP, LATER)[user])
+            return None
+        return job(self.users[user], *args, (STAMP, LATER)[user])
+
+    @precondition(lambda self: len(self.orders) < MOST)
+    @rule(kit=KITS, late=st.booleans(), user=USER)
+    def take_an_order(self, kit: str, late: bool, user: int) -> None:
+        choices = {"window": "sewn"} if kit == "hood" else {}
+        shop = self.users[user]
+        number = f"T-{len(self.orders)}"
+        take(shop, order(line(kit, car=LATE if late else EARLY, choices=choices), number=number), STAMP)
+        looked = look(shop, number)
+        pieces = {tag: piece for (_, piece, _), tag in looked.tags.items()}
+        self.orders[number] = Ordered(looked.requirements, pieces)
+
+    @precondition(lambda self: any(known.state == "open" for known in self.orders.values()))
+    @rule(which=ANY, user=USER, other=USER)
+    def make_all_that_can_be_made(self, which: int, user: int, other: int) -> None:
+        """One holds and cuts, the same or the other picks."""
+        still_open = [at for at, known in enumerate(self.orders.values()) if known.state == "open"]
+        at = still_open[which % len(still_open)]
+        self.hold_what_there_is(at, user)
+        self.cut_what_is_planned(at, user, True)
+        self.pick_what_is_held(at, other, True)
+
+    @precondition(lambda self: self.orders)
+    @rule(which=ANY, user=USER)
+    def hold_what_there_is(self, which: int, user: int) -> None:
+        number, known = self.some(which)
+        self.does(known.state == "open", reserve_what_there_is, user, number)
+
+    @precondition(lambda self: self.orders)
+    @rule(which=ANY, user=USER, all_of_it=st.booleans())
+    def cut_what_is_planned(self, which: int, user: int, all_of_it: bool) -> None:
+        number, known = self.some(which)
+        while planned := [one for one in look(self.users[user], number).holds if one.cut_id is not None]:
+            outermost = max(planned, key=lambda one: (one.tag, one.to_mm))
+            cut(self.users[user], number, outermost.tag, (STAMP, LATER)[user])
+            known.taken.update(panel[0] for panel in outermost.panels)
+            if not all_of_it:
+                break
+
+    @precondition(lambda self: self.orders)
+    @rule(which=ANY, user=USER, all_of_it=st.booleans())
+    def pick_what_is_held(self, which: int, user: int, all_of_it: bool) -> None:
+        number, known = self.some(which)
+        while held := [one for one in look(self.users[user], number).holds if one.cut_id is None]:
+            here = [one for one in held if one.tag == held[0].tag]
+            assert self.does(True, pick, user, number, here[0].tag).changed_anything
+            quantities = {one.requirement_id: one.quantity for one in here if one.requirement_id is not None}
+            known.taken.update(quantities)
+            known.picked.setdefault(here[0].tag, Counter()).update(quantities)
+            if not all_of_it:
+                break
+
+    @precondition(lambda self: any(known.picked for known in self.orders.values()))
+    @rule(which=ANY, user=USER)
+    def put_something_back(self, which: int, user: int) -> None:
+        some = [(number, known) for number, known in self.orders.items() if known.picked]
+        number, known = some[which % len(some)]
+        tag = list(known.picked)[which % len(known.picked)]
+        touched = set(known.picked[tag])
+        in_a_parcel = any(one.id in touched for piece in known.packed for one in known.of(piece))
+        if self.does(known.state == "open" and not in_a_parcel, put_back, user, number, tag):
+            known.taken.subtract(known.picked.pop(tag))
+
+    @precondition(lambda self: self.orders)
+    @rule(which=ANY, piece=ANY, user=USER)
+    def spoil_a_panel(self, which: int, piece: int, user: int) -> None:
+        _, known = self.some_cut(which) if which % 4 else self.some(which)
+        tag = list(known.pieces)[piece % len(known.pieces)]
+        cut_ones = [one for one in known.panels(tag) if known.taken[one.id]]
+        right = known.state == "open" and bool(cut_ones) and tag not in known.packed
+        if self.does(right, spoil, user, tag, "", "torn"):
+            known.taken[cut_ones[0].id] -= 1
+            known.spoilt = True
+
+    @precondition(lambda self: self.orders)
+    @rule(which=ANY, user=USER)
+    def tie_a_bundle(self, which: int, user: int) -> None:
+        number, known = self.some_cut(which) if which % 4 else self.some(which)
+        tied = self.does(known.state == "open" and bool(known.bundle or known.is_cut), tie, user, number)
+        if tied:
+            (bundle,) = tied.bundles
+            assert tied.changed_anything == (not known.bundle)
+            known.bundle = bundle.tag
+
+    @precondition(lambda self: any(known.bundle for known in self.orders.values()))
+    @rule(which=ANY, user=USER, stage=st.sampled_from(["sewing", "fasteners", ""]))
+    def move_a_bundle(self, which: int, user: int, stage: str) -> None:
+        some = [known for known in self.orders.values() if known.bundle]
+        known = some[which % len(some)]
+        in_it = {tag for tag in known.pieces if known.panels(tag)}
+        if not stage:
+            moved = self.does(True, back, user, known.bundle)
+        else:
+            moved = self.does(not in_it <= known.packed, out, user, known.bundle, stage, "")
+        if moved:
+            assert moved.changed_anything == (known.out != stage)
+            known.out = stage
+
+    @precondition(lambda self: self.orders)
+    @rule(which=ANY, into=ANY, piece=ANY, user=USER)
+    def pack_a_piece(self, which: int, into: int, piece: int, user: int) -> None:
+        number, known = self.some(which)
+        other, stranger = self.some(into)
+        if into % 3:
+            other, stranger = number, known
+        tag = list(stranger.pieces)[piece % len(stranger.pieces)]
+        right = known.state == "open" and other == number and (tag in known.packed or known.is_ready(tag))
+        done = self.does(right, pack, user, number, tag)
+        if done:
+            assert done.changed_anything == (tag not in known.packed)
+            known.packed.add(tag)
+            assert done.left == len(known.pieces) - len(known.packed)
+
+    @precondition(lambda self: self.orders)
+    @rule(which=ANY, user=USER)
+    def pack_all_that_is_ready(self, which: int, user: int) -> None:
+        number, known = self.some(which)
+        for tag, piece in known.pieces.items():
+            if known.state == "open" and tag not in known.packed and known.is_ready(tag):
+                may_tick = piece in ("BF", "TN", "RT")
+                self.does(True, tick if may_tick else pack, user, number, tag)
+                known.packed.add(tag)
+
+    @precondition(lambda self: self.orders)
+    @rule(which=ANY, piece=ANY, user=USER)
+    def unpack_a_piece(self, which: int, piece: int, user: int) -> None:
+        number, known = self.some(which)
+        tag = list(known.pieces)[piece % len(known.pieces)]
+        done = self.does(known.state == "open", unpack, user, number, tag)
+        if done:
+            assert done.changed_anything == (tag in known.packed)
+            known.packed.discard(tag)
+
+    @precondition(lambda self: any(known.packed for known in self.orders.values()))
+    @rule(which=ANY, user=USER)
+    def send_it_complete(self, which: int, user: int) -> None:
+        number, known = self.some_packed(which)
+        if self.does(known.state == "open" and known.packed == set(known.pieces), close, user, number):
+            known.state = "sent"
+
+    @precondition(lambda self: any(known.packed for known in self.orders.values()))
+    @rule(which=ANY, user=USER)
+    def send_it_incomplete(self, which: int, user: int) -> None:
+        number, known = self.some_packed(which) if which % 4 else self.some(which)
+        right = known.state == "open" and bool(known.packed) and known.packed < set(known.pieces)
+        sent = self.does(right, close_incomplete, user, number, "the boat sails")
+        if sent:
+            assert len(sent.owed) == len(known.pieces) - len(known.packed)
+            known.state = "sent"
+
+    @precondition(lambda self: len(self.orders) == MOST)
+    @rule(which=ANY, user=USER)
+    def cancel_an_order(self, which: int, user: int) -> None:
+        number, known = self.some(which)
+        if self.does(known.state == "open" and not known.is_begun, cancel, user, number):
+            known.state = "cancelled"
+
+    @invariant()
+    def the_books_are_good_and_say_what_the_model_says(self) -> None:
+        assert audit(self.users[0]).faults == ()
+        rows = dump(self.users[1])
+        packed = {row[0] for row in rows["packed"]}
+        tag_of = {row[0]: row[1] for row in rows["piece"]}
+        kept = {tag_of[piece] for piece in packed}
+        assert kept == {tag for known in self.orders.values() for tag in known.packed}
+        taken = {row[0]: row[-1] for row in rows["requirement"]}
+        states = {row[1]: row for row in rows["customer_order"]}
+        for number, known in self.orders.items():
+            assert {one.id: known.taken[one.id] for one in known.needs} == {
+                one.id: taken[one.id] for one in known.needs
+            }
+            assert known.state in states[number]
+        assert {row[1]: row[7] or "" for row in rows["bundle"]} == {
+            known.bundle: known.out for known in self.orders.values() if known.bundle
+        }
+
+
+def test_any_order_of_work_by_two_users_keeps_the_books_good(database: Database, tmp_path: Path) -> None:
+    with Shop.open(database.where) as shop:
+        stock_shop(shop, tmp_path, *STOCK)
+    opened = _reopened(database, tmp_path)
+
+    modest = settings(
+        max_examples=12 if database.kind == "sqlite" else 4,
+        stateful_step_count=30,
+        deadline=None,
+        phases=(Phase.generate,),
+        suppress_health_check=list(HealthCheck),
+    )
+
+    class InThisShop(Workshop):
+        def __init__(self) -> None:
+            super().__init__(opened)
+
+    run_state_machine_as_test(InThisShop, settings=modest)
+
+
+def _reopened(database: Database, folder: Path) -> Callable[[], tuple[Shop, Shop]]:
+    """Opens the stocked shop for two users, as it was at first."""
+    if database.kind == "sqlite":
+        numbers: list[Path] = []
+
+        def copied() -> tuple[Shop, Shop]:
+            numbers.append(folder / f"model-{len(numbers)}.db")
+            shutil.copyfile(database.where, numbers[-1])
+            return Shop.open(numbers[-1]), Shop.open(numbers[-1])
+
+        return copied
+
+    def restored() -> tuple[Shop, Shop]:
+        names = ", ".join(f'"{table.name}"' for table in Base.metadata.sorted_tables)
+        with plain_engine(database).begin() as connection:
+            connection.execute(text(f"TRUNCATE {names} RESTART IDENTITY CASCADE"))
+        shops = Shop.open(database.where), Shop.open(database.where)
+        stock_shop(shops[0], folder, *STOCK)
+        return shops
+
+    return restored
