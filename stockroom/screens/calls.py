@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.tags import is_tag, read_tag
+from stockroom.jobs.pack import PackingList
 from stockroom.jobs.rail import RailEntry
 from stockroom.jobs.show import Shown
 from stockroom.jobs.ticket import Ticket
+from stockroom.screens.bundling import BenchJobs, PackJobs
+from stockroom.screens.fetching import PickJobs
 
 _SHAPED_LIKE_A_TAG = re.compile(r"\s*[A-Za-z]\s?[0-9]+\s?[0-9A-Za-z]\s*", re.ASCII)
 _OPENS_A_TICKET = ("piece", "order")
@@ -28,6 +32,13 @@ class Jobs:
     """An order's ticket by its number or its tag."""
     show: Callable[[str], Shown]
     """What a tag, or an order's number, names."""
+    now: Callable[[], datetime]
+    """An aware moment: now."""
+    latest: Callable[[], Hashable]
+    """How far the shop has come: another after every job done on it, here or at another screen."""
+    picking: PickJobs
+    bench: BenchJobs
+    packing: PackJobs
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +52,16 @@ class OpenedTicket:
     """Its hand; empty where it has none."""
 
 
-def named_by(jobs: Jobs, text: str) -> OpenedTicket | Shown:
+def named_by(jobs: Jobs, text: str) -> OpenedTicket | Shown | PackingList:
     """What a typed or scanned text names: an order by its number, or whatever carries that tag.
+
+    A bundle opens the packing list of its order.
 
     Raises `Refusal` with the sentence that fits what was typed: that of the tag where it has a tag's shape, else that
     of the order's number.
     """
+    if is_tag(text) and read_tag(text).kind == "T":
+        return jobs.packing.packing_list(text)
     try:
         shown = jobs.show(text)
     except Refusal:

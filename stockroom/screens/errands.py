@@ -31,9 +31,16 @@ class Errands:
         self._queue: asyncio.Queue[Errand] = asyncio.Queue()
         self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="jobs")
         self._waiting = waiting
+        self._to_do = 0
+
+    @property
+    def idle(self) -> bool:
+        """Whether there is nothing to do."""
+        return not self._to_do
 
     def send(self, errand: Errand) -> None:
         """Put an errand at the end of the queue."""
+        self._to_do += 1
         self._queue.put_nowait(errand)
 
     async def settled(self) -> None:
@@ -46,6 +53,7 @@ class Errands:
         try:
             await self._do(errand)
         finally:
+            self._to_do -= 1
             self._queue.task_done()
 
     def close(self) -> None:

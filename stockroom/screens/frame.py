@@ -1,14 +1,15 @@
 """The one screen: a top line, the page, what there is to say, the scan line and the keys.
 
-The pages change, the scan line stays: what is being typed is never lost, whatever opens above it.
+The pages change, the scan line stays: what is being typed is never lost, whatever opens above it, and whatever others
+do to the shop meanwhile.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable
+from datetime import date
 from time import monotonic
-from typing import ClassVar, TypeVar
+from typing import Any, ClassVar, TypeVar
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -19,17 +20,25 @@ from textual.screen import Screen
 from textual.widgets import ContentSwitcher, Static
 
 from stockroom.domain.refusal import Refusal
-from stockroom.jobs.rail import RailEntry
+from stockroom.domain.stamp import Stamp
+from stockroom.domain.tags import is_tag
+from stockroom.jobs.pack import PackingList
 from stockroom.jobs.show import Shown
+from stockroom.screens.bench_page import BenchPage
 from stockroom.screens.calls import Jobs, OpenedTicket, named_by
+from stockroom.screens.desk import Question
 from stockroom.screens.errands import Errand, Errands
 from stockroom.screens.help_page import HelpPage
 from stockroom.screens.key_line import KeyLine
 from stockroom.screens.keys import keys_of
+from stockroom.screens.pack_page import PackPage
 from stockroom.screens.page import Page
 from stockroom.screens.paragraphs import SIGN, Paragraphs, sentence
+from stockroom.screens.pick_page import PickPage
+from stockroom.screens.place import BENCH, HELP, RAIL, Place
 from stockroom.screens.rail_page import RailPage
 from stockroom.screens.row_list import RowList
+from stockroom.screens.signing import Signing
 from stockroom.screens.tag_page import TagPage
 from stockroom.screens.ticket_page import TicketPage
 from stockroom.screens.typed import FilterLine, ScanLine
@@ -37,23 +46,18 @@ from stockroom.screens.wording import counted, long_day, plain
 
 AnyPage = TypeVar("AnyPage", bound=Page)
 Answer = TypeVar("Answer")
+Moment = tuple[Hashable, date]
+"""How far the shop has come, and the day."""
 
 REFUSAL_STAYS_SECONDS = 2.0
 """How long a refusal stays at least, so that it can be read even when scans rush on behind it."""
+LOOK_SECONDS = 1.0
+"""How often it is looked whether anybody else has done something."""
+PAGE_KEYS = "fklnopt"
+"""The letters that, with Ctrl, a page may have as keys of its own. Terminals and their multiplexers keep the others."""
+_BUILT_LATER = {"pick", "bench", "pack"}
 STEPS_KEPT = 50
 """How many pages Esc can go back."""
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """Where somebody is: a page, and what it shows."""
-
-    page: str
-    named: str = ""
-    """The order's number or the tag; empty for the rail."""
-
-
-ON_RAIL = Place("rail")
 
 
 class Frame(Screen[None]):
@@ -63,7 +67,11 @@ class Frame(Screen[None]):
         Binding("f1", "help"),
         Binding("f2", "rail"),
         Binding("f3", "filter"),
+        Binding("f4", "pick"),
         Binding("f5", "refresh"),
+        Binding("f6", "bench"),
+        Binding("f7", "pack"),
+        Binding("f8", "initials"),
         Binding("f9", "light"),
         Binding("escape", "back"),
         Binding("up", "move(-1)"),
@@ -74,17 +82,23 @@ class Frame(Screen[None]):
         Binding("ctrl+end", "end(1)", priority=True),
         Binding("tab", "next_pane(1)"),
         Binding("shift+tab", "next_pane(-1)"),
+        *(Binding(f"ctrl+{letter}", f"page_key('^{letter.upper()}')", priority=True) for letter in PAGE_KEYS),
     ]
 
     def __init__(self, jobs: Jobs) -> None:
         super().__init__()
-        self._jobs = jobs
-        self._place = ON_RAIL
+        self.jobs = jobs
+        self._place = RAIL
         self._trail: list[Place] = []
         self._filters: dict[str, str] = {}
         self._refused_at = float("-inf")
         self._working = False
         self._ready = False
+        self._question: Question | None = None
+        self._seen: Moment | None = None
+        self._built = False
+        self._blind = False
+        self._signing = Signing(self)
         self.errands = Errands(self._still_at_work)
 
     def compose(self) -> ComposeResult:
@@ -106,22 +120,31 @@ class Frame(Screen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Let no key act before there is a page to act on: somebody may type while the program starts."""
-        del action, parameters
-        return self._ready
+        if action == "page_key" and self._ready:
+            return any(key.shown == parameters[0] for key in self._shown.KEYS)
+        return self._built if action in _BUILT_LATER else self._ready
 
     def on_mount(self) -> None:
         self._ready = True
         self._scan.focus()
-        self._turn_to(ON_RAIL)
+        self._turn_to(RAIL)
         self.action_refresh()
         self.run_worker(self._work(), name="errands")
+        self.set_interval(LOOK_SECONDS, self._look)
 
     async def _work(self) -> None:
         """Fill the rail, and only then put up the pages that nothing but a later errand can open: it paints sooner."""
         await self.errands.do_next()
         pages = self.query_one("#pages", ContentSwitcher)
-        for page in (TicketPage(id="ticket"), TagPage(id="tag")):
+        for page in (
+            TicketPage(id="ticket"),
+            TagPage(id="tag"),
+            PickPage(self, id="pick"),
+            BenchPage(self, id="bench"),
+            PackPage(self, id="pack"),
+        ):
             await pages.add_content(page)
+        self._built = True
         while True:
             await self.errands.do_next()
 
@@ -148,7 +171,9 @@ class Frame(Screen[None]):
     # Where one is
 
     def _turn_to(self, place: Place) -> None:
-        """Show another page. The filter line follows it."""
+        """Show another page. The filter line follows it; what the page asked that is left is asked no more."""
+        if place.page not in {self._place.page, HELP.page}:
+            self.leave_question()
         self._place = place
         self.query_one("#pages", ContentSwitcher).current = place.page
         words = self._filters.get(place.page, "")
@@ -165,7 +190,7 @@ class Frame(Screen[None]):
     def _go(self, place: Place) -> None:
         """Turn to a place, remembering this one for Esc."""
         if place != self._place:
-            if self._place.page != "help":
+            if self._place != HELP:
                 self._trail = [*self._trail, self._place][-STEPS_KEPT:]
             if place.page == "ticket":
                 self._filters.pop("ticket", None)
@@ -175,23 +200,25 @@ class Frame(Screen[None]):
         self.query_one("#filter-row").display = shown
 
     def _write_top(self) -> None:
-        heading = f" {plain(self._jobs.shop_name)}  ·  {plain(self._shown.heading)}"
+        heading = f" {plain(self.jobs.shop_name)}  ·  {plain(self._shown.heading)}"
         self.query_one("#heading", Static).update(Content(heading))
-        self.query_one("#today", Static).update(Content(f"{long_day(self._jobs.today())} "))
+        by = f"{plain(self._signing.by)}  ·  " if self._signing.by else ""
+        self.query_one("#today", Static).update(Content(f"{by}{long_day(self.jobs.today())} "))
 
     # Saying something
 
-    def _say(self, *parts: str | tuple[str, str]) -> None:
+    def tell(self, *parts: str | tuple[str, str]) -> None:
+        """Show a sentence above the scan line."""
         self.query_one("#message", Static).update(Paragraphs([sentence(*parts, hang=2)]))
 
     def _hush(self) -> None:
         """Take away what was said before, unless it is a refusal that nobody can have read yet."""
         if monotonic() - self._refused_at >= REFUSAL_STAYS_SECONDS:
-            self._say("")
+            self.tell("")
 
     def _still_at_work(self, title: str, seconds: int) -> None:
         self._working = True
-        self._say(f"{title} …" + (f" {seconds} s so far" if seconds else ""))
+        self.tell(f"{title} …" + (f" {seconds} s so far" if seconds else ""))
 
     def _failed(self, fault: Exception) -> None:
         """Show why something was not done, and ring."""
@@ -200,75 +227,161 @@ class Frame(Screen[None]):
         else:
             # The last stop for a fault of our own: the person gets a sentence, and the screen stays up.
             words = f"That could not be read ({type(fault).__name__}: {fault}). Nothing has changed. F5 tries again."
+        self.refuse(words)
+
+    def refuse(self, words: str) -> None:
+        """Show why something was not done, and ring."""
         self._working = False
         self._refused_at = monotonic()
-        self._say((f"{SIGN} {words}", "bold $text-error"))
+        self.tell((f"{SIGN} {words}", "bold $text-error"))
         self.app.bell()
 
     # Jobs
 
-    def _send(self, title: str, job: Callable[[], Answer], done: Callable[[Answer], None]) -> None:
+    def do(self, title: str, job: Callable[[], Answer], done: Callable[[Answer], None]) -> None:
+        """Call a job off the screen's thread, after those asked for before; then `done` with its answer."""
+        self._hush()
+        self._send(title, job, done, self._failed)
+
+    def _send(
+        self,
+        title: str,
+        job: Callable[[], Answer],
+        done: Callable[[Answer], None],
+        failed: Callable[[Exception], None],
+    ) -> None:
         def finished(answer: Answer) -> None:
             if self._working:
                 self._working = False
-                self._say("")
+                self.tell("")
             done(answer)
 
-        self._hush()
-        self.errands.send(Errand(title, job, finished, self._failed))
+        self.errands.send(Errand(title, job, finished, failed))
+
+    def _moment(self) -> Moment:
+        """How far the shop has come, and the day. Asked before anything is read, so that no change falls between."""
+        return self.jobs.latest(), self.jobs.today()
 
     def _open(self, text: str) -> None:
         """Open what a scanned or typed text names."""
 
-        def opened(answer: OpenedTicket | Shown) -> None:
+        def opened(answer: tuple[Moment, OpenedTicket | Shown | PackingList]) -> None:
+            self._seen = answer[0]
             self._scan.put_away(text)
-            self._show(answer)
+            self._show(answer[1])
 
-        self._send(f"Looking for {text}", lambda: named_by(self._jobs, text), opened)
+        self.do(f"Looking for {text}", lambda: (self._moment(), named_by(self.jobs, text)), opened)
 
-    def _show(self, answer: OpenedTicket | Shown) -> None:
+    def _show(self, answer: OpenedTicket | Shown | PackingList) -> None:
         if isinstance(answer, Shown):
             self._page(TagPage).fill(answer)
-            self._go(Place("tag", answer.tag))
+            self._go(Place("tag", (answer.tag,)))
+        elif isinstance(answer, PackingList):
+            self._go(Place("pack", (answer.order,)))
+            self._page(PackPage).fill(answer)
         else:
-            self._go(Place("ticket", answer.ticket.number))
+            self._go(Place("ticket", (answer.ticket.number,)))
             self._page(TicketPage).fill(answer.ticket, answer.piece, answer.hand)
         self._write_top()
 
+    def go(self, place: Place) -> None:
+        """Turn to another place and read it."""
+        page = self.query_one(f"#{place.page}", Page)
+        if page.named != place.named:
+            page.clear()
+        self._go(place)
+        self.action_refresh()
+
     def _read(self, place: Place) -> None:
         """Read what a place shows, and show it if that is still where one is."""
-        jobs = self._jobs
-        if place.page == "rail":
-            self._send("Reading the rail", lambda: jobs.rail(jobs.today()), self._fill_rail)
-        elif place.page == "ticket":
-            self._send(
-                f"Reading order {place.named}",
-                lambda: jobs.ticket(place.named, jobs.today()),
-                lambda ticket: self._fill_if_here(place, lambda: self._page(TicketPage).fill(ticket)),
-            )
-        elif place.page == "tag":
-            self._send(
-                f"Reading {place.named}",
-                lambda: jobs.show(place.named),
-                lambda shown: self._fill_if_here(place, lambda: self._page(TagPage).fill(shown)),
-            )
+        page = self.query_one(f"#{place.page}", Page)
+        if page.reads:
+            self.do(page.reading(place), self._reading(page, place), lambda read: self._fill(page, place, read))
 
-    def _fill_rail(self, entries: tuple[RailEntry, ...]) -> None:
-        self._page(RailPage).fill(entries)
+    def _reading(self, page: Page, place: Place) -> Callable[[], tuple[Moment, Any]]:
+        return lambda: (self._moment(), page.read(self.jobs, place))
+
+    def _fill(self, page: Page, place: Place, read: tuple[Moment, Any]) -> None:
+        # Something else may have been opened meanwhile: an answer that comes late is dropped. The rail is only one.
+        if place not in {self._place, RAIL}:
+            return
+        moment, answer = read
+        if place == self._place:
+            self._seen = moment
+        if answer != page.answer:
+            page.fill(answer)
         self._write_top()
 
-    def _fill_if_here(self, place: Place, fill: Callable[[], None]) -> None:
-        # Something else may have been opened meanwhile: an answer that comes late is dropped.
-        if place == self._place:
-            fill()
-            self._write_top()
+    # What others do
+
+    def _look(self) -> None:
+        """Look whether anybody has done anything on this shop since the page was read; read it again if so."""
+        if self._ready and self.errands.idle and self._shown.reads and self._seen is not None:
+            self._send("Looking for changes", self._moment, self._looked, self._saw_nothing)
+
+    def _looked(self, moment: Moment) -> None:
+        if self._blind:
+            self._blind = False
+            self.tell("")
+        place, page = self._place, self._shown
+
+        def done(read: tuple[Moment, Any]) -> None:
+            self._fill(page, place, read)
+
+        if moment != self._seen and page.reads:
+            self._send(page.reading(place), self._reading(page, place), done, self._saw_nothing)
+
+    def _saw_nothing(self, fault: Exception) -> None:
+        """Say once that what is shown may be old; it is tried again with the next look."""
+        if not self._blind:
+            self._blind = True
+            self._failed(fault)
+
+    # Asking
+
+    def signed(self, then: Callable[[Stamp], None]) -> None:
+        """Call `then` with the initials of whoever is at the screen, and now; ask for them first if nobody has."""
+        self._signing.signed(then)
+
+    def ask(self, question: Question) -> None:
+        """Ask something in the scan line."""
+        self._question = question
+        self.query_one("#scan-label", Static).update(Content(f"{plain(question.asks)} ▸"))
+        self._scan.show_question(question.hint)
+
+    def leave_question(self) -> None:
+        """Ask no more."""
+        if self._question is not None:
+            self._question = None
+            self._signing.forget()
+            self.query_one("#scan-label", Static).update(Content("Scan ▸"))
+            self._scan.end_question()
+
+    def put_away(self, text: str) -> None:
+        """Clear the scan line if it still shows this text, which is done with."""
+        self._scan.put_away(text)
+
+    def _answer(self, question: Question, text: str) -> None:
+        """Hand an answer over. The question is done with, unless the answer is refused or another is asked."""
+        words = text or question.offered
+        if not words:
+            self.tell(f"{question.asks}: {question.hint}. Esc leaves it.")
+            return
+        try:
+            question.answered(words)
+        except Refusal as refusal:
+            self._failed(refusal)
+            return
+        self._scan.put_away(text)
+        if self._question is question:
+            self.leave_question()
+        self._write_top()
 
     def _return_to(self, place: Place) -> None:
         """Go back to a place. A page that may show something else by now is left blank until it is read."""
-        if place.page == "ticket" and self._page(TicketPage).shows != place.named:
-            self._page(TicketPage).clear()
-        elif place.page == "tag" and self._page(TagPage).shows != place.named:
-            self._page(TagPage).clear()
+        page = self.query_one(f"#{place.page}", Page)
+        if page.named != place.named:
+            page.clear()
         self._turn_to(place)
         self._read(place)
 
@@ -276,12 +389,12 @@ class Frame(Screen[None]):
 
     def action_help(self) -> None:
         """Show the keys of this page, or go back from them."""
-        if self._place.page == "help":
+        if self._place == HELP:
             self.action_back()
             return
         page = self._shown
-        self._page(HelpPage).fill(self._place.page, keys_of(page))
-        self._go(Place("help"))
+        self._page(HelpPage).show_keys(self._place.page, page.SCANNING, keys_of(page))
+        self._go(HELP)
 
     def action_refresh(self) -> None:
         """Read what the page shows again."""
@@ -289,15 +402,48 @@ class Frame(Screen[None]):
 
     def action_rail(self) -> None:
         """Go to the rail and read it again."""
-        self._go(ON_RAIL)
+        self._go(RAIL)
         self.action_refresh()
 
+    def action_pick(self) -> None:
+        """Go to the walk of the orders that are marked or shown here, or else to the walk that was shown last."""
+        orders = self._shown.orders() or self._page(PickPage).named
+        if orders:
+            self.go(Place("pick", orders))
+        else:
+            self.tell(
+                "No order is shown here. Highlight or mark one on the rail (F2), then F4 leads you to its things."
+            )
+
+    def action_bench(self) -> None:
+        """Go to the bundles."""
+        self.go(BENCH)
+
+    def action_pack(self) -> None:
+        """Go to the packing list of the order that is shown here, or else to the one that was shown last."""
+        orders = self._shown.orders() or self._page(PackPage).named
+        if orders:
+            self.go(Place("pack", orders[:1]))
+        else:
+            self.tell("No order is shown here. Highlight one on the rail (F2), or scan a bundle, then F7 packs it.")
+
+    def action_initials(self) -> None:
+        """Ask who is at the screen."""
+        self._signing.ask_again()
+
+    def action_page_key(self, key: str) -> None:
+        """Do what one of the page's own keys does."""
+        self._shown.press(key)
+
     def action_back(self) -> None:
-        """Leave the filter, clear what is typed, take the filter away, or go back: the first that there is to do."""
+        """Clear what is typed, leave a question or the filter, or go back: the first that there is to do."""
         rows = self._shown.rows
         if self._scan.value and self.focused is self._scan:
             self._scan.clear()
-            self._say("")
+            self.tell("")
+        elif self._question is not None:
+            self.leave_question()
+            self.tell("Left as it was.")
         elif self._filters.get(self._place.page) or self.focused is self._filter:
             self._filter.value = ""
             self._narrow("")
@@ -360,16 +506,28 @@ class Frame(Screen[None]):
 
     @on(ScanLine.Scanned)
     def _scanned(self, event: ScanLine.Scanned) -> None:
-        if event.text:
-            self._open(event.text)
-        else:
+        self._take(event.text)
+
+    def _take(self, text: str) -> None:
+        """What is scanned answers a question, is acted on by the page, or is opened; nothing opens the highlight."""
+        question = self._question
+        if question is not None and (question.takes_tags or not is_tag(text)):
+            self._answer(question, text)
+            return
+        if question is not None and not question.stays:
+            self.leave_question()
+        if not text:
             self._shown.open_highlighted()
+        elif not self._shown.take_scan(text):
+            self._open(text)
 
     @on(ScanLine.Command)
     def _commanded(self, event: ScanLine.Command) -> None:
         self._scan.clear()
         if event.character == "/":
             self.action_filter()
+        elif event.character == " ":
+            self._shown.press("Space")
         else:
             self.action_help()
 
@@ -387,7 +545,11 @@ class Frame(Screen[None]):
     def _filter_left(self, event: FilterLine.Left) -> None:
         self._show_filter(bool(self._filter.value))
         if event.scanned:
-            self._open(event.scanned)
+            self._take(event.scanned)
+
+    @on(Page.Renamed)
+    def _renamed(self) -> None:
+        self._write_top()
 
     @on(Page.Asked)
     def _asked(self, event: Page.Asked) -> None:
@@ -395,7 +557,7 @@ class Frame(Screen[None]):
 
     @on(Page.Said)
     def _said(self, event: Page.Said) -> None:
-        self._say(event.words)
+        self.tell(event.words)
 
     @on(RowList.Sifted)
     def _sifted(self, event: RowList.Sifted) -> None:

@@ -10,18 +10,11 @@ from stockroom.screens.key_line import Key
 from stockroom.screens.page import Page, TextPane
 from stockroom.screens.paragraphs import Line, sentence
 
-SCANNING = (
-    "Scan a tag or type an order's number at any time; Enter opens it.",
-    "A piece or an order opens its ticket, anything else its own page.",
-)
 
-
-def help_words(name: str, keys: Sequence[Key]) -> Iterator[Line]:
-    """The keys of the page called `name`."""
-    for line in SCANNING:
+def help_words(scanning: Sequence[str], keys: Sequence[Key]) -> Iterator[Line]:
+    """The keys of a page, and how scanning works on it."""
+    for line in scanning:
         yield sentence(line)
-    yield sentence("")
-    yield sentence((f"Keys on this page ({name})", "bold"))
     room = max(len(key.shown) for key in keys)
     for key in keys:
         yield sentence("  ", (key.shown.ljust(room), "bold"), f"  {key.help}", hang=room + 4)
@@ -30,19 +23,20 @@ def help_words(name: str, keys: Sequence[Key]) -> Iterator[Line]:
 class HelpPage(Page):
     """The keys."""
 
+    reads = False
     name_of_page = ""
 
     def compose(self) -> ComposeResult:
         yield TextPane(id="help-text")
 
-    def fill(self, name: str, keys: Sequence[Key]) -> None:
+    def show_keys(self, name: str, scanning: Sequence[str], keys: Sequence[Key]) -> None:
         """Show the keys of the page called `name`."""
         self.name_of_page = name
-        self.panes[0].show(help_words(name, keys))
+        self.panes[0].show(help_words(scanning, keys))
 
     @property
     def heading(self) -> str:
-        return "Help"
+        return f"Help on this page: {self.name_of_page}"
 
     @property
     def panes(self) -> tuple[TextPane, ...]:

@@ -1,4 +1,4 @@
-"""The last line of the screen: the keys that work here. Each can be clicked."""
+"""The foot of the screen: the keys that work here, in one line or two. Each can be clicked."""
 
 from __future__ import annotations
 
@@ -29,8 +29,12 @@ class Key:
     """What it does, in a sentence without a full stop."""
 
 
+LINES = 2
+"""Lines of the screen that the keys may take."""
+
+
 class KeyLine(Widget):
-    """The keys in one line. What does not fit is left away; the first key, help, always fits."""
+    """The keys, in as many lines as they need; on a very narrow screen those that do not fit in two are left away."""
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {"key-line--key", "key-line--name"}
 
@@ -48,28 +52,30 @@ class KeyLine(Widget):
     def show(self, keys: Sequence[Key]) -> None:
         """Show these keys instead."""
         self._keys = tuple(key for key in keys if key.name)
+        self._stretch()
         self.refresh()
 
-    def places(self) -> list[tuple[int, Key]]:
-        """Each key that fits, with the column it starts in."""
-        places, column = [], 1
+    def places(self) -> list[tuple[int, int, Key]]:
+        """Each key that fits, with the line and the column it starts in."""
+        places, line, column = [], 0, 1
         for key in self._keys:
             width = len(key.shown) + 1 + len(key.name)
-            if column + width > self.size.width:
-                break
-            places.append((column, key))
+            if column > 1 and column + width > self.size.width:
+                line, column = line + 1, 1
+            if line < LINES and column + width <= self.size.width:
+                places.append((line, column, key))
             column += width + 2
         return places
 
     def render_line(self, y: int) -> Strip:
-        """The one line there is."""
+        """One line of keys."""
         ground = self.rich_style
-        if y:
-            return Strip.blank(self.size.width, ground)
         key_style = self.get_component_rich_style("key-line--key")
         name_style = self.get_component_rich_style("key-line--name")
         segments, column = [], 0
-        for start, key in self.places():
+        for line, start, key in self.places():
+            if line != y:
+                continue
             segments += [
                 Segment(" " * (start - column), ground),
                 Segment(key.shown, key_style),
@@ -79,8 +85,14 @@ class KeyLine(Widget):
         segments.append(Segment(fitted("", self.size.width - column), ground))
         return Strip(segments, self.size.width)
 
+    def _stretch(self) -> None:
+        self.styles.height = 1 + max((line for line, _, _ in self.places()), default=0)
+
+    def on_resize(self) -> None:
+        self._stretch()
+
     def on_click(self, event: events.Click) -> None:
-        for start, key in self.places():
-            if key.action and start <= event.x < start + len(key.shown) + 1 + len(key.name):
+        for line, start, key in self.places():
+            if key.action and line == event.y and start <= event.x < start + len(key.shown) + 1 + len(key.name):
                 event.stop()
                 self.post_message(self.Clicked(key))

@@ -9,19 +9,23 @@ from stockroom.screens.page import Page
 HELP = Key("F1", "Help", "help", "this page; so does ? where nothing is typed")
 RAIL = Key("F2", "Rail", "rail", "the orders in hand")
 FILTER = Key("F3", "Filter", "filter", "narrow the list by words; so does / where nothing is typed")
-AGAIN = Key("F5", "Refresh", "refresh", "read the page again")
-LIGHT = Key("F9", "Theme", "light", "the light theme or the dark one")
-BACK = Key("Esc", "Back", "back", "clear what is typed, then the filter, then go back a page")
+BENCH = Key("F6", "Bench", "bench", "the bundles in the sewing room: where each is, and who has it")
+PACK = Key("F7", "Pack", "pack", "the packing list of the order")
+PICK = Key("F4", "Pick", "pick", "fetch what the order, or the marked orders, need")
+AGAIN = Key("F5", "", "refresh", "read the page again; what others do shows by itself")
+WHO = Key("F8", "", "initials", "say who is at the screen")
+LIGHT = Key("F9", "", "light", "the light theme or the dark one")
+BACK = Key("Esc", "Back", "back", "clear what is typed, leave a question, the filter, the page")
 QUIT = Key("^Q", "Quit", "quit", "leave (Ctrl and Q; Ctrl and C too); nothing is lost")
 MOVING = (
-    Key("Enter", "", "", "open what is typed; with nothing typed, what is highlighted"),
-    Key("↑ ↓", "", "", "move; Page up, Page down, Ctrl+Home and Ctrl+End too"),
+    Key("Enter", "", "", "open or answer what is typed; with nothing typed, open the highlight"),
+    Key("↑ ↓", "", "", "move; Page up, Page down, Ctrl+Home, Ctrl+End too; Tab: the writing"),
 )
 
 
 def keys_of(page: Page) -> tuple[Key, ...]:
-    """The keys that work on a page, in the order in which the key line shows them."""
+    """The keys that work on a page, in the order in which the key line and the help page show them."""
     if isinstance(page, HelpPage):
-        return (HELP, RAIL, LIGHT, BACK, QUIT)
+        return (HELP, RAIL, PICK, BENCH, PACK, BACK, QUIT)
     middle = (FILTER,) if page.rows is not None else ()
-    return (HELP, RAIL, *middle, *page.KEYS, AGAIN, LIGHT, BACK, QUIT, *MOVING)
+    return (HELP, RAIL, *middle, PICK, BENCH, PACK, BACK, QUIT, *page.KEYS, AGAIN, WHO, LIGHT, *MOVING)

@@ -10,8 +10,10 @@ from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Static
 
+from stockroom.screens.calls import Jobs
 from stockroom.screens.key_line import Key
 from stockroom.screens.paragraphs import Line, Paragraphs
+from stockroom.screens.place import Place
 from stockroom.screens.row_list import RowList
 
 
@@ -45,6 +47,11 @@ class Page(Vertical):
 
     KEYS: ClassVar[tuple[Key, ...]] = ()
     """The keys that this page has beside those of every page."""
+    SCANNING: ClassVar[tuple[str, ...]] = (
+        "Scan a tag or type an order's number at any time; Enter opens it.",
+        "A piece or an order opens its ticket, anything else its own page.",
+    )
+    """What a scan does here: lines for the help page."""
 
     class Asked(Message):
         """The page asks to open what a tag or an order's number names."""
@@ -60,6 +67,11 @@ class Page(Vertical):
             super().__init__()
             self.words = words
 
+    class Renamed(Message):
+        """The page's heading says something else now."""
+
+    reads = True
+    """Whether what it shows is read by a job."""
     things = ""
     """What the rows of its list are, one of them: 'order'."""
     _active = 0
@@ -78,6 +90,43 @@ class Page(Vertical):
     def rows(self) -> RowList[Any] | None:
         """The list that the filter narrows."""
         return None
+
+    @property
+    def answer(self) -> Any:
+        """What was filled in last; `None` where nothing was."""
+        return None
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """What of all that it can show it shows: an order's number, a tag."""
+        return ()
+
+    def reading(self, place: Place) -> str:
+        """What is being done while it is read: 'Reading the rail'."""
+        return f"Reading {', '.join(place.named)}"
+
+    def read(self, jobs: Jobs, place: Place) -> Any:
+        """Read what there is to show at a place. Called off the screen's thread: it touches nothing on the screen."""
+        raise NotImplementedError
+
+    def fill(self, answer: Any) -> None:
+        """Show what was read."""
+        raise NotImplementedError
+
+    def clear(self) -> None:
+        """Show nothing, since what there is to show is still being read."""
+
+    def take_scan(self, text: str) -> bool:
+        """Act on a text that was scanned or typed here; `False` if it is to be opened as everywhere else."""
+        del text
+        return False
+
+    def press(self, key: str) -> None:
+        """Do what one of the page's own keys does, as it is written in `KEYS`."""
+
+    def orders(self) -> tuple[str, ...]:
+        """The orders that the pick page or the pack page is to open for, when it is asked for from here."""
+        return ()
 
     def open_highlighted(self) -> None:
         """Open what is highlighted. Called for Enter where nothing is typed."""

@@ -9,13 +9,18 @@ from textual import on
 from textual.app import ComposeResult
 
 from stockroom.jobs.rail import RailEntry
+from stockroom.screens.calls import Jobs
+from stockroom.screens.key_line import Key
 from stockroom.screens.page import Page, TextPane
 from stockroom.screens.paragraphs import SIGN, Line, labelled, sentence
+from stockroom.screens.place import Place
 from stockroom.screens.row_list import Cell, Column, RowList
 from stockroom.screens.wording import bar, counted, day, overdue, wanted
 
 EMPTY = "No orders in hand.\n\nTo take one, type in a shell:  stockroom take ORDER.toml\nThen F5 shows it here."
 _WIDE = 120
+MARKED = "✓"
+"""Stands before the number of a marked order."""
 
 
 def _wanted_short(entry: RailEntry) -> Cell:
@@ -55,10 +60,11 @@ def _held_long(entry: RailEntry) -> Cell:
     return Cell(f"{bar(entry.held, entry.needed, 8)} held {entry.held} of {entry.needed}")
 
 
-COLUMNS: tuple[Column[RailEntry], ...] = (
+_BEFORE: tuple[Column[RailEntry], ...] = (
     Column(" Wanted", _wanted_short, 12, shown_below=_WIDE),
     Column(" Wanted", _wanted_long, 28, shown_from=_WIDE),
-    Column("Order", lambda entry: Cell(entry.number, "strong"), 7),
+)
+_BEHIND: tuple[Column[RailEntry], ...] = (
     Column("Customer", lambda entry: Cell(entry.customer), 12, grow=2),
     Column("Kits", _kits, 12, grow=3),
     Column("Ready", _ready, 14),
@@ -94,18 +100,61 @@ class RailPage(Page):
     """The orders in hand."""
 
     things = "order"
+    KEYS = (Key("Space", "Mark", "page_key('Space')", "mark the order, to pick several in one walk"),)
+
+    def __init__(self, id: str) -> None:
+        super().__init__(id=id)
+        self._marked: set[str] = set()
+        self._entries: tuple[RailEntry, ...] | None = None
 
     def compose(self) -> ComposeResult:
-        yield RowList(COLUMNS, key=lambda entry: entry.number, words=_words, empty=EMPTY, id="rail-rows")
+        columns = (*_BEFORE, Column("Order", self._number, 8), *_BEHIND)
+        yield RowList(columns, key=lambda entry: entry.number, words=_words, empty=EMPTY, id="rail-rows")
         yield TextPane(id="rail-detail")
 
     def fill(self, entries: tuple[RailEntry, ...]) -> None:
-        """Show these orders, in the order in which the job hung them."""
+        """Show these orders, in the order in which the job hung them. An order that is gone is marked no longer."""
+        self._entries = entries
+        self._marked &= {entry.number for entry in entries}
         self.rows.fill(entries)
 
     @property
+    def answer(self) -> tuple[RailEntry, ...] | None:
+        return self._entries
+
+    def reading(self, place: Place) -> str:
+        del place
+        return "Reading the rail"
+
+    def read(self, jobs: Jobs, place: Place) -> tuple[RailEntry, ...]:
+        del place
+        return jobs.rail(jobs.today())
+
+    def press(self, key: str) -> None:
+        """Mark the highlighted order, or take its mark away."""
+        del key
+        entry: RailEntry | None = self.rows.row
+        if entry is not None:
+            self._marked ^= {entry.number}
+            self.rows.refresh()
+            self.rows.move(1)
+            self.post_message(self.Renamed())
+
+    def orders(self) -> tuple[str, ...]:
+        """The marked orders; where none is marked, the highlighted one."""
+        entry: RailEntry | None = self.rows.row
+        marked = tuple(one.number for one in self._entries or () if one.number in self._marked)
+        return marked or ((entry.number,) if entry is not None else ())
+
+    def _number(self, entry: RailEntry) -> Cell:
+        return Cell(f"{MARKED} {entry.number}" if entry.number in self._marked else entry.number, "strong")
+
+    @property
     def heading(self) -> str:
-        return f"Rail  ·  {counted(self.rows.total, self.things)} in hand" if self.rows.filled else "Rail"
+        if not self.rows.filled:
+            return "Rail"
+        marked = f", {len(self._marked)} marked" if self._marked else ""
+        return f"Rail  ·  {counted(self.rows.total, self.things)} in hand{marked}"
 
     @property
     def rows(self) -> RowList[Any]:

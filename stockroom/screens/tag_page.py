@@ -7,8 +7,10 @@ from collections.abc import Iterator
 from textual.app import ComposeResult
 
 from stockroom.jobs.show import Shown
+from stockroom.screens.calls import Jobs
 from stockroom.screens.page import Page, TextPane
 from stockroom.screens.paragraphs import Line, labelled, sentence
+from stockroom.screens.place import Place
 
 
 def fact_words(shown: Shown) -> Iterator[Line]:
@@ -48,9 +50,15 @@ class TagPage(Page):
         self.panes[0].show((), ())
 
     @property
-    def shows(self) -> str:
-        """The tag that is shown."""
-        return self.shown.tag if self.shown else ""
+    def answer(self) -> Shown | None:
+        return self.shown
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        return (self.shown.tag,) if self.shown else ()
+
+    def read(self, jobs: Jobs, place: Place) -> Shown:
+        return jobs.show(place.first)
 
     @property
     def heading(self) -> str:

@@ -11,9 +11,11 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from stockroom.jobs.ticket import Ticket, TicketLine, TicketNeed, TicketWait
+from stockroom.screens.calls import Jobs
 from stockroom.screens.key_line import Key
 from stockroom.screens.page import Page, TextPane
 from stockroom.screens.paragraphs import SIGN, Line, Paragraphs, sentence
+from stockroom.screens.place import Place
 from stockroom.screens.row_list import Cell, Column, RowList
 from stockroom.screens.wording import day, wanted
 
@@ -163,7 +165,7 @@ class TicketPage(Page):
 
     def fill(self, ticket: Ticket, piece: str = "", hand: str = "") -> None:
         """Show this ticket, with the first requirement of that piece and hand highlighted."""
-        if self.shows != ticket.number:
+        if self.named != (ticket.number,):
             self.clear()
         self.ticket = ticket
         self.query_one("#ticket-facts", Static).update(Paragraphs(facts(ticket)))
@@ -181,9 +183,21 @@ class TicketPage(Page):
         self.rows.empty_out()
 
     @property
-    def shows(self) -> str:
-        """Number of the order that is shown."""
-        return self.ticket.number if self.ticket else ""
+    def answer(self) -> Ticket | None:
+        return self.ticket
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        return (self.ticket.number,) if self.ticket else ()
+
+    def reading(self, place: Place) -> str:
+        return f"Reading order {place.first}"
+
+    def read(self, jobs: Jobs, place: Place) -> Ticket:
+        return jobs.ticket(place.first, jobs.today())
+
+    def orders(self) -> tuple[str, ...]:
+        return self.named
 
     @property
     def heading(self) -> str:

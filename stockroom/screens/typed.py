@@ -13,6 +13,8 @@ from stockroom.domain.tags import is_tag
 from stockroom.screens.wording import plain
 
 LONGEST = 200
+PLACEHOLDER = "scan a tag, or type an order's number"
+_COMMANDS = {"/", "?", " "}
 _MAY_BE_A_TAG = re.compile(r"[A-Za-z][1-9][0-9]*[0-9A-Za-z]$", re.ASCII)
 
 
@@ -40,7 +42,7 @@ class ScanLine(Input):
             self.text = text
 
     class Command(Message):
-        """A key that is a command only where nothing is being typed: '/' or '?'."""
+        """A key that is a command only where nothing is typed and nothing is asked: '/', '?' or the space bar."""
 
         def __init__(self, character: str) -> None:
             super().__init__()
@@ -48,13 +50,27 @@ class ScanLine(Input):
 
     def __init__(self) -> None:
         super().__init__(
-            placeholder="scan a tag, or type an order's number",
+            placeholder=PLACEHOLDER,
             id="scan",
             compact=True,
             select_on_focus=False,
             max_length=LONGEST,
         )
         self.cursor_blink = False
+        self.asking = False
+        """Whether what is typed answers a question: then every character is part of the answer."""
+
+    def show_question(self, hint: str) -> None:
+        """Show in the empty line what may be typed. What is being typed stays; what was entered before does not."""
+        self.asking = True
+        self.placeholder = hint
+        if self.spent:
+            self.clear()
+
+    def end_question(self) -> None:
+        """Be ready for a scan again."""
+        self.asking = False
+        self.placeholder = PLACEHOLDER
 
     @property
     def spent(self) -> bool:
@@ -73,7 +89,7 @@ class ScanLine(Input):
             self.clear()
 
     def on_key(self, event: events.Key) -> None:
-        """Take Enter, and '/' and '?' where nothing is being typed; the toolkit's own line takes every other key.
+        """Take Enter, and the commands where nothing is being typed; the toolkit's own line takes every other key.
 
         Enter must act here and now: as a binding it would go up to the application first, and characters that come
         right behind it would be in the line before it is handed over.
@@ -82,7 +98,7 @@ class ScanLine(Input):
             event.stop()
             event.prevent_default()
             self.enter()
-        elif event.character in {"/", "?"} and (not self.value or self.spent):
+        elif event.character in _COMMANDS and not self.asking and (not self.value or self.spent):
             event.stop()
             event.prevent_default()
             self.post_message(self.Command(event.character))

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime
+from functools import partial
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from stockroom.domain.about import About
+from stockroom.domain.stamp import Stamp
+from stockroom.jobs import bundle, cut, pack, pick, spoil
+from stockroom.jobs.changes import latest
 from stockroom.jobs.rail import rail
 from stockroom.jobs.show import show
 from stockroom.jobs.ticket import Ticket, ticket
+from stockroom.screens.bundling import BenchJobs, PackJobs
 from stockroom.screens.calls import Jobs
+from stockroom.screens.fetching import PickJobs
 
 if TYPE_CHECKING:
     from stockroom.store.database import Shop
@@ -34,4 +40,52 @@ def jobs_of(shop: Shop, about: About | None) -> Jobs:
         rail=lambda today: rail(shop, today),
         ticket=local_ticket,
         show=lambda text: show(shop, text),
+        now=lambda: datetime.now(UTC),
+        latest=lambda: latest(shop),
+        picking=_picking(shop),
+        bench=_bench(shop, zone),
+        packing=_packing(shop),
+    )
+
+
+def _picking(shop: Shop) -> PickJobs:
+    def cut_it(number: str, tag: str, stamp: Stamp, cut_mm: int) -> cut.CutMade:
+        return cut.cut(shop, number, tag, stamp, cut_mm)
+
+    return PickJobs(
+        walk=partial(pick.walk, shop),
+        pick=partial(pick.pick, shop),
+        pick_short=partial(pick.pick_short, shop),
+        put_back=partial(pick.put_back, shop),
+        cut=cut_it,
+        measure=partial(cut.measure, shop),
+        mark_flaw=partial(cut.mark_flaw, shop),
+        keep_side_piece=partial(cut.keep_side_piece, shop),
+        show=partial(show, shop),
+    )
+
+
+def _bench(shop: Shop, zone: ZoneInfo) -> BenchJobs:
+    def local_bench(now: datetime) -> tuple[bundle.BenchBundle, ...]:
+        return tuple(replace(one, since=one.since.astimezone(zone)) for one in bundle.bench(shop, now))
+
+    return BenchJobs(
+        bench=local_bench,
+        stages=partial(bundle.stages, shop),
+        tie=partial(bundle.tie, shop),
+        out=partial(bundle.out, shop),
+        back=partial(bundle.back, shop),
+    )
+
+
+def _packing(shop: Shop) -> PackJobs:
+    return PackJobs(
+        packing_list=partial(pack.packing_list, shop),
+        pack=partial(pack.pack, shop),
+        tick=partial(pack.tick, shop),
+        unpack=partial(pack.unpack, shop),
+        new_parcel=partial(pack.new_parcel, shop),
+        close=partial(pack.close, shop),
+        close_incomplete=partial(pack.close_incomplete, shop),
+        spoil=partial(spoil.spoil, shop),
     )

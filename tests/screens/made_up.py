@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from datetime import UTC, date, datetime, timedelta
 
 from stockroom.domain.refusal import Refusal
@@ -10,9 +10,14 @@ from stockroom.domain.tags import make_tag, read_tag
 from stockroom.jobs.rail import RailEntry
 from stockroom.jobs.show import Shown
 from stockroom.jobs.ticket import Ticket, TicketHold, TicketLine, TicketNeed, TicketWait
+from stockroom.screens.bundling import BenchJobs, PackJobs
 from stockroom.screens.calls import Jobs
+from stockroom.screens.fetching import PickJobs
+from tests.screens.made_up_bench import MadeUpBench, MadeUpPacking
+from tests.screens.made_up_walk import MadeUpWalk
 
 TODAY = date(2026, 11, 25)
+NOW = datetime(2026, 11, 25, 8, 30, tzinfo=UTC)
 ROLL = make_tag("R", 1042)
 BIN = make_tag("B", 77)
 PIECE = make_tag("P", 310)
@@ -232,6 +237,13 @@ def jobs(
     rail: Callable[[date], tuple[RailEntry, ...]] = lambda _today: RAIL,
     ticket: Callable[[str, date], Ticket] = ticket_for,
     show: Callable[[str], Shown] = shown_for,
+    latest: Callable[[], Hashable] = lambda: 1,
+    picking: PickJobs | None = None,
+    bench: BenchJobs | None = None,
+    packing: PackJobs | None = None,
 ) -> Jobs:
     """The made-up jobs, some of them replaced."""
-    return Jobs("Lindow Trim", lambda: TODAY, rail, ticket, show)
+    return Jobs(
+        "Lindow Trim", lambda: TODAY, rail, ticket, show, lambda: NOW, latest, picking or MadeUpWalk().jobs,
+        bench or MadeUpBench().jobs, packing or MadeUpPacking().jobs,
+    )  # fmt: skip

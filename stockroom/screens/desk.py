@@ -1,0 +1,66 @@
+"""What a page asks of the screen around it: to run a job, to ask the person something, to tell them something."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol, TypeVar
+
+from stockroom.domain.stamp import Stamp
+from stockroom.screens.calls import Jobs
+from stockroom.screens.place import Place
+
+Answer = TypeVar("Answer")
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something that the scan line asks; the next text that is entered answers it."""
+
+    asks: str
+    """What is asked, in a word or three: it stands where 'Scan' stood."""
+    hint: str
+    """What may be typed; it stands in the empty line."""
+    answered: Callable[[str], None]
+    """Called with the answer on the screen's thread. It may raise `Refusal`: then the question stays."""
+    offered: str = ""
+    """What Enter alone answers; with '' there is no such answer."""
+    takes_tags: bool = False
+    """Whether a tag is an answer. Otherwise a scan does what it does everywhere."""
+    stays: bool = False
+    """Whether it is still asked after such a scan."""
+
+
+class Desk(Protocol):
+    """The screen, as its pages know it."""
+
+    @property
+    def jobs(self) -> Jobs:
+        """The jobs there are."""
+
+    def do(self, title: str, job: Callable[[], Answer], done: Callable[[Answer], None]) -> None:
+        """Call a job off the screen's thread, after those asked for before; then `done` with its answer.
+
+        A refusal is shown, and `done` is not called.
+        """
+
+    def signed(self, then: Callable[[Stamp], None]) -> None:
+        """Call `then` with the initials of whoever is at the screen, and now; ask for them first if nobody has."""
+
+    def ask(self, question: Question) -> None:
+        """Ask something in the scan line."""
+
+    def leave_question(self) -> None:
+        """Ask no more."""
+
+    def put_away(self, text: str) -> None:
+        """Clear the scan line if it still shows this text, which is done with."""
+
+    def tell(self, *parts: str | tuple[str, str]) -> None:
+        """Show a sentence above the scan line."""
+
+    def refuse(self, words: str) -> None:
+        """Show why something was not done, and ring."""
+
+    def go(self, place: Place) -> None:
+        """Turn to another place and read it."""

@@ -1,0 +1,63 @@
+"""A page where work is done: it calls jobs that change something, shows what came of it, and keeps it to be read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from stockroom.domain.stamp import Stamp
+from stockroom.screens.desk import Desk
+from stockroom.screens.page import Page
+from stockroom.screens.paragraphs import Line, sentence
+from stockroom.screens.place import Place
+
+TOLD_KEPT = 6
+"""How many things that were done on a page stay to be read."""
+
+
+class WorkPage(Page):
+    """A page that does what scans and keys ask, and says what it did."""
+
+    def __init__(self, desk: Desk, id: str) -> None:
+        super().__init__(id=id)
+        self.desk = desk
+        self._page_name = id
+        self._told: list[str] = []
+
+    def change(self, title: str, job: Callable[[Stamp], Any], words: Callable[[Any], tuple[str, ...]]) -> None:
+        """Call a job that changes something, then show what there is now and say what was done, in `words`.
+
+        The first of the words says it; those that follow need attention.
+        """
+        place = Place(self._page_name, self.named)
+
+        def signed(stamp: Stamp) -> None:
+            self.desk.do(title, lambda: (job(stamp), self.read(self.desk.jobs, place)), done)
+
+        def done(answer: tuple[Any, Any]) -> None:
+            result, now = answer
+            if self.named == place.named:
+                self.fill(now)
+            self.say(*words(result))
+
+        self.desk.signed(signed)
+
+    def say(self, *words: str) -> None:
+        """Tell what was done, and keep it on the page to be read again."""
+        self._told = [*words, *self._told][:TOLD_KEPT]
+        self.show_text()
+        self.desk.tell(("  ".join(words), "bold" if len(words) > 1 else ""))
+        self.post_message(self.Renamed())
+
+    def told(self) -> Iterator[Line]:
+        """What was done here, latest first."""
+        for words in self._told:
+            yield sentence(words, hang=2)
+
+    def forget(self) -> None:
+        """Another order is shown: what was done for the one before is told no more."""
+        self._told.clear()
+
+    def show_text(self) -> None:
+        """Show the highlighted row in full, and what there is to know beside."""
+        raise NotImplementedError

@@ -1,0 +1,340 @@
+"""Picking and cutting on the screen, by keys alone."""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+from textual import events
+
+from stockroom.domain.stamp import Stamp
+from stockroom.domain.tags import make_tag
+from stockroom.jobs.pick import Picked, WalkStop
+from stockroom.screens.app import StockroomApp
+from stockroom.screens.pick_page import PickPage
+from tests.screens.driving import Driver, in_a_loop, press, scan_line, screen_text, settle, shows
+from tests.screens.made_up import TICKET, jobs
+from tests.screens.made_up_walk import (
+    BINDING,
+    CARPET,
+    CLIPS,
+    OTHER_CARPET,
+    SHORT,
+    STOPS,
+    STRANGER,
+    STUDS,
+    WAITING,
+    MadeUpWalk,
+)
+
+INITIALS = ("f8", *"AB", "enter")
+PICKING = (*INITIALS, *TICKET.number, "enter", "f4")
+
+
+def scan(tag: str) -> tuple[str, ...]:
+    """The keys that a scanner presses."""
+    return (*tag, "enter")
+
+
+def app(walk: MadeUpWalk) -> StockroomApp:
+    """The screens on a made-up walk."""
+    return StockroomApp(jobs(picking=walk.jobs))
+
+
+def stop(pilot: Driver) -> WalkStop | None:
+    """The highlighted stop."""
+    row: WalkStop | None = pilot.app.screen.query_one(PickPage).rows.row
+    return row
+
+
+@pytest.fixture
+def bells(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """Grows by one each time the terminal's bell rings."""
+    rung: list[str] = []
+    monkeypatch.setattr(StockroomApp, "bell", lambda _app: rung.append("bell"))
+    return rung
+
+
+@in_a_loop
+async def test_the_walk_of_the_order_on_the_ticket_is_one_key_away() -> None:
+    async with app(MadeUpWalk()).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING)
+        text = screen_text(pilot)
+        assert "Pick L-1042  ·  3 stops left" in text
+        for words in (BINDING, "Rack 3", "cut", "1.30 m", "D17", "CHANGED", "BF, BSL"):
+            assert words in text
+        assert WAITING[0][:40] in text
+        assert SHORT[0][:40] in " ".join(text.split())
+
+
+@in_a_loop
+async def test_a_whole_order_is_picked_and_cut_by_scans() -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING)
+        await press(pilot, *scan(BINDING))
+        assert f"Order L-1042: 3.10 m of Edge binding, red taken from {BINDING}." in shows(pilot, "#message")
+        assert stop(pilot) == STOPS[1], "the next stop is highlighted"
+        assert scan_line(pilot).value == ""
+        await press(pilot, *scan(CARPET))
+        assert f"Cut 1.30 m from {CARPET} for order L-1042" in shows(pilot, "#message")
+        assert walk.done[-1][0] == "pick", "nothing is cut before it is said"
+        await press(pilot, "enter")
+        assert walk.done[-1] == ("cut", "L-1042", CARPET, 1300, "AB")
+        assert f"3.70 m is left on {CARPET}" in shows(pilot, "#message")
+        await press(pilot, *scan(STUDS))
+        assert "There is nothing left to fetch." in screen_text(pilot)
+        assert "0 stops left" in shows(pilot, "#heading")
+
+
+@pytest.mark.parametrize(("typed", "mm"), [("1.25", 1250), ("1250", 1250), ("1.25 m", 1250), ("50 in", 1270)])
+@in_a_loop
+async def test_another_length_is_typed_in_any_unit(typed: str, mm: int) -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, *scan(CARPET), *typed, "enter")
+        if "." in typed and "m" not in typed:
+            assert walk.done == [], "1.25 of what? It is asked again"
+            assert scan_line(pilot).spent
+            await press(pilot, *f"{typed} m", "enter")
+        assert walk.done == [("cut", "L-1042", CARPET, mm, "AB")]
+
+
+@in_a_loop
+async def test_escape_leaves_the_cut_and_the_roll_can_be_scanned_again() -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, *scan(CARPET), "escape")
+        assert shows(pilot, "#scan-label") == "Scan ▸"
+        await press(pilot, *scan(CARPET), *scan(CARPET))
+        assert shows(pilot, "#scan-label") == "Cut ▸"
+        assert walk.done == []
+
+
+@in_a_loop
+async def test_another_roll_of_the_item_is_offered_with_a_warning_to_book_before_cutting(bells: list[str]) -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, *scan(OTHER_CARPET))
+        assert f"Not the planned roll ({CARPET} at Rack 3, upper)" in shows(pilot, "#message")
+        await press(pilot, "enter")
+        assert walk.done == [("cut", "L-1042", OTHER_CARPET, 1300, "AB")]
+        assert bells == []
+
+
+@in_a_loop
+async def test_what_no_order_of_the_walk_needs_is_refused_in_words_and_with_the_bell(bells: list[str]) -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, *scan(STRANGER))
+        assert f"! {STRANGER} is something else; order L-1042 needs nothing from there." in shows(pilot, "#message")
+        assert bells == ["bell"]
+        assert walk.done == []
+        assert "Pick L-1042" in shows(pilot, "#heading")
+
+
+@in_a_loop
+async def test_scanning_the_same_thing_twice_does_no_harm_and_says_so() -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, *scan(BINDING), *scan(BINDING))
+        assert "was taken already. Nothing is taken again." in shows(pilot, "#message")
+        assert walk.done == [("pick", "L-1042", BINDING, "AB")]
+
+
+@in_a_loop
+async def test_several_marked_orders_are_picked_in_one_walk_each_scan_for_the_first_that_needs_it() -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, *INITIALS, "space", "space")
+        assert "2 marked" in shows(pilot, "#heading")
+        assert "✓ L-1043" in screen_text(pilot)
+        await press(pilot, "f4")
+        assert "Pick L-1042, L-1043  ·  5 stops left" in shows(pilot, "#heading")
+        await press(pilot, *scan(STUDS), *scan(STUDS), *scan(CLIPS))
+        assert [done[:3] for done in walk.done] == [
+            ("pick", "L-1042", STUDS),
+            ("pick", "L-1043", STUDS),
+            ("pick", "L-1043", CLIPS),
+        ]
+
+
+@in_a_loop
+async def test_only_so_much_is_there() -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, "ctrl+end", "ctrl+o", *"a few", "enter")
+        assert "'a few' is not a count" in shows(pilot, "#message")
+        await press(pilot, *"5", "enter")
+        assert walk.done == [("only 5", "L-1042", STUDS, "AB")]
+        await press(pilot, "ctrl+home", "ctrl+o", *"2.5 m", "enter")
+        assert walk.done[-1] == ("only 2500", "L-1042", BINDING, "AB")
+
+
+@in_a_loop
+async def test_what_was_picked_is_put_back_with_two_keys() -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, *scan(BINDING), "ctrl+p", "enter")
+        assert walk.done[-1] == ("put back", "L-1042", BINDING, "AB")
+        assert "3 stops left" in shows(pilot, "#heading")
+        await press(pilot, *scan(STUDS), "ctrl+p", *scan(BINDING))
+        assert "Nothing was picked from" in shows(pilot, "#message")
+
+
+@in_a_loop
+async def test_a_flaw_a_true_length_and_a_side_piece_are_written_down_for_the_highlighted_roll() -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, "down")
+        await press(pilot, "ctrl+f", *"2 m", "enter", *"2.1 m", "enter", *"a stain", "enter")
+        assert walk.done[-1] == ("flaw", CARPET, 2000, 2100, "a stain", "AB")
+        assert "Planned on another roll now: order L-1050." in shows(pilot, "#message")
+        await press(pilot, "ctrl+t", *"4.9 m", "enter")
+        assert walk.done[-1] == ("measure", CARPET, 4900, "AB")
+        assert "! Now short: Order L-1050" in shows(pilot, "#message")
+        await press(pilot, "ctrl+k", *"1 m", "enter", *"40 cm", "enter", *"Rack 3", "enter")
+        assert walk.done[-1] == ("side piece", CARPET, 1000, 400, "Rack 3", "AB")
+        assert "print its tag" in shows(pilot, "#message")
+
+
+# Initials
+
+
+@in_a_loop
+async def test_initials_are_asked_before_the_first_job_that_writes_and_kept() -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *TICKET.number, "enter", "f4", *scan(BINDING), *scan(STUDS))
+        assert shows(pilot, "#scan-label") == "Initials ▸"
+        assert walk.done == []
+        await press(pilot, *"AB", "enter")
+        assert [done[2:] for done in walk.done] == [(BINDING, "AB"), (STUDS, "AB")], "scans that waited, in order"
+        assert shows(pilot, "#today").startswith("AB  ·")
+        await press(pilot, "f8", *"CD", "enter", "ctrl+p", "enter")
+        assert walk.done[-1][-1] == "CD"
+
+
+@in_a_loop
+async def test_initials_that_cannot_be_are_asked_again_and_escape_does_nothing(bells: list[str]) -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *TICKET.number, "enter", "f4", *scan(BINDING), *"Bartholomew", "enter")
+        assert "Initials are 1 to 8 printable characters" in shows(pilot, "#message")
+        assert bells == ["bell"]
+        await press(pilot, "escape", "escape")
+        assert shows(pilot, "#scan-label") == "Scan ▸"
+        await press(pilot, *INITIALS)
+        assert walk.done == [], "what was left is not done later"
+
+
+# Rushes, and others
+
+
+@in_a_loop
+async def test_thirty_scans_in_a_rush_are_all_handled_in_order() -> None:
+    tags = [make_tag("B", serial) for serial in range(100, 130)]
+    stops = [
+        WalkStop("L-1042", "Shelf", place, tag, "clip", "Spring clip", "", "", "pick", "1", 0, 0, ("BF",), False)
+        for place, tag in enumerate(tags)
+    ]
+    walk = MadeUpWalk(stops)
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING)
+        for key in (key for tag in tags for key in scan(tag)):
+            pilot.app.post_message(events.Key(key, key if len(key) == 1 else "\r"))
+        for _ in range(200):
+            await settle(pilot)
+            if len(walk.done) == len(tags):
+                break
+        await settle(pilot)
+        assert [done[2] for done in walk.done] == tags
+        assert "0 stops left" in shows(pilot, "#heading")
+        assert scan_line(pilot).value == ""
+
+
+@in_a_loop
+async def test_what_another_does_shows_by_itself_and_what_is_typed_stays() -> None:
+    walk = MadeUpWalk()
+    count = [1]
+    reads: list[int] = []
+
+    def latest() -> int:
+        reads.append(count[0])
+        return count[0]
+
+    async with StockroomApp(jobs(latest=latest, picking=walk.jobs)).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, "down", *"R10")
+        walk.pick("L-1042", BINDING, Stamp("CD", jobs().now()))
+        count[0] = 2
+        for _ in range(40):
+            await pilot.pause(0.1)
+            if "2 stops left" in shows(pilot, "#heading"):
+                break
+        assert "2 stops left" in shows(pilot, "#heading"), "within two seconds or so, without a key"
+        assert scan_line(pilot).value == "R10"
+        assert stop(pilot) == STOPS[1], "the highlight stays on its stop"
+
+
+@in_a_loop
+async def test_a_page_is_not_drawn_again_where_nothing_has_changed() -> None:
+    count = [1]
+    walk = MadeUpWalk()
+    async with StockroomApp(jobs(latest=lambda: count[0], picking=walk.jobs)).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING)
+        page = pilot.app.screen.query_one(PickPage)
+        filled: list[object] = []
+        page.fill = filled.append  # type: ignore[method-assign]
+        pilot.app.screen._look()  # type: ignore[attr-defined]
+        await settle(pilot)
+        count[0] = 2
+        pilot.app.screen._look()  # type: ignore[attr-defined]
+        await settle(pilot)
+        await settle(pilot)
+        assert filled == []
+
+
+@in_a_loop
+async def test_a_shop_that_cannot_be_looked_at_is_told_once(bells: list[str]) -> None:
+    gone = [False]
+
+    def latest() -> int:
+        if gone[0]:
+            raise OSError("disk gone")
+        return 1
+
+    async with StockroomApp(jobs(latest=latest)).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        gone[0] = True
+        for _ in range(3):
+            pilot.app.screen._look()  # type: ignore[attr-defined]
+            await settle(pilot)
+        assert "disk gone" in shows(pilot, "#message")
+        assert bells == ["bell"]
+        gone[0] = False
+        pilot.app.screen._look()  # type: ignore[attr-defined]
+        await settle(pilot)
+        assert shows(pilot, "#message") == ""
+
+
+@in_a_loop
+async def test_leaving_in_the_middle_of_a_pick_loses_nothing_that_was_scanned() -> None:
+    go, walk = threading.Event(), MadeUpWalk()
+    plain_pick = walk.pick
+
+    def slow(number: str, tag: str, stamp: Stamp) -> Picked:
+        assert go.wait(20)
+        return plain_pick(number, tag, stamp)
+
+    walk.pick = slow  # type: ignore[method-assign]
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING)
+        await pilot.press(*BINDING, "enter")
+        await pilot.press("ctrl+c")
+        go.set()
+    for _ in range(2000):
+        if walk.done:
+            break
+        threading.Event().wait(0.01)
+    assert walk.done == [("pick", "L-1042", BINDING, "AB")], "the job under way is finished"
