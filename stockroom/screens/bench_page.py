@@ -21,9 +21,7 @@ from stockroom.screens.row_list import Cell, Column, RowList
 from stockroom.screens.wording import counted, day, wanted
 from stockroom.screens.work_page import WorkPage
 
-EMPTY = (
-    "No bundles in the sewing room.\n\nWhen the panels of a kit are cut, tie them: Ctrl and T, then the order's number."
-)
+EMPTY = "No bundles in the sewing room.\n\nWhen panels are cut, tie them: Ctrl and T, then the order's number."
 _WIDE = 120
 Bench = tuple[tuple[BenchBundle, ...], Stages]
 

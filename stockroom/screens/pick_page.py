@@ -35,6 +35,11 @@ def _what(stop: WalkStop) -> str:
     return ", ".join(filter(None, (stop.title.removesuffix(f", {stop.colour}"), stop.colour)))
 
 
+def _what_short(stop: WalkStop) -> str:
+    """The colour first: it must not be what is cut off where there is little room."""
+    return ": ".join(filter(None, (stop.colour, stop.title.removesuffix(f", {stop.colour}"))))
+
+
 def _changed(stop: WalkStop) -> Cell:
     return Cell("CHANGED" if stop.changed else "", "strong")
 
@@ -48,7 +53,8 @@ COLUMNS: tuple[Column[WalkStop], ...] = (
     Column("Tag", lambda stop: Cell(stop.tag), 7),
     Column("Do", _how_short, 4),
     Column("Amount", lambda stop: Cell(stop.amount), 7),
-    Column("What", lambda stop: Cell(_what(stop)), 16, grow=3),
+    Column("What", lambda stop: Cell(_what_short(stop)), 16, grow=3, shown_below=_WIDE),
+    Column("What", lambda stop: Cell(_what(stop)), 16, grow=3, shown_from=_WIDE),
     Column("Lot", lambda stop: Cell(stop.lot), 5),
     Column("For", lambda stop: Cell(", ".join(stop.for_what)), 7, grow=1),
     Column("Order", lambda stop: Cell(stop.order), 6),

@@ -148,7 +148,7 @@ async def test_a_whole_order_is_packed_by_scans_and_a_tick_and_sent() -> None:
         await press(pilot, "f5", "ctrl+l")
         assert packing.done[-1][0] == "pack", "nothing is sent before Enter"
         await press(pilot, "enter")
-        assert packing.done[-1] == ("send", "L-1042", "", "AB")
+        assert packing.done[-1:] == [("send", "L-1042", "", "AB")]
         assert "Order L-1042 is sent: 1 parcel" in shows(pilot, "#message")
         assert "sent  ·" in shows(pilot, "#heading")
 
@@ -192,13 +192,13 @@ async def test_a_piece_is_taken_out_again_and_a_long_parcel_is_begun() -> None:
     packing = MadeUpPacking()
     async with StockroomApp(jobs(packing=packing.jobs)).run_test(size=(80, 24)) as pilot:
         await press(pilot, *PACKING, *scan(LEFT), "ctrl+p")
-        assert packing.done[-1] == ("unpack", "L-1042", LEFT, "AB")
+        assert packing.done[-1:] == [("unpack", "L-1042", LEFT, "AB")]
         await press(pilot, "ctrl+n", *"crate", "enter")
         assert "'box' or 'long parcel', not 'crate'" in shows(pilot, "#message")
         await press(pilot, "ctrl+n", *"long parcel", "enter", *scan(LEFT))
         assert packing.done[-2:] == [("parcel", "L-1042", "long parcel", "AB"), ("pack", "L-1042", LEFT, 2, "AB")]
         await press(pilot, "ctrl+n", *"1", "enter", *scan(RIGHT))
-        assert packing.done[-1] == ("pack", "L-1042", RIGHT, 1, "AB")
+        assert packing.done[-1:] == [("pack", "L-1042", RIGHT, 1, "AB")]
         assert pilot.app.screen.query_one(PackPage).named == ("L-1042",)
 
 
@@ -212,7 +212,7 @@ async def test_an_incomplete_order_is_refused_and_goes_out_only_with_a_reason(be
         await press(pilot, "ctrl+k", "enter")
         assert packing.done[-1][0] == "pack", "without a reason it does not go"
         await press(pilot, *"the car leaves today", "enter")
-        assert packing.done[-1] == ("send", "L-1042", "the car leaves today", "AB")
+        assert packing.done[-1:] == [("send", "L-1042", "the car leaves today", "AB")]
         assert "! Owed: Boot floor" in shows(pilot, "#message")
         assert "Sent incomplete: the car leaves today (AB)" in screen_text(pilot)
 

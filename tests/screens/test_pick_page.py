@@ -80,7 +80,7 @@ async def test_a_whole_order_is_picked_and_cut_by_scans() -> None:
         assert f"Cut 1.30 m from {CARPET} for order L-1042" in shows(pilot, "#message")
         assert walk.done[-1][0] == "pick", "nothing is cut before it is said"
         await press(pilot, "enter")
-        assert walk.done[-1] == ("cut", "L-1042", CARPET, 1300, "AB")
+        assert walk.done[-1:] == [("cut", "L-1042", CARPET, 1300, "AB")]
         assert f"3.70 m is left on {CARPET}" in shows(pilot, "#message")
         await press(pilot, *scan(STUDS))
         assert "There is nothing left to fetch." in screen_text(pilot)
@@ -169,7 +169,7 @@ async def test_only_so_much_is_there() -> None:
         await press(pilot, *"5", "enter")
         assert walk.done == [("only 5", "L-1042", STUDS, "AB")]
         await press(pilot, "ctrl+home", "ctrl+o", *"2.5 m", "enter")
-        assert walk.done[-1] == ("only 2500", "L-1042", BINDING, "AB")
+        assert walk.done[-1:] == [("only 2500", "L-1042", BINDING, "AB")]
 
 
 @in_a_loop
@@ -177,7 +177,7 @@ async def test_what_was_picked_is_put_back_with_two_keys() -> None:
     walk = MadeUpWalk()
     async with app(walk).run_test(size=(80, 24)) as pilot:
         await press(pilot, *PICKING, *scan(BINDING), "ctrl+p", "enter")
-        assert walk.done[-1] == ("put back", "L-1042", BINDING, "AB")
+        assert walk.done[-1:] == [("put back", "L-1042", BINDING, "AB")]
         assert "3 stops left" in shows(pilot, "#heading")
         await press(pilot, *scan(STUDS), "ctrl+p", *scan(BINDING))
         assert "Nothing was picked from" in shows(pilot, "#message")
@@ -189,13 +189,13 @@ async def test_a_flaw_a_true_length_and_a_side_piece_are_written_down_for_the_hi
     async with app(walk).run_test(size=(80, 24)) as pilot:
         await press(pilot, *PICKING, "down")
         await press(pilot, "ctrl+f", *"2 m", "enter", *"2.1 m", "enter", *"a stain", "enter")
-        assert walk.done[-1] == ("flaw", CARPET, 2000, 2100, "a stain", "AB")
+        assert walk.done[-1:] == [("flaw", CARPET, 2000, 2100, "a stain", "AB")]
         assert "Planned on another roll now: order L-1050." in shows(pilot, "#message")
         await press(pilot, "ctrl+t", *"4.9 m", "enter")
-        assert walk.done[-1] == ("measure", CARPET, 4900, "AB")
+        assert walk.done[-1:] == [("measure", CARPET, 4900, "AB")]
         assert "! Now short: Order L-1050" in shows(pilot, "#message")
         await press(pilot, "ctrl+k", *"1 m", "enter", *"40 cm", "enter", *"Rack 3", "enter")
-        assert walk.done[-1] == ("side piece", CARPET, 1000, 400, "Rack 3", "AB")
+        assert walk.done[-1:] == [("side piece", CARPET, 1000, 400, "Rack 3", "AB")]
         assert "print its tag" in shows(pilot, "#message")
 
 
@@ -285,7 +285,7 @@ async def test_a_page_is_not_drawn_again_where_nothing_has_changed() -> None:
         await press(pilot, *PICKING)
         page = pilot.app.screen.query_one(PickPage)
         filled: list[object] = []
-        page.fill = filled.append  # type: ignore[method-assign]
+        page.fill = filled.append  # type: ignore[method-assign, assignment]
         pilot.app.screen._look()  # type: ignore[attr-defined]
         await settle(pilot)
         count[0] = 2

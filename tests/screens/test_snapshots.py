@@ -11,9 +11,12 @@ from stockroom.screens.app import StockroomApp
 from stockroom.screens.calls import Jobs
 from tests.screens.driving import Driver, press, settle
 from tests.screens.made_up import PIECE, RAIL, ROLL, TICKET, jobs
+from tests.screens.made_up_bench import BOOT, LEFT, OTHERS_LEFT, MadeUpBench
+from tests.screens.made_up_walk import BINDING, CARPET, OTHER_CARPET, STRANGER, STUDS, MadeUpWalk
 
 Compare = Callable[..., bool]
 SIZES = pytest.mark.parametrize("size", [(80, 24), (160, 50)], ids=["80x24", "160x50"])
+INITIALS = ("f8", *"AB", "enter")
 MANY = tuple(replace(RAIL[number % 5], number=f"L-{2000 + number}") for number in range(5000))
 
 
@@ -86,3 +89,86 @@ def test_help(snap_compare: Compare, size: tuple[int, int]) -> None:
 @SIZES
 def test_refusal(snap_compare: Compare, size: tuple[int, int]) -> None:
     assert same(snap_compare, size, *"L-999", "enter")
+
+
+@SIZES
+def test_rail_with_marked_orders(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "space", "space")
+
+
+@SIZES
+def test_initials_asked(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "f4", *BINDING, "enter")
+
+
+@SIZES
+def test_pick_of_several_orders(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *INITIALS, "space", "space", "f4", "down")
+
+
+@SIZES
+def test_pick_after_a_scan(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *INITIALS, "f4", *BINDING, "enter")
+
+
+@SIZES
+def test_pick_refused(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *INITIALS, "f4", *STRANGER, "enter")
+
+
+@SIZES
+def test_pick_of_another_roll(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *INITIALS, "f4", *OTHER_CARPET, "enter")
+
+
+@SIZES
+def test_cut_offered(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *INITIALS, "f4", *CARPET, "enter")
+
+
+@SIZES
+def test_pick_with_nothing_left(snap_compare: Compare, size: tuple[int, int]) -> None:
+    walk = MadeUpWalk()
+    keys = (*BINDING, "enter", *CARPET, "enter", "enter", *STUDS, "enter")
+    assert same(snap_compare, size, *INITIALS, "f4", *keys, given=jobs(picking=walk.jobs))
+
+
+@SIZES
+def test_pick_in_the_light_theme(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *INITIALS, "f9", "f4", "down")
+
+
+@SIZES
+def test_bench(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "f6")
+
+
+@SIZES
+def test_bench_asks_where_a_bundle_goes(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *INITIALS, "f6", *BOOT, "enter")
+
+
+@SIZES
+def test_bench_without_bundles(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "f6", given=jobs(bench=MadeUpBench(()).jobs))
+
+
+@SIZES
+def test_pack(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *INITIALS, "f7", *LEFT, "enter")
+
+
+@SIZES
+def test_pack_refuses_a_second_left_one(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *INITIALS, "f7", *LEFT, "enter", *OTHERS_LEFT, "enter")
+
+
+@SIZES
+def test_pack_sent_incomplete(snap_compare: Compare, size: tuple[int, int]) -> None:
+    keys = (*LEFT, "enter", "ctrl+k", *"the car leaves today", "enter")
+    assert same(snap_compare, size, *INITIALS, "f7", *keys)
+
+
+@SIZES
+def test_help_of_pick(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "f4", "f1")
