@@ -6,10 +6,9 @@ do to the shop meanwhile.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
-from datetime import date
+from collections.abc import Callable
 from time import monotonic
-from typing import Any, ClassVar, TypeVar
+from typing import ClassVar, TypeVar
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -24,6 +23,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag
 from stockroom.jobs.pack import PackingList
 from stockroom.jobs.show import Shown
+from stockroom.screens.asking import Asking
 from stockroom.screens.bench_page import BenchPage
 from stockroom.screens.calls import Jobs, OpenedTicket, named_by
 from stockroom.screens.desk import Question
@@ -37,6 +37,7 @@ from stockroom.screens.paragraphs import SIGN, Paragraphs, sentence
 from stockroom.screens.pick_page import PickPage
 from stockroom.screens.place import BENCH, HELP, RAIL, Place
 from stockroom.screens.rail_page import RailPage
+from stockroom.screens.reading import LOOK_SECONDS, Moment, Reader
 from stockroom.screens.row_list import RowList
 from stockroom.screens.signing import Signing
 from stockroom.screens.tag_page import TagPage
@@ -46,13 +47,9 @@ from stockroom.screens.wording import counted, long_day, plain
 
 AnyPage = TypeVar("AnyPage", bound=Page)
 Answer = TypeVar("Answer")
-Moment = tuple[Hashable, date]
-"""How far the shop has come, and the day."""
 
 REFUSAL_STAYS_SECONDS = 2.0
 """How long a refusal stays at least, so that it can be read even when scans rush on behind it."""
-LOOK_SECONDS = 1.0
-"""How often it is looked whether anybody else has done something."""
 PAGE_KEYS = "fklnopt"
 """The letters that, with Ctrl, a page may have as keys of its own. Terminals and their multiplexers keep the others."""
 _BUILT_LATER = {"pick", "bench", "pack"}
@@ -94,11 +91,10 @@ class Frame(Screen[None]):
         self._refused_at = float("-inf")
         self._working = False
         self._ready = False
-        self._question: Question | None = None
-        self._seen: Moment | None = None
         self._built = False
-        self._blind = False
+        self._asking = Asking()
         self._signing = Signing(self)
+        self._reader = Reader(self)
         self.errands = Errands(self._still_at_work)
 
     def compose(self) -> ComposeResult:
@@ -130,7 +126,7 @@ class Frame(Screen[None]):
         self._turn_to(RAIL)
         self.action_refresh()
         self.run_worker(self._work(), name="errands")
-        self.set_interval(LOOK_SECONDS, self._look)
+        self.set_interval(LOOK_SECONDS, self._look_around)
 
     async def _work(self) -> None:
         """Fill the rail, and only then put up the pages that nothing but a later errand can open: it paints sooner."""
@@ -151,14 +147,27 @@ class Frame(Screen[None]):
     def on_unmount(self) -> None:
         self.errands.close()
 
+    def _look_around(self) -> None:
+        if self._built and self.errands.idle:
+            self._reader.look()
+
     # The parts
+
+    @property
+    def place(self) -> Place:
+        """Where one is."""
+        return self._place
+
+    def page_at(self, place: Place) -> Page:
+        """The page that shows a place."""
+        return self.query_one(f"#{place.page}", Page)
 
     def _page(self, kind: type[AnyPage]) -> AnyPage:
         return self.query_one(kind)
 
     @property
     def _shown(self) -> Page:
-        return self.query_one(f"#{self._place.page}", Page)
+        return self.page_at(self._place)
 
     @property
     def _scan(self) -> ScanLine:
@@ -172,7 +181,7 @@ class Frame(Screen[None]):
 
     def _turn_to(self, place: Place) -> None:
         """Show another page. The filter line follows it; what the page asked that is left is asked no more."""
-        if place.page not in {self._place.page, HELP.page}:
+        if self._asking.belongs_elsewhere(place.page):
             self.leave_question()
         self._place = place
         self.query_one("#pages", ContentSwitcher).current = place.page
@@ -185,7 +194,7 @@ class Frame(Screen[None]):
         if self.focused is not self._scan:
             self._scan.focus()
         self.query_one(KeyLine).show(keys_of(self._shown))
-        self._write_top()
+        self.head()
 
     def _go(self, place: Place) -> None:
         """Turn to a place, remembering this one for Esc."""
@@ -199,7 +208,8 @@ class Frame(Screen[None]):
     def _show_filter(self, shown: bool) -> None:
         self.query_one("#filter-row").display = shown
 
-    def _write_top(self) -> None:
+    def head(self) -> None:
+        """Write the top line again."""
         heading = f" {plain(self.jobs.shop_name)}  ·  {plain(self._shown.heading)}"
         self.query_one("#heading", Static).update(Content(heading))
         by = f"{plain(self._signing.by)}  ·  " if self._signing.by else ""
@@ -220,7 +230,7 @@ class Frame(Screen[None]):
         self._working = True
         self.tell(f"{title} …" + (f" {seconds} s so far" if seconds else ""))
 
-    def _failed(self, fault: Exception) -> None:
+    def failed(self, fault: Exception) -> None:
         """Show why something was not done, and ring."""
         if isinstance(fault, Refusal):
             words = " ".join((fault.sentence, *fault.faults))
@@ -241,15 +251,17 @@ class Frame(Screen[None]):
     def do(self, title: str, job: Callable[[], Answer], done: Callable[[Answer], None]) -> None:
         """Call a job off the screen's thread, after those asked for before; then `done` with its answer."""
         self._hush()
-        self._send(title, job, done, self._failed)
+        self.send(title, job, done, self.failed)
 
-    def _send(
+    def send(
         self,
         title: str,
         job: Callable[[], Answer],
         done: Callable[[Answer], None],
         failed: Callable[[Exception], None],
     ) -> None:
+        """Call a job off the screen's thread, without taking away what is told above the scan line."""
+
         def finished(answer: Answer) -> None:
             if self._working:
                 self._working = False
@@ -258,19 +270,15 @@ class Frame(Screen[None]):
 
         self.errands.send(Errand(title, job, finished, failed))
 
-    def _moment(self) -> Moment:
-        """How far the shop has come, and the day. Asked before anything is read, so that no change falls between."""
-        return self.jobs.latest(), self.jobs.today()
-
     def _open(self, text: str) -> None:
         """Open what a scanned or typed text names."""
 
         def opened(answer: tuple[Moment, OpenedTicket | Shown | PackingList]) -> None:
-            self._seen = answer[0]
+            self._reader.saw(answer[0])
             self._scan.put_away(text)
             self._show(answer[1])
 
-        self.do(f"Looking for {text}", lambda: (self._moment(), named_by(self.jobs, text)), opened)
+        self.do(f"Looking for {text}", lambda: (self._reader.moment(), named_by(self.jobs, text)), opened)
 
     def _show(self, answer: OpenedTicket | Shown | PackingList) -> None:
         if isinstance(answer, Shown):
@@ -282,60 +290,15 @@ class Frame(Screen[None]):
         else:
             self._go(Place("ticket", (answer.ticket.number,)))
             self._page(TicketPage).fill(answer.ticket, answer.piece, answer.hand)
-        self._write_top()
+        self.head()
 
     def go(self, place: Place) -> None:
         """Turn to another place and read it."""
-        page = self.query_one(f"#{place.page}", Page)
+        page = self.page_at(place)
         if page.named != place.named:
             page.clear()
         self._go(place)
         self.action_refresh()
-
-    def _read(self, place: Place) -> None:
-        """Read what a place shows, and show it if that is still where one is."""
-        page = self.query_one(f"#{place.page}", Page)
-        if page.reads:
-            self.do(page.reading(place), self._reading(page, place), lambda read: self._fill(page, place, read))
-
-    def _reading(self, page: Page, place: Place) -> Callable[[], tuple[Moment, Any]]:
-        return lambda: (self._moment(), page.read(self.jobs, place))
-
-    def _fill(self, page: Page, place: Place, read: tuple[Moment, Any]) -> None:
-        # Something else may have been opened meanwhile: an answer that comes late is dropped. The rail is only one.
-        if place not in {self._place, RAIL}:
-            return
-        moment, answer = read
-        if place == self._place:
-            self._seen = moment
-        if answer != page.answer:
-            page.fill(answer)
-        self._write_top()
-
-    # What others do
-
-    def _look(self) -> None:
-        """Look whether anybody has done anything on this shop since the page was read; read it again if so."""
-        if self._ready and self.errands.idle and self._shown.reads and self._seen is not None:
-            self._send("Looking for changes", self._moment, self._looked, self._saw_nothing)
-
-    def _looked(self, moment: Moment) -> None:
-        if self._blind:
-            self._blind = False
-            self.tell("")
-        place, page = self._place, self._shown
-
-        def done(read: tuple[Moment, Any]) -> None:
-            self._fill(page, place, read)
-
-        if moment != self._seen and page.reads:
-            self._send(page.reading(place), self._reading(page, place), done, self._saw_nothing)
-
-    def _saw_nothing(self, fault: Exception) -> None:
-        """Say once that what is shown may be old; it is tried again with the next look."""
-        if not self._blind:
-            self._blind = True
-            self._failed(fault)
 
     # Asking
 
@@ -345,17 +308,14 @@ class Frame(Screen[None]):
 
     def ask(self, question: Question) -> None:
         """Ask something in the scan line."""
-        self._question = question
-        self.query_one("#scan-label", Static).update(Content(f"{plain(question.asks)} ▸"))
-        self._scan.show_question(question.hint)
+        self._asking.ask(question, self._place.page, self.query_one("#scan-label", Static), self._scan)
 
     def leave_question(self) -> None:
         """Ask no more."""
-        if self._question is not None:
-            self._question = None
-            self._signing.forget()
-            self.query_one("#scan-label", Static).update(Content("Scan ▸"))
-            self._scan.end_question()
+        if self._asking.question is not None:
+            self._asking.leave(self.query_one("#scan-label", Static), self._scan)
+            if self._signing.forget():
+                self.tell("Nothing was done, since no initials were given.")
 
     def put_away(self, text: str) -> None:
         """Clear the scan line if it still shows this text, which is done with."""
@@ -370,20 +330,21 @@ class Frame(Screen[None]):
         try:
             question.answered(words)
         except Refusal as refusal:
-            self._failed(refusal)
+            self.failed(refusal)
             return
         self._scan.put_away(text)
-        if self._question is question:
+        if self._asking.question is question:
             self.leave_question()
-        self._write_top()
+        self.head()
 
     def _return_to(self, place: Place) -> None:
         """Go back to a place. A page that may show something else by now is left blank until it is read."""
-        page = self.query_one(f"#{place.page}", Page)
+        page = self.page_at(place)
         if page.named != place.named:
             page.clear()
         self._turn_to(place)
-        self._read(place)
+        self._hush()
+        self._reader.read(place)
 
     # Keys
 
@@ -398,7 +359,8 @@ class Frame(Screen[None]):
 
     def action_refresh(self) -> None:
         """Read what the page shows again."""
-        self._read(self._place)
+        self._hush()
+        self._reader.read(self._place)
 
     def action_rail(self) -> None:
         """Go to the rail and read it again."""
@@ -441,9 +403,9 @@ class Frame(Screen[None]):
         if self._scan.value and self.focused is self._scan:
             self._scan.clear()
             self.tell("")
-        elif self._question is not None:
-            self.leave_question()
+        elif self._asking.question is not None and self._place != HELP:
             self.tell("Left as it was.")
+            self.leave_question()
         elif self._filters.get(self._place.page) or self.focused is self._filter:
             self._filter.value = ""
             self._narrow("")
@@ -510,7 +472,7 @@ class Frame(Screen[None]):
 
     def _take(self, text: str) -> None:
         """What is scanned answers a question, is acted on by the page, or is opened; nothing opens the highlight."""
-        question = self._question
+        question = self._asking.question
         if question is not None and (question.takes_tags or not is_tag(text)):
             self._answer(question, text)
             return
@@ -549,7 +511,7 @@ class Frame(Screen[None]):
 
     @on(Page.Renamed)
     def _renamed(self) -> None:
-        self._write_top()
+        self.head()
 
     @on(Page.Asked)
     def _asked(self, event: Page.Asked) -> None:

@@ -90,7 +90,7 @@ def stop_words(stop: WalkStop) -> Iterator[Line]:
 def walk_words(walk: Walk) -> Iterator[Line]:
     """What waits, what is short and what was fetched."""
     for words in walk.waiting:
-        yield sentence((f"{SIGN} Waits ", "bold"), words, hang=2)
+        yield sentence((f"{SIGN} ", "bold"), words, hang=2)
     for words in walk.short:
         yield sentence((f"{SIGN} Short ", "bold"), words, hang=2)
     for words in reversed(walk.done):

@@ -31,9 +31,11 @@ class Signing:
         """Ask for the initials of somebody else."""
         self._ask(self.by)
 
-    def forget(self) -> None:
-        """Drop what waits for initials that nobody gave."""
+    def forget(self) -> bool:
+        """Drop what waits for initials that nobody gave; whether anything did."""
+        waited = bool(self._waiting)
         self._waiting.clear()
+        return waited
 
     def _ask(self, offered: str) -> None:
         hint = f"Enter keeps {offered}; or type other initials" if offered else _HINT

@@ -229,6 +229,32 @@ async def test_initials_that_cannot_be_are_asked_again_and_escape_does_nothing(b
         assert walk.done == [], "what was left is not done later"
 
 
+@in_a_loop
+async def test_help_can_be_read_in_the_middle_of_a_question() -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, *scan(CARPET), "f1")
+        assert "Help" in shows(pilot, "#heading")
+        for way_out in ("f1", "escape"):
+            await press(pilot, way_out)
+            assert "Pick" in shows(pilot, "#heading")
+            assert shows(pilot, "#scan-label") == "Cut ▸"
+            await press(pilot, "f1")
+        await press(pilot, "f1", "enter")
+        assert walk.done == [("cut", "L-1042", CARPET, 1300, "AB")]
+
+
+@in_a_loop
+async def test_going_to_another_page_leaves_the_question_and_says_what_was_not_done() -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *TICKET.number, "enter", "f4", *scan(BINDING))
+        await pilot.press("f2")
+        assert shows(pilot, "#scan-label") == "Scan ▸"
+        await press(pilot, *INITIALS)
+        assert walk.done == []
+
+
 # Rushes, and others
 
 
@@ -286,10 +312,10 @@ async def test_a_page_is_not_drawn_again_where_nothing_has_changed() -> None:
         page = pilot.app.screen.query_one(PickPage)
         filled: list[object] = []
         page.fill = filled.append  # type: ignore[method-assign, assignment]
-        pilot.app.screen._look()  # type: ignore[attr-defined]
+        pilot.app.screen._reader.look()  # type: ignore[attr-defined]
         await settle(pilot)
         count[0] = 2
-        pilot.app.screen._look()  # type: ignore[attr-defined]
+        pilot.app.screen._reader.look()  # type: ignore[attr-defined]
         await settle(pilot)
         await settle(pilot)
         assert filled == []
@@ -308,12 +334,12 @@ async def test_a_shop_that_cannot_be_looked_at_is_told_once(bells: list[str]) ->
         await settle(pilot)
         gone[0] = True
         for _ in range(3):
-            pilot.app.screen._look()  # type: ignore[attr-defined]
+            pilot.app.screen._reader.look()  # type: ignore[attr-defined]
             await settle(pilot)
         assert "disk gone" in shows(pilot, "#message")
         assert bells == ["bell"]
         gone[0] = False
-        pilot.app.screen._look()  # type: ignore[attr-defined]
+        pilot.app.screen._reader.look()  # type: ignore[attr-defined]
         await settle(pilot)
         assert shows(pilot, "#message") == ""
 
