@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import product
+from typing import NamedTuple
 
 from stockroom.domain.lay import (
     GAP_MM,
@@ -31,8 +32,7 @@ EXHAUSTIVE_PANELS = 5
 EXHAUSTIVE_STRETCHES = 3
 
 
-@dataclass(frozen=True, slots=True)
-class RollFree:
+class RollFree(NamedTuple):
     """What is free of one roll or remnant. Quarantined stock is never given."""
 
     holding_id: int
@@ -48,8 +48,7 @@ class RollFree:
     """Order of arrival: smaller is older."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(NamedTuple):
     """One free stretch of a roll."""
 
     roll: RollFree
@@ -123,12 +122,9 @@ def cut_from_lot(stretches: Sequence[Stretch], panels: Sequence[PanelToLay], goo
         return None
     if remnants:
         cuts, left = fill(remnants, panels, goods)
-        cuts = _tightened(cuts, remnants, goods)
-        if not left:
-            return cuts
-        more = _from_rolls(rolls, left, goods) if cuts else None
-        if more is not None:
-            return (*cuts, *more)
+        more = _from_rolls(rolls, left, goods) if cuts and left and rolls else None
+        if not left or more is not None:
+            return (*_tightened(cuts, remnants, goods), *(more or ()))
     from_rolls = _from_rolls(rolls, panels, goods) if rolls else None
     if from_rolls is not None:
         return from_rolls
@@ -248,12 +244,14 @@ def _as_many_as_go(stretch: Stretch, panels: Sequence[_Measured]) -> list[PanelT
     room = width * free
     if sum(one.area_mm2 for one in possible) <= room and laid_length((one.extent for one in possible), width) <= free:
         return [one.panel for one in possible]
-    chosen: list[_Measured] = []
+    chosen: list[PanelToLay] = []
+    extents: list[Extent] = []
     for one in possible:
-        if one.area_mm2 <= room and laid_length((*(other.extent for other in chosen), one.extent), width) <= free:
-            chosen.append(one)
+        if one.area_mm2 <= room and laid_length(tried := [*extents, one.extent], width) <= free:
+            chosen.append(one.panel)
+            extents = sorted(tried)  # so that the next sorting has nearly nothing to do
             room -= one.area_mm2
-    return [one.panel for one in chosen]
+    return chosen
 
 
 def _from_rolls(rolls: Sequence[Stretch], panels: Sequence[PanelToLay], goods: Goods) -> tuple[Cut, ...] | None:
