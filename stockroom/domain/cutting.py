@@ -67,12 +67,13 @@ class Cut:
 
     stretch: Stretch
     panels: tuple[PanelToLay, ...]
-    lay: Lay
+    length_mm: int
+    """What the panels take of it. They are arranged when a plan is settled: most cuts are only compared."""
 
     @property
     def rest_mm(self) -> int:
         """What is left of the stretch."""
-        return self.stretch.free_mm - self.lay.length_mm
+        return self.stretch.free_mm - self.length_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +141,7 @@ def cut_whole(stretches: Iterable[Stretch], panels: Sequence[PanelToLay], goods:
 
     A stretch that is left without a useless end comes first; then the tightest remnant, then the oldest roll.
     """
-    best: tuple[tuple[int, ...], Stretch] | None = None
+    best: tuple[tuple[int, ...], Stretch, int] | None = None
     extents = [extent_of(panel.shape, goods.nap) for panel in panels]
     lengths: dict[int, int | None] = {}
     for stretch in stretches:
@@ -155,16 +156,8 @@ def cut_whole(stretches: Iterable[Stretch], panels: Sequence[PanelToLay], goods:
         age = (rest, stretch.roll.received) if stretch.roll.remnant else (stretch.roll.received, rest)
         key = (int(goods.useless(rest)), int(not stretch.roll.remnant), *age, stretch.roll.holding_id, stretch.from_mm)
         if best is None or key < best[0]:
-            best = (key, stretch)
-    return None if best is None else _cut(best[1], panels, goods)
-
-
-def _cut(stretch: Stretch, panels: Sequence[PanelToLay], goods: Goods) -> Cut | None:
-    """The panels laid on a stretch, or nothing where they do not go on it."""
-    lay = arrange(panels, stretch.roll.width_mm, goods.nap)
-    if not isinstance(lay, Lay) or lay.length_mm > stretch.free_mm:
-        return None
-    return Cut(stretch, tuple(panels), lay)
+            best = (key, stretch, length)
+    return None if best is None else Cut(best[1], tuple(panels), best[2])
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,10 +185,9 @@ def fill(
         left = [one for one in measured[width] if id(one.panel) not in taken]
         chosen = _as_many_as_go(stretch, left)
         if chosen:
-            cut = _cut(stretch, chosen, goods)
-            if cut is not None:
-                cuts.append(cut)
-                taken |= {id(panel) for panel in chosen}
+            extents = (extent_of(panel.shape, goods.nap) for panel in chosen)
+            cuts.append(Cut(stretch, tuple(chosen), laid_length(extents, width)))
+            taken |= {id(panel) for panel in chosen}
         if len(taken) == len(panels):
             break
     return tuple(cuts), tuple(panel for panel in panels if id(panel) not in taken)
@@ -271,17 +263,17 @@ def _tightened(cuts: Sequence[Cut], stretches: Sequence[Stretch], goods: Goods) 
         for other in stretches:
             if id(other) in used or other.roll.width_mm != cut.stretch.roll.width_mm:
                 continue
-            if cut.lay.length_mm <= other.free_mm and _tightness(other, cut.lay, goods) < _tightness(
-                best, cut.lay, goods
+            if cut.length_mm <= other.free_mm and _tightness(other, cut.length_mm, goods) < _tightness(
+                best, cut.length_mm, goods
             ):
                 best = other
         used = (used - {id(cut.stretch)}) | {id(best)}
-        moved.append(Cut(best, cut.panels, cut.lay))
+        moved.append(Cut(best, cut.panels, cut.length_mm))
     return tuple(moved)
 
 
-def _tightness(stretch: Stretch, lay: Lay, goods: Goods) -> tuple[bool, int, int]:
-    rest = stretch.free_mm - lay.length_mm
+def _tightness(stretch: Stretch, length_mm: int, goods: Goods) -> tuple[bool, int, int]:
+    rest = stretch.free_mm - length_mm
     return goods.useless(rest), rest, stretch.roll.received
 
 
@@ -309,7 +301,7 @@ def _exhaustive(stretches: Sequence[Stretch], panels: Sequence[PanelToLay], good
             lay = arrange(mine, stretch.roll.width_mm, goods.nap)
             if not isinstance(lay, Lay) or lay.length_mm > stretch.free_mm:
                 break
-            cuts.append(Cut(stretch, mine, lay))
+            cuts.append(Cut(stretch, mine, lay.length_mm))
         else:
             return tuple(cuts)
     return None
