@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
+from stockroom.domain.wording import quoted
 from stockroom.jobs.holding_plan import HoldingPlan, Stock, plan_holds
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.store import bill, holds, ledger, orders, waits
@@ -78,7 +79,7 @@ def approve_mix(shop: Shop, number: str, item: str, because: str, stamp: Stamp) 
     with shop.write() as tx:
         order = _open_order(tx, number)
         if item not in {one.requirement.item for one in bill.requirements_of(tx, order.id)}:
-            raise Refusal(f"Order {order.number} needs no '{item}', so there is no mix of it to approve.")
+            raise Refusal(f"Order {order.number} needs no {quoted(item)}, so there is no mix of it to approve.")
         if not because.strip():
             raise Refusal("A mix of lots is approved with a reason: say why the difference will not be seen.")
         holds.approve_mix(tx, order.id, item, because, stamp)
