@@ -60,16 +60,18 @@ JOBS: dict[str, Callable[[Shop], object]] = {
 
 
 @pytest.mark.parametrize("job", JOBS)
-def test_a_refusal_is_a_sentence_in_plain_words_with_nothing_hidden_in_it(shop: Shop, tmp_path: Path, job: str) -> None:
-    stock_shop(shop, tmp_path, roll("carpet/red", 5000))
-    take(shop, order(line("boot-set"), line("hood"), number="L-1"), STAMP)
-    before = dump(shop)
+def test_a_refusal_is_a_sentence_in_plain_words_with_nothing_hidden_in_it(
+    sqlite_shop: Shop, tmp_path: Path, job: str
+) -> None:
+    stock_shop(sqlite_shop, tmp_path, roll("carpet/red", 5000))
+    take(sqlite_shop, order(line("boot-set"), line("hood"), number="L-1"), STAMP)
+    before = dump(sqlite_shop)
     with pytest.raises(Refusal) as refused:
-        JOBS[job](shop)
+        JOBS[job](sqlite_shop)
     for sentence in (refused.value.sentence, *refused.value.faults):
         assert sentence == sentence.strip()
         assert sentence[0].isupper() or sentence[0] in "'0123456789-"
         assert sentence.endswith((".", "?")), sentence
         assert sentence.isprintable(), sentence
         assert not PROGRAM_WORDS.search(sentence.replace(NASTY, "")), sentence
-    assert dump(shop) == before
+    assert dump(sqlite_shop) == before
