@@ -53,9 +53,22 @@ def reserve(shop: Shop, number: str, stamp: Stamp) -> Reserved:
         raise Refusal(
             f"Order {order.number} is short, so nothing more was held for it: {result.short[0]}"
             + (f" (and {len(result.short) - 1} more)" if len(result.short) > 1 else ""),
-            faults=result.short[1:],
+            faults=(*result.short[1:], *_what_to_do(result)),
         )
     return result
+
+
+def _what_to_do(result: Reserved) -> list[str]:
+    """How a short order goes on, as it is typed."""
+    mixes = [
+        f"To approve a mix of lots: stockroom reserve {result.number} --approve-mix {item} --because WHY --by AB"
+        for item in result.would_mix
+    ]
+    return [
+        *mixes,
+        f"To hold what there is: stockroom reserve {result.number} --what-there-is. "
+        "What is missing stands in the reorder report.",
+    ]
 
 
 def reserve_what_there_is(shop: Shop, number: str, stamp: Stamp) -> Reserved:

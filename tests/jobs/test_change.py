@@ -36,6 +36,7 @@ from tests.shops import (
     load_files,
     look,
     order,
+    plenty,
     roll,
     stock_shop,
 )
@@ -420,3 +421,13 @@ def test_what_cannot_be_changed_is_refused_and_nothing_is_written(full_shop: Sho
         with pytest.raises(Refusal, match=sentence):
             attempt()
         assert dump(full_shop) == before
+
+
+def test_an_order_taken_anew_says_who_it_is_for_and_how_it_leaves(shop: Shop, tmp_path: Path) -> None:
+    stock_shop(shop, tmp_path, *plenty())
+    number = take(shop, order(line("tonneau"), customer="Ann Example", note="ring first"), STAMP).number
+    anew = order(line("tonneau"), customer="Ann Sample", fitted_here=True, wanted=date(2027, 1, 15))
+    done = retake(shop, number, anew, LATER)
+    kept = look(shop, number).order
+    assert (kept.customer, kept.fitted_here, kept.wanted, kept.note) == ("Ann Sample", True, date(2027, 1, 15), "")
+    assert "Customer 'Ann Sample', was 'Ann Example'" in done.what
