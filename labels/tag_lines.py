@@ -87,7 +87,7 @@ def _(tag: PieceTag) -> TagContent:
         holes = _named("holes left solid:", tag.holes_solid)
     return _content(
         "PIECE",
-        TagLine(f"{tag.piece}  {tag.title}", 9, Weight.BOLD, 2),
+        TagLine(f"{tag.piece}  {tag.title}".strip(), 9, Weight.BOLD, 2),
         TagLine(tag.change, 7, Weight.BOLD, 3, CHANGE_PT, "CHANGED"),
         TagLine(_joined(tag.hand, steps_in_words(tag.steps, tag.steps_total)), 8, Weight.BOLD, 2),
         TagLine(_joined(_named("order", tag.order), tag.car, tag.kit), 7, most_lines=3),

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from typing import Annotated
 
 import typer
 
-from stockroom.cli import books, goods, orders, paper, shop, table, takings
-from stockroom.cli.asked import FrontShopOption, name_before_the_verb, opened, say
+from stockroom.cli import bench, books, goods, orders, paper, shop, table, takings
+from stockroom.cli.asked import FrontShopOption, WrongCall, name_before_the_verb, opened, say
 
 app = typer.Typer(
     name="stockroom",
@@ -28,6 +30,16 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
+def _refuse_without_a_terminal() -> None:
+    """In a pipe, or on a terminal that can only print lines, screens would draw rubbish and wait for ever."""
+    if not (sys.stdin and sys.stdin.isatty() and sys.stdout and sys.stdout.isatty()):
+        raise WrongCall(
+            "The screens need a terminal. Elsewhere name a verb: 'stockroom rail' lists the orders in hand."
+        )
+    if os.environ.get("TERM") == "dumb":
+        raise WrongCall("The screens need more than a dumb terminal. 'stockroom rail' lists the orders in hand.")
+
+
 @app.callback(invoke_without_command=True)
 def front(
     context: typer.Context,
@@ -46,9 +58,10 @@ def front(
         from stockroom.screens import run
 
         with opened(shop) as here:
+            _refuse_without_a_terminal()
             run(here.shop, about_of(here.shop))
 
 
-for room in (shop, takings, orders, table, goods, paper):
+for room in (shop, takings, orders, table, bench, goods, paper):
     room.add_to(app)
 app.add_typer(books.app, name="kitbook")

@@ -87,10 +87,23 @@ def opened(shop: str | None) -> Iterator[Opened]:
     """The shop, opened for one command."""
     from stockroom.store.database import Shop
 
+    keep_logs_off_the_terminal()
     with Shop.open(_there(where(shop))) as found:
         if found.upgraded:
             print(found.upgraded, file=sys.stderr)
         yield at_the_clock(found)
+
+
+def keep_logs_off_the_terminal() -> None:
+    """What the database's library logs (a connection that Ctrl-C cut short, with its traceback) is no news to a person.
+
+    The error itself reaches us as such.
+    """
+    import logging
+
+    log = logging.getLogger("sqlalchemy")
+    if not log.handlers:
+        log.addHandler(logging.NullHandler())
 
 
 def _there(place: str) -> str:

@@ -6,8 +6,9 @@ import io
 import os
 import signal
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from functools import partial
 from types import FrameType
 from typing import NoReturn
 
@@ -22,6 +23,7 @@ STOPPED = 130
 """Exit status after Ctrl-C, as shells have it: 128 and the signal's number."""
 _ENDINGS = tuple(getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name))
 _ENDED = tuple(128 + sign for sign in _ENDINGS)
+_MOMENT_S = 0.01
 _STOPPED = "Stopped. A job that was not done left nothing behind."
 
 
@@ -67,11 +69,29 @@ def run() -> None:
 def _ending_in_order() -> Iterator[None]:
     """A command that is told to end (its terminal was closed, the machine goes down) tidies up as after Ctrl-C."""
     before = {sign: signal.signal(sign, _end) for sign in _ENDINGS}
+    mention = sys.unraisablehook
+    sys.unraisablehook = partial(_come_again, mention)
     try:
         yield
     finally:
+        sys.unraisablehook = mention
         for sign, was in before.items():
             signal.signal(sign, was)
+
+
+def _come_again(mention: Callable[[sys.UnraisableHookArgs], object], lost: sys.UnraisableHookArgs) -> None:
+    """A Ctrl-C that falls into the collecting of garbage goes no further there: it comes again a moment later."""
+    error = lost.exc_value
+    if isinstance(error, KeyboardInterrupt):
+        signs: Sequence[int] = (signal.SIGINT,)
+    else:
+        signs = [sign for sign in _ENDINGS if isinstance(error, SystemExit) and error.code == 128 + sign]
+    if not signs:
+        mention(lost)
+        return
+    from threading import Timer
+
+    Timer(_MOMENT_S, signal.raise_signal, signs).start()
 
 
 def _end(sign: int, _frame: FrameType | None) -> NoReturn:

@@ -12,7 +12,18 @@ from typing import Annotated
 
 import typer
 
-from stockroom.cli.asked import ByOption, JsonOption, ShopOption, at_the_clock, initials, opened, say, say_json, where
+from stockroom.cli.asked import (
+    ByOption,
+    JsonOption,
+    ShopOption,
+    at_the_clock,
+    initials,
+    keep_logs_off_the_terminal,
+    opened,
+    say,
+    say_json,
+    where,
+)
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 
@@ -34,6 +45,7 @@ def demo(
     """
     from stockroom.jobs.demo import make_demo
 
+    keep_logs_off_the_terminal()
     now = datetime.now(UTC)
     account = make_demo(folder, Stamp(initials(by), now), now.astimezone().date())
     for line in account.lines():
@@ -61,6 +73,7 @@ def load(
     from stockroom.jobs.load import load as load_files
     from stockroom.store.database import Shop
 
+    keep_logs_off_the_terminal()
     place = where(shop)
     if "://" in place or os.path.exists(place):
         with Shop.open(place, must_exist=False) as found:

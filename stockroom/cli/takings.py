@@ -12,7 +12,6 @@ import typer
 
 from stockroom.cli.asked import ByOption, JsonOption, OrderArgument, ShopOption, WrongCall, opened, say, say_json
 from stockroom.cli.shop import today_or
-from stockroom.domain.order import CarRequest, LineRequest, OrderRequest
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import quoted
 
@@ -56,6 +55,7 @@ def take(
       stockroom take order.toml
       stockroom take --kit handles-bag --choose bag-length=long --customer "Ada Holm" --car "RP 2417"
     """
+    from stockroom.domain.order import CarRequest, LineRequest, OrderRequest
     from stockroom.jobs.read_order import read_order_file, typed_order
     from stockroom.jobs.take import take as take_order
 

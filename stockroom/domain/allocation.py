@@ -233,7 +233,7 @@ def _cost(cuts: Sequence[Cut], goods: Goods) -> tuple[bool, int, int, int, int, 
     return (
         bool(rolls),
         sum(goods.useless(cut.rest_mm) for cut in rolls),
-        sum(cut.lay.length_mm for cut in rolls),
+        sum(cut.length_mm for cut in rolls),
         sum(goods.useless(cut.rest_mm) for cut in remnants),
         len(cuts),
         sum(cut.rest_mm for cut in remnants),
@@ -278,7 +278,7 @@ def _without(stretches: Iterable[Stretch], cuts: Sequence[Cut]) -> list[Stretch]
     """What the stretches have left once these cuts are taken."""
     taken = {(cut.stretch.roll.holding_id, cut.stretch.from_mm): 0 for cut in cuts}
     for cut in cuts:
-        taken[cut.stretch.roll.holding_id, cut.stretch.from_mm] += cut.lay.length_mm
+        taken[cut.stretch.roll.holding_id, cut.stretch.from_mm] += cut.length_mm
     left = (Stretch(s.roll, s.from_mm, s.to_mm - taken.get((s.roll.holding_id, s.from_mm), 0)) for s in stretches)
     return [stretch for stretch in left if stretch.free_mm > 0]
 
@@ -290,7 +290,7 @@ def _left(panels: Sequence[PanelToLay], cuts: Sequence[Cut]) -> list[PanelToLay]
 
 
 def _area(cuts: Sequence[Cut]) -> int:
-    return sum(cut.lay.length_mm * cut.stretch.roll.width_mm for cut in cuts)
+    return sum(cut.length_mm * cut.stretch.roll.width_mm for cut in cuts)
 
 
 def _topped_up(
@@ -378,7 +378,9 @@ def _why_mixed(cuts: Sequence[Cut]) -> tuple[str, ...]:
 def _plan(cuts: Sequence[Cut], goods: Goods, why: tuple[str, ...]) -> CutPlan:
     planned, taken = [], dict[tuple[int, int], int]()
     for cut in cuts:
-        stretch, lay = cut.stretch, cut.lay
+        stretch, lay = cut.stretch, arrange(cut.panels, cut.stretch.roll.width_mm, goods.nap)
+        if isinstance(lay, TooWide):  # its length was worked out on this width
+            raise AssertionError(lay.sentence)
         at = (stretch.roll.holding_id, stretch.from_mm)
         to_mm = min(stretch.to_mm, taken.get(at, stretch.to_mm))
         from_mm = taken[at] = to_mm - lay.length_mm
@@ -397,4 +399,4 @@ def _why_stretch(cut: Cut, rest_mm: int, goods: Goods) -> str:
         left = f"the {show_length(rest_mm)} left is too short to be useful"
     else:
         left = f"{show_length(rest_mm)} of the stretch is left"
-    return f"{what}: {show_length(cut.lay.length_mm)} takes {panels}; {left}."
+    return f"{what}: {show_length(cut.length_mm)} takes {panels}; {left}."

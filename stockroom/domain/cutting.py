@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import product
+from typing import NamedTuple
 
 from stockroom.domain.lay import (
     GAP_MM,
@@ -31,8 +32,7 @@ EXHAUSTIVE_PANELS = 5
 EXHAUSTIVE_STRETCHES = 3
 
 
-@dataclass(frozen=True, slots=True)
-class RollFree:
+class RollFree(NamedTuple):
     """What is free of one roll or remnant. Quarantined stock is never given."""
 
     holding_id: int
@@ -48,8 +48,7 @@ class RollFree:
     """Order of arrival: smaller is older."""
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(NamedTuple):
     """One free stretch of a roll."""
 
     roll: RollFree
@@ -68,12 +67,13 @@ class Cut:
 
     stretch: Stretch
     panels: tuple[PanelToLay, ...]
-    lay: Lay
+    length_mm: int
+    """What the panels take of it. They are arranged when a plan is settled: most cuts are only compared."""
 
     @property
     def rest_mm(self) -> int:
         """What is left of the stretch."""
-        return self.stretch.free_mm - self.lay.length_mm
+        return self.stretch.free_mm - self.length_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +123,9 @@ def cut_from_lot(stretches: Sequence[Stretch], panels: Sequence[PanelToLay], goo
         return None
     if remnants:
         cuts, left = fill(remnants, panels, goods)
-        cuts = _tightened(cuts, remnants, goods)
-        if not left:
-            return cuts
-        more = _from_rolls(rolls, left, goods) if cuts else None
-        if more is not None:
-            return (*cuts, *more)
+        more = _from_rolls(rolls, left, goods) if cuts and left and rolls else None
+        if not left or more is not None:
+            return (*_tightened(cuts, remnants, goods), *(more or ()))
     from_rolls = _from_rolls(rolls, panels, goods) if rolls else None
     if from_rolls is not None:
         return from_rolls
@@ -144,7 +141,7 @@ def cut_whole(stretches: Iterable[Stretch], panels: Sequence[PanelToLay], goods:
 
     A stretch that is left without a useless end comes first; then the tightest remnant, then the oldest roll.
     """
-    best: tuple[tuple[int, ...], Stretch] | None = None
+    best: tuple[tuple[int, ...], Stretch, int] | None = None
     extents = [extent_of(panel.shape, goods.nap) for panel in panels]
     lengths: dict[int, int | None] = {}
     for stretch in stretches:
@@ -159,16 +156,8 @@ def cut_whole(stretches: Iterable[Stretch], panels: Sequence[PanelToLay], goods:
         age = (rest, stretch.roll.received) if stretch.roll.remnant else (stretch.roll.received, rest)
         key = (int(goods.useless(rest)), int(not stretch.roll.remnant), *age, stretch.roll.holding_id, stretch.from_mm)
         if best is None or key < best[0]:
-            best = (key, stretch)
-    return None if best is None else _cut(best[1], panels, goods)
-
-
-def _cut(stretch: Stretch, panels: Sequence[PanelToLay], goods: Goods) -> Cut | None:
-    """The panels laid on a stretch, or nothing where they do not go on it."""
-    lay = arrange(panels, stretch.roll.width_mm, goods.nap)
-    if not isinstance(lay, Lay) or lay.length_mm > stretch.free_mm:
-        return None
-    return Cut(stretch, tuple(panels), lay)
+            best = (key, stretch, length)
+    return None if best is None else Cut(best[1], tuple(panels), best[2])
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,10 +185,9 @@ def fill(
         left = [one for one in measured[width] if id(one.panel) not in taken]
         chosen = _as_many_as_go(stretch, left)
         if chosen:
-            cut = _cut(stretch, chosen, goods)
-            if cut is not None:
-                cuts.append(cut)
-                taken |= {id(panel) for panel in chosen}
+            extents = (extent_of(panel.shape, goods.nap) for panel in chosen)
+            cuts.append(Cut(stretch, tuple(chosen), laid_length(extents, width)))
+            taken |= {id(panel) for panel in chosen}
         if len(taken) == len(panels):
             break
     return tuple(cuts), tuple(panel for panel in panels if id(panel) not in taken)
@@ -248,12 +236,14 @@ def _as_many_as_go(stretch: Stretch, panels: Sequence[_Measured]) -> list[PanelT
     room = width * free
     if sum(one.area_mm2 for one in possible) <= room and laid_length((one.extent for one in possible), width) <= free:
         return [one.panel for one in possible]
-    chosen: list[_Measured] = []
+    chosen: list[PanelToLay] = []
+    extents: list[Extent] = []
     for one in possible:
-        if one.area_mm2 <= room and laid_length((*(other.extent for other in chosen), one.extent), width) <= free:
-            chosen.append(one)
+        if one.area_mm2 <= room and laid_length(tried := [*extents, one.extent], width) <= free:
+            chosen.append(one.panel)
+            extents = sorted(tried)  # so that the next sorting has nearly nothing to do
             room -= one.area_mm2
-    return [one.panel for one in chosen]
+    return chosen
 
 
 def _from_rolls(rolls: Sequence[Stretch], panels: Sequence[PanelToLay], goods: Goods) -> tuple[Cut, ...] | None:
@@ -273,17 +263,17 @@ def _tightened(cuts: Sequence[Cut], stretches: Sequence[Stretch], goods: Goods) 
         for other in stretches:
             if id(other) in used or other.roll.width_mm != cut.stretch.roll.width_mm:
                 continue
-            if cut.lay.length_mm <= other.free_mm and _tightness(other, cut.lay, goods) < _tightness(
-                best, cut.lay, goods
+            if cut.length_mm <= other.free_mm and _tightness(other, cut.length_mm, goods) < _tightness(
+                best, cut.length_mm, goods
             ):
                 best = other
         used = (used - {id(cut.stretch)}) | {id(best)}
-        moved.append(Cut(best, cut.panels, cut.lay))
+        moved.append(Cut(best, cut.panels, cut.length_mm))
     return tuple(moved)
 
 
-def _tightness(stretch: Stretch, lay: Lay, goods: Goods) -> tuple[bool, int, int]:
-    rest = stretch.free_mm - lay.length_mm
+def _tightness(stretch: Stretch, length_mm: int, goods: Goods) -> tuple[bool, int, int]:
+    rest = stretch.free_mm - length_mm
     return goods.useless(rest), rest, stretch.roll.received
 
 
@@ -311,7 +301,7 @@ def _exhaustive(stretches: Sequence[Stretch], panels: Sequence[PanelToLay], good
             lay = arrange(mine, stretch.roll.width_mm, goods.nap)
             if not isinstance(lay, Lay) or lay.length_mm > stretch.free_mm:
                 break
-            cuts.append(Cut(stretch, mine, lay))
+            cuts.append(Cut(stretch, mine, lay.length_mm))
         else:
             return tuple(cuts)
     return None

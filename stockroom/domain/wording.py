@@ -16,12 +16,18 @@ _LIKE_ENOUGH = 0.5
 
 
 def literal(text: str) -> str:
-    r"""`text` with everything that does not print (control and format characters, lone surrogates) as escapes.
+    r"""`text` with everything that does not print (control and format characters, breaks of lines, lone surrogates) as
+    escapes.
 
     >>> literal("bo\x07ot")
     'bo\\u0007ot'
     """
-    return "".join(_escape(mark) if unicodedata.category(mark)[0] == "C" else mark for mark in text)
+    return "".join(_escape(mark) if _is_hidden(mark) else mark for mark in text)
+
+
+def _is_hidden(mark: str) -> bool:
+    category = unicodedata.category(mark)
+    return category[0] == "C" or category in ("Zl", "Zp")
 
 
 def _escape(mark: str) -> str:

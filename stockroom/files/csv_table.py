@@ -43,7 +43,9 @@ def _decoded(data: bytes, name: str) -> str:
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise Refusal(f"{shown} is written in UTF-16. Save it as CSV in UTF-8.")
     if b"\0" in data:
-        raise Refusal(f"{shown} is no text: byte {data.index(0) + 1} is zero. A table in CSV was expected.")
+        at = data.index(0)
+        row = data.count(b"\n", 0, at) + 1
+        raise Refusal(f"{shown}, row {row}: byte {at + 1} is zero, so this is no text. A table in CSV was expected.")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:

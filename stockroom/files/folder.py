@@ -106,6 +106,8 @@ class _Found:
     """What a folder holds, before any row is read."""
 
     about: Document | None = None
+    has_about: bool = False
+    """Whether there is a shop.toml, be it readable or not."""
     grids: list[tuple[str, Grid]] = field(default_factory=list)
     documents: list[Document] = field(default_factory=list)
     books: list[tuple[str, str]] = field(default_factory=list)
@@ -126,7 +128,7 @@ def read_files(path: Path, known: Known, about: About | None, opening: date) -> 
     for file, is_order in _files(path, found, faults):
         _sort(file, is_order, found, faults)
     told = shop_file.read_about(found.about, faults) if found.about is not None else about
-    if told is None and found.about is None:
+    if told is None and not found.has_about:
         faults.add("The shop has no name, time zone and currency yet. Put a shop.toml beside the tables.")
     told = told or About("", "UTC", "GBP")
     settled = (about.opening if about else None) or told.opening or opening
@@ -191,6 +193,7 @@ def _sort(file: Path, is_order: bool, found: _Found, faults: Faults) -> None:
         if kind in (".xls", ".ods", ".xlsm", ".txt"):
             faults.add(f"{literal(file.name)} cannot be read as a table. Save it as CSV or XLSX.")
         return
+    found.has_about |= file.name.casefold() == "shop.toml"
     try:
         data = read_bytes(file)
         if kind == ".toml":

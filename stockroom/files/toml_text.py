@@ -13,7 +13,7 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import literal, quoted
 from stockroom.files.toml_positions import DEEPEST, Path, Positions, positions
 
-LARGEST_BYTES = 4 * 1024 * 1024
+LARGEST_BYTES = 2 * 1024 * 1024
 """A larger file is refused unread: a kit book of a thousand drawn outlines is well below it."""
 _DOTS_IN_LINE = 1000
 _LONGEST_NUMBER = 400

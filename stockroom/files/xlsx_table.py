@@ -102,8 +102,15 @@ def _look_over_part(part: bytes, shown: str, faults: Faults) -> None:
 
 
 def _rows(sheet: Any, place: str, faults: Faults) -> Iterator[tuple[int, list[str]]]:
-    kept = 0
+    kept = read = 0
+    # How many rows and columns a sheet says it has is often wrong, and what lies beyond would be left out unsaid.
+    sheet.reset_dimensions()
     for number, cells in enumerate(sheet.iter_rows(), start=1):
+        read += len(cells)
+        if read > MOST_ROWS * MOST_CELLS_IN_ROW:
+            raise Refusal(
+                f"{place}, row {number}: a table has at most {MOST_CELLS_IN_ROW} columns and {MOST_ROWS} rows."
+            )
         if len(cells) > MOST_CELLS_IN_ROW and any(cell.value is not None for cell in cells[MOST_CELLS_IN_ROW:]):
             raise Refusal(f"{place}, row {number}: a table has at most {MOST_CELLS_IN_ROW} columns.")
         texts = [_text(cell, f"{place}, row {number}", faults) for cell in cells[:MOST_CELLS_IN_ROW]]

@@ -14,8 +14,9 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import listed, quoted
 from stockroom.jobs.bill import rewrite_bill
 from stockroom.jobs.lookup import book_of
+from stockroom.jobs.printed import delivery
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
-from stockroom.jobs.take import refuse_impossible_lines, told_cars
+from stockroom.jobs.take import digest, refuse_impossible_lines, told_cars
 from stockroom.store import bill, cars, holds, ledger, orders, packing
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptLine, KeptOrder
@@ -92,7 +93,7 @@ def set_wanted(shop: Shop, number: str, wanted: date | None, stamp: Stamp) -> Ch
 
 
 def retake(shop: Shop, number: str, request: OrderRequest, stamp: Stamp) -> Changed:
-    """Makes the order ask for what a new file says: lines by their number, the date, the cars' facts.
+    """Makes the order ask for what a new file says: lines by their number, the customer, the date, the cars' facts.
 
     The kit-book version stays the one it was taken under; tags and holds of what does not change stay.
     """
@@ -122,8 +123,9 @@ def retake(shop: Shop, number: str, request: OrderRequest, stamp: Stamp) -> Chan
                 orders.rewrite_line(tx, kept_line, line)
         if fresh:
             orders.keep_lines(tx, order.id, fresh)
-        if request.wanted != order.wanted:
-            orders.set_wanted(tx, order.id, request.wanted)
+        orders.rewrite_head(
+            tx, order.id, request.customer, request.wanted, request.fitted_here, request.note, digest(request)
+        )
         for car in request.cars:
             proved = [one for line in request.lines if line.car == car.key for one in line.changes if one.proved]
             if proved:
@@ -223,6 +225,12 @@ def _differences(order: KeptOrder, request: OrderRequest) -> list[str]:
     words += [f"Line {one.number} dropped: {one.title}" for one in order.lines if one.number > len(request.lines)]
     if request.wanted != order.wanted:
         words.append(f"Wanted {request.wanted.isoformat() if request.wanted else 'open'}")
+    if request.customer != order.customer:
+        words.append(f"Customer {quoted(request.customer)}, was {quoted(order.customer)}")
+    if request.fitted_here != order.fitted_here:
+        words.append(f"Now {delivery(request.fitted_here)}")
+    if request.note != order.note:
+        words.append(f"Note {quoted(request.note)}")
     return words or ["Taken again, with nothing different"]
 
 

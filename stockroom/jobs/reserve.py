@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
+from stockroom.domain.wording import quoted
 from stockroom.jobs.holding_plan import HoldingPlan, Stock, plan_holds
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.store import bill, holds, ledger, orders, waits
@@ -52,9 +53,22 @@ def reserve(shop: Shop, number: str, stamp: Stamp) -> Reserved:
         raise Refusal(
             f"Order {order.number} is short, so nothing more was held for it: {result.short[0]}"
             + (f" (and {len(result.short) - 1} more)" if len(result.short) > 1 else ""),
-            faults=result.short[1:],
+            faults=(*result.short[1:], *_what_to_do(result)),
         )
     return result
+
+
+def _what_to_do(result: Reserved) -> list[str]:
+    """How a short order goes on, as it is typed."""
+    mixes = [
+        f"To approve a mix of lots: stockroom reserve {result.number} --approve-mix {item} --because WHY --by AB"
+        for item in result.would_mix
+    ]
+    return [
+        *mixes,
+        f"To hold what there is: stockroom reserve {result.number} --what-there-is. "
+        "What is missing stands in the reorder report.",
+    ]
 
 
 def reserve_what_there_is(shop: Shop, number: str, stamp: Stamp) -> Reserved:
@@ -78,7 +92,7 @@ def approve_mix(shop: Shop, number: str, item: str, because: str, stamp: Stamp) 
     with shop.write() as tx:
         order = _open_order(tx, number)
         if item not in {one.requirement.item for one in bill.requirements_of(tx, order.id)}:
-            raise Refusal(f"Order {order.number} needs no '{item}', so there is no mix of it to approve.")
+            raise Refusal(f"Order {order.number} needs no {quoted(item)}, so there is no mix of it to approve.")
         if not because.strip():
             raise Refusal("A mix of lots is approved with a reason: say why the difference will not be seen.")
         holds.approve_mix(tx, order.id, item, because, stamp)

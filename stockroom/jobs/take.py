@@ -12,7 +12,7 @@ from stockroom.domain.line_checks import refuse_what_makes_no_sense
 from stockroom.domain.order import CarRequest, OrderRequest, Wait
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.wording import unknown
+from stockroom.domain.wording import literal, quoted, unknown
 from stockroom.jobs.bill import write_bill
 from stockroom.jobs.lookup import catalogue_of, newest_book
 from stockroom.store import cars, ledger, orders
@@ -93,8 +93,8 @@ def _number(tx: Tx, request: OrderRequest, asked: str) -> str:
     if request.number:
         if orders.number_is_taken(tx, request.number):
             raise Refusal(
-                f"There is an order {request.number} already. Give this one another number, or change that one: "
-                f"stockroom change {request.number} …"
+                f"There is an order {literal(request.number)} already. Give this one another number, or change that "
+                f"one: stockroom change {quoted(request.number)} --help."
             )
         return request.number
     twin = orders.open_twin(tx, asked)
@@ -161,7 +161,8 @@ def _told_more(tx: Tx, old: KeptCar, told: CarRequest) -> KeptCar:
             continue
         if was:
             raise Refusal(
-                f"The {_FACT_WORDS[field.name]} of car {old.key} is kept as '{was}'; this order says '{now}'. "
+                f"The {_FACT_WORDS[field.name]} of car {literal(old.key)} is kept as {quoted(str(was))}; "
+                f"this order says {quoted(str(now))}. "
                 f"Correct the order, or put the car right: stockroom car '{old.key}' --help."
             )
         more[field.name] = now

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -13,7 +14,7 @@ from stockroom.domain.quantities import show_length
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
 from stockroom.jobs.rail import overdue_days
-from stockroom.store import bill, cars, holds, orders, waits
+from stockroom.store import bill, cars, holds, orders, pieces, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.cars import KeptCar
 from stockroom.store.database import Shop, Tx
@@ -127,6 +128,9 @@ def ticket_in(shop: Shop, tx: Tx, order: KeptOrder, requirements: Sequence[KeptR
     shortages = holds.shortages_of(tx, order.id)
     history = orders.changes_logged(tx, order.id)
     short = {one.item for one in shortages}
+    on_pieces: defaultdict[int, list[str]] = defaultdict(list)
+    for made in pieces.pieces_of(tx, order.id):
+        on_pieces[made.piece.line] += [f"{made.piece.piece}: {sentence}" for sentence in made.piece.changes]
     return Ticket(
         order.number,
         order.tag,
@@ -139,7 +143,7 @@ def ticket_in(shop: Shop, tx: Tx, order: KeptOrder, requirements: Sequence[KeptR
         f"{book.title}, version {book.version}",
         order.taken_by,
         order.taken_at,
-        tuple(_line(book, catalogue, line, known[line.car_id]) for line in order.lines),
+        tuple(_line(book, catalogue, line, known[line.car_id], on_pieces[line.number]) for line in order.lines),
         tuple(_need(book, catalogue, one, held.get(one.id, []), short) for one in requirements if one.needed),
         tuple(
             TicketWait(one.line, one.wait.kind, one.wait.name, one.wait.question, one.wait.choices, one.wait.holds_up)
@@ -177,7 +181,9 @@ def car_words(book: KitBook, catalogue: Catalogue, car: KeptCar) -> str:
     return ", ".join(words)
 
 
-def _line(book: KitBook, catalogue: Catalogue, line: KeptLine, car: KeptCar) -> TicketLine:
+def _line(book: KitBook, catalogue: Catalogue, line: KeptLine, car: KeptCar, on_pieces: Sequence[str]) -> TicketLine:
+    """`on_pieces`: this car's changes as its pieces have them, those kept with the car from an earlier order too."""
+    asked = [f"{one.piece}: {change_sentence(one)}" for one in line.request.changes]
     overruled = tuple(
         f"Rule '{rule}' overruled: {said.then}, because {said.because} ({said.by})."
         for rule, said in line.request.overruled.items()
@@ -189,7 +195,7 @@ def _line(book: KitBook, catalogue: Catalogue, line: KeptLine, car: KeptCar) -> 
         line.request.quantity,
         car.key,
         car_words(book, catalogue, car),
-        tuple(f"{one.piece}: {change_sentence(one)}" for one in line.request.changes) + overruled,
+        (*dict.fromkeys([*asked, *on_pieces]), *overruled),
         tuple(
             f"{count} × {catalogue.items[item].title if item in catalogue.items else item}"
             + (f" ({half})" if half else "")

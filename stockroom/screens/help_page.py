@@ -36,7 +36,7 @@ class HelpPage(Page):
 
     @property
     def heading(self) -> str:
-        return f"Help on this page: {self.name_of_page}"
+        return f"Help  ·  Keys on this page: {self.name_of_page}"
 
     @property
     def panes(self) -> tuple[TextPane, ...]:

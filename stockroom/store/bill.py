@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
 
 from sqlalchemy import bindparam, delete, insert, select, update
@@ -11,7 +11,7 @@ from sqlalchemy import bindparam, delete, insert, select, update
 from stockroom.domain.requirement import Key, PanelShape, Requirement
 from stockroom.store import tables as t
 from stockroom.store.database import Tx
-from stockroom.store.kept_shapes import given_back, kept
+from stockroom.store.kept_shapes import given_back
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +35,7 @@ _OF_ORDER: Any = (
     .order_by(_R.id)
 )  # fmt: skip
 _INSERT = insert(_R)
+_SHAPE = tuple(field.name for field in fields(PanelShape))
 
 
 def requirements_of(tx: Tx, order_id: int) -> list[KeptRequirement]:
@@ -68,6 +69,11 @@ def _needed_at_first(requirement: Requirement) -> int:
     return 0 if requirement.key.unit else requirement.quantity
 
 
+def _kept_shape(shape: PanelShape) -> dict[str, Any]:
+    """`kept_shapes.kept` of it: a shape has nothing but numbers and texts, which JSON writes as they are."""
+    return {name: getattr(shape, name) for name in _SHAPE}
+
+
 def _requirement_row(order_id: int, requirement: Requirement) -> dict[str, Any]:
     key = requirement.key
     return {
@@ -86,7 +92,7 @@ def _requirement_row(order_id: int, requirement: Requirement) -> dict[str, Any]:
         "each_mm": requirement.each_mm,
         "group": requirement.group,
         "reasons": list(requirement.reasons),
-        "shape": None if requirement.shape is None else kept(requirement.shape),
+        "shape": None if requirement.shape is None else _kept_shape(requirement.shape),
         "changed": requirement.changed,
     }
 

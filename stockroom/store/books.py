@@ -27,6 +27,13 @@ class BookKept:
     loaded_by: str
 
 
+_KEPT = tables.KitBook
+# Made once: building a statement takes longer than sending it.
+_BOOKS = select(
+    _KEPT.id, _KEPT.code, _KEPT.version, _KEPT.title, _KEPT.format, _KEPT.loaded_at, _KEPT.loaded_by
+).order_by(_KEPT.code, _KEPT.id.desc())
+
+
 def add_book(tx: Tx, book: KitBook, source: str, stamp: Stamp) -> int:
     """Keeps a version of a kit book, and gives its number. The same text loaded again is the same version.
 
@@ -64,9 +71,7 @@ def book_source(tx: Tx, book_id: int) -> str:
 
 def books(tx: Tx) -> tuple[BookKept, ...]:
     """Every version of every book: by code, and the newest first within a code."""
-    kept = tables.KitBook
-    columns = (kept.id, kept.code, kept.version, kept.title, kept.format, kept.loaded_at, kept.loaded_by)
-    return tuple(BookKept(*row) for row in tx.execute(select(*columns).order_by(kept.code, kept.id.desc())))
+    return tuple(BookKept(*row) for row in tx.execute(_BOOKS))
 
 
 def newest(tx: Tx, code: str = "") -> BookKept:

@@ -13,6 +13,7 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from sqlalchemy import ColumnElement, Integer, bindparam, cast, delete, false, func, insert, select, update
+from sqlalchemy.dialects import postgresql, sqlite
 
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables as t
@@ -194,7 +195,7 @@ def hold(tx: Tx, cuts: Sequence[CutToHold], takes: Sequence[TakeToHold], stamp: 
         _write_cuts(tx, cuts, stamp)
     if takes:
         tx.execute(
-            _INSERT_TAKES,
+            _TAKE[tx.dialect.name],
             [
                 {
                     "requirement_id": take.requirement_id,
@@ -209,7 +210,18 @@ def hold(tx: Tx, cuts: Sequence[CutToHold], takes: Sequence[TakeToHold], stamp: 
         )
 
 
-_INSERT_TAKES = insert(t.Reservation)
+def _take_more(dialect: Any) -> Any:
+    """A requirement that takes more of a holding of which it has something has one reservation of both."""
+    taken = dialect.insert(t.Reservation.__table__)
+    columns = t.Reservation.__table__.c
+    more = {name: taken.excluded[name] for name in ("reasons", "by", "at")}
+    return taken.on_conflict_do_update(
+        index_elements=[columns.requirement_id, columns.holding_id],
+        set_={"quantity": columns.quantity + taken.excluded.quantity, **more},
+    )
+
+
+_TAKE = {"sqlite": _take_more(sqlite), "postgresql": _take_more(postgresql)}
 _INSERT_CUTS = insert(t.PlannedCut)
 _INSERT_PANELS = insert(t.PlannedPanel)
 _CUT_IDS = select(t.PlannedCut.holding_id, t.PlannedCut.from_mm, t.PlannedCut.id).where(

@@ -246,6 +246,24 @@ def set_wanted(tx: Tx, order_id: int, wanted: date | None) -> None:
     tx.execute(update(t.CustomerOrder).where(t.CustomerOrder.id == order_id).values(wanted=wanted))
 
 
+def rewrite_head(
+    tx: Tx, order_id: int, customer: str, wanted: date | None, fitted_here: bool, note: str, digest: str
+) -> None:
+    """Who an order is for, when it is wanted and how it leaves are now these."""
+    tx.execute(
+        update(t.CustomerOrder)
+        .where(t.CustomerOrder.id == order_id)
+        .values(
+            customer=customer,
+            customer_folded=customer.casefold(),
+            wanted=wanted,
+            fitted_here=fitted_here,
+            note=note,
+            digest=digest,
+        )
+    )
+
+
 def log_change(tx: Tx, order_id: int, job_id: int, what: str, stamp: Stamp) -> None:
     """Writes down, in a sentence, what was changed about an order."""
     tx.execute(

@@ -208,7 +208,9 @@ def _json_to_text(value: object) -> str | None:
 
 
 def _json_from_text(value: str | None) -> object:
-    return None if value is None else json.loads(value)
+    if value is None:
+        return None
+    return [] if value == "[]" else json.loads(value)  # most lists are empty: no flaws, no notes
 
 
 Id = Annotated[int, mapped_column(Key, Identity(), primary_key=True)]

@@ -222,7 +222,9 @@ def test_what_is_short_is_refused_or_held_in_part_and_named(desk: Desk) -> None:
     partly = desk.call("reserve", "L-1042", "--what-there-is")
     assert partly.status == 1
     assert "SHORT Ribbed boot carpet, dark green" in partly.out
-    assert refused.err.splitlines()[-1].strip() in partly.out
+    first = refused.err.strip().splitlines()[0]
+    assert first.rpartition("for it: ")[2] in partly.out
+    assert "To hold what there is: stockroom reserve L-1042 --what-there-is" in refused.err
 
 
 def test_a_mix_of_lots_is_held_when_somebody_approves_it(desk: Desk) -> None:

@@ -76,3 +76,13 @@ def test_the_screens_of_a_shop_without_orders(desk: Desk) -> None:
         screen.wait_for("No orders in hand")
         screen.press(CTRL_Q)
         assert screen.end() == 0
+
+
+def test_without_a_terminal_there_are_no_screens(demo_made: Desk) -> None:
+    demo_made.call_apart().refused("The screens need a terminal", "stockroom rail", status=2)
+
+
+def test_a_dumb_terminal_is_told_what_to_do_instead(demo_made: Desk) -> None:
+    with terminal("--shop", demo_made.shop, cwd=demo_made.folder, columns=80, rows=24, TERM="dumb") as screen:
+        assert screen.end() == 2
+        assert "dumb terminal" in screen.text

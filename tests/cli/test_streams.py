@@ -112,3 +112,16 @@ def test_a_fault_of_the_program_is_a_sentence_and_tells_more_when_asked(demo_mad
     assert "ZeroDivisionError: a made-up fault" in said.err
     assert "Traceback" not in said.err
     assert "Traceback" in told.err
+
+
+def test_what_a_library_logs_stays_off_the_terminal(demo_made: Desk) -> None:
+    logs = "import atexit, logging; atexit.register(lambda: logging.getLogger('sqlalchemy.pool').error('a log line'))"
+    for words in (["rail"], ["load", "no-such-folder"], ["demo", "."]):
+        done = subprocess.run(
+            [PROGRAM[0], "-c", f"{logs}; {PROGRAM[2]}", *words],
+            cwd=demo_made.folder,
+            env=environment({"STOCKROOM_SHOP": str(demo_made.shop)}),
+            capture_output=True,
+            timeout=DEADLINE_S,
+        )
+        assert b"a log line" not in done.stderr, words

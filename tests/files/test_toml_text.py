@@ -54,9 +54,9 @@ def test_zero_bytes_are_no_text() -> None:
 def test_a_huge_file_is_refused_unread(tmp_path: Path) -> None:
     huge = tmp_path / "huge.toml"
     huge.write_bytes(b"#" * (LARGEST_BYTES + 1))
-    with pytest.raises(Refusal, match="larger than 4 MiB"):
+    with pytest.raises(Refusal, match="larger than 2 MiB"):
         load_text(huge)
-    assert "larger than 4 MiB" in refusal("#" * (LARGEST_BYTES + 1))
+    assert "larger than 2 MiB" in refusal("#" * (LARGEST_BYTES + 1))
 
 
 def test_files_that_cannot_be_read_are_refused_in_words(tmp_path: Path) -> None:

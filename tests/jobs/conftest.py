@@ -26,6 +26,14 @@ def shared_database(server: Server, postgresql_template: str) -> Iterator[Databa
         yield Database("postgresql", url)
 
 
+def emptied(database: Database) -> Database:
+    """A PostgreSQL database with a shop in it, without its rows."""
+    tables = ", ".join(f'"{table.name}"' for table in Base.metadata.sorted_tables)
+    with plain_engine(database).begin() as connection:
+        connection.execute(text(f"TRUNCATE {tables} RESTART IDENTITY CASCADE"))
+    return database
+
+
 @pytest.fixture(params=KINDS)
 def database(request: pytest.FixtureRequest, tmp_path: Path) -> Database:
     """Where a shop without rows lies; not opened."""
@@ -33,11 +41,7 @@ def database(request: pytest.FixtureRequest, tmp_path: Path) -> Database:
         path = tmp_path / "shop.db"
         shutil.copyfile(request.getfixturevalue("sqlite_template"), path)
         return Database("sqlite", str(path))
-    shared: Database = request.getfixturevalue("shared_database")
-    tables = ", ".join(f'"{table.name}"' for table in Base.metadata.sorted_tables)
-    with plain_engine(shared).begin() as connection:
-        connection.execute(text(f"TRUNCATE {tables} RESTART IDENTITY CASCADE"))
-    return shared
+    return emptied(request.getfixturevalue("shared_database"))
 
 
 @pytest.fixture

@@ -453,7 +453,7 @@ async def test_help_lists_every_key_of_the_page_and_fits_the_smallest_screen(nam
             await press(pilot, way_in)
             text = screen_text(pilot)
             page = pilot.app.screen.query_one(f"#{name}", Page)
-            assert f"Help on this page: {name}" in text
+            assert f"Keys on this page: {name}" in text
             for key in keys_of(page):
                 assert f"{key.shown:<5}" in text
                 assert key.help in text
