@@ -152,7 +152,7 @@ class TicketPage(Page):
     """One order."""
 
     things = "requirement"
-    KEYS = (Key("Tab", "Pane", "next_pane(1)", "let the arrow keys move the next part of the page"),)
+    KEYS = (Key("Tab", "", "next_pane(1)", "let the arrow keys move the next part of the page"),)
 
     ticket: Ticket | None = None
     """What is shown."""
