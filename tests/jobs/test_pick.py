@@ -12,6 +12,7 @@ from stockroom.jobs.pick import pick, pick_short, put_back, walk
 from stockroom.jobs.rail import rail
 from stockroom.jobs.reserve import approve_mix, reserve, reserve_what_there_is
 from stockroom.jobs.take import take
+from stockroom.store import stock
 from stockroom.store.database import Shop
 from tests.shops import (
     EARLY,
@@ -47,10 +48,8 @@ def tag_of(shop: Shop, number: str, item: str) -> str:
 
 def tags_of(shop: Shop, item: str) -> list[str]:
     """Tags of everything there is of an item, in the order of the shelves."""
-    from stockroom.store import stock
-
     with shop.read() as tx:
-        return [one.tag for one in (*stock.rolls_of(tx, item), *stock.bins_of(tx, item))]
+        return [one.tag for one in stock.rolls_of(tx, item)] + [one.tag for one in stock.bins_of(tx, item)]
 
 
 def test_the_walk_leads_from_place_to_place(shop: Shop, tmp_path: Path) -> None:
