@@ -3,25 +3,35 @@
 ReportLab, python-barcode and the font are loaded by the first page that is drawn, not by importing this.
 """
 
+from labels.claim import claim_pdf
+from labels.claiming import ClaimPaper, Flaw, ShortLength
 from labels.errors import PaperError
 from labels.fitting import FittingPiece, FittingSheet, FittingStep
 from labels.fitting_sheet import fitting_sheet_pdf
+from labels.packing import PackedParcel, PackedPiece, PackingListPaper
+from labels.packing_list import packing_list_pdf
 from labels.pick_list import pick_list_pdf
 from labels.picking import CutPanel, OpenLine, PickCut, PickLine, PickList
 from labels.reorder_report import reorder_report_pdf
 from labels.reordering import ReorderLine, ReorderReport, SupplierProposals
 from labels.sheet import Sheet, load_sheet, sheet_names
 from labels.tag_sheets import tags_pdf
-from labels.tags import BinTag, KitTag, PieceTag, PlaceTag, RollTag, Tag
+from labels.tags import BinTag, BundleTag, KitTag, PieceTag, PlaceTag, RollTag, Tag
 
 __all__ = [
     "BinTag",
+    "BundleTag",
+    "ClaimPaper",
     "CutPanel",
     "FittingPiece",
     "FittingSheet",
     "FittingStep",
+    "Flaw",
     "KitTag",
     "OpenLine",
+    "PackedParcel",
+    "PackedPiece",
+    "PackingListPaper",
     "PaperError",
     "PickCut",
     "PickLine",
@@ -32,10 +42,13 @@ __all__ = [
     "ReorderReport",
     "RollTag",
     "Sheet",
+    "ShortLength",
     "SupplierProposals",
     "Tag",
+    "claim_pdf",
     "fitting_sheet_pdf",
     "load_sheet",
+    "packing_list_pdf",
     "pick_list_pdf",
     "reorder_report_pdf",
     "sheet_names",

@@ -5,7 +5,7 @@ from functools import singledispatch
 
 from labels.boxed import CAUTION_PT, CHANGE_PT
 from labels.fonts import Weight
-from labels.tags import BinTag, KitTag, PieceTag, PlaceTag, RollTag, steps_in_words
+from labels.tags import BinTag, BundleTag, KitTag, PieceTag, PlaceTag, RollTag, steps_in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +101,24 @@ def _(tag: KitTag) -> TagContent:
     return _content(
         "KIT",
         TagLine(tag.title, 11, Weight.BOLD, 2),
+        TagLine(tag.owed, 7, Weight.BOLD, 3, CHANGE_PT, "OWED"),
         TagLine(tag.change, 7, Weight.BOLD, 3, CHANGE_PT, "CHANGED"),
         TagLine(_joined(_named("order", tag.order), tag.customer), 9, Weight.BOLD, 2),
         TagLine(tag.car, 7.5, most_lines=2),
         TagLine(_joined(tag.contents, tag.delivery, _named("wanted", tag.wanted)), 7.5, most_lines=2),
         _lifting(tag.mass, tag.lifting_caution),
+    )
+
+
+@tag_content.register
+def _(tag: BundleTag) -> TagContent:
+    return _content(
+        "BUNDLE",
+        TagLine(tag.kit, 11, Weight.BOLD, 2),
+        TagLine(_joined(_named("order", tag.order), tag.customer), 9, Weight.BOLD, 2),
+        TagLine(tag.contents, 9, Weight.BOLD),
+        TagLine(tag.car, 7.5, most_lines=2),
+        TagLine(_named("wanted", tag.wanted), 7.5),
     )
 
 

@@ -82,6 +82,22 @@ class KitTag:
     change: str = ""
     mass: str = ""
     lifting_caution: str = ""
+    owed: str = ""
+    """What was not sent with it; printed in a heavy frame."""
+
+
+@dataclass(frozen=True, slots=True)
+class BundleTag:
+    """The cut panels of one kit, tied."""
+
+    code: str
+    kit: str
+    order: str
+    customer: str = ""
+    car: str = ""
+    contents: str = ""
+    """How many pieces its panels are for."""
+    wanted: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +111,7 @@ class PlaceTag:
     note: str = ""
 
 
-Tag = RollTag | BinTag | PieceTag | KitTag | PlaceTag
+Tag = RollTag | BinTag | PieceTag | KitTag | BundleTag | PlaceTag
 
 
 def steps_in_words(steps: tuple[int, ...], steps_total: int) -> str:

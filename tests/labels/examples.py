@@ -2,12 +2,18 @@
 
 from labels import (
     BinTag,
+    BundleTag,
+    ClaimPaper,
     CutPanel,
     FittingPiece,
     FittingSheet,
     FittingStep,
+    Flaw,
     KitTag,
     OpenLine,
+    PackedParcel,
+    PackedPiece,
+    PackingListPaper,
     PickCut,
     PickLine,
     PickList,
@@ -16,6 +22,7 @@ from labels import (
     ReorderLine,
     ReorderReport,
     RollTag,
+    ShortLength,
     SupplierProposals,
     Tag,
 )
@@ -55,7 +62,10 @@ PIECE = PieceTag(
 )
 KIT = KitTag("K000311X", "Full boot set", "1042", "Őrsi Katalin", "Plover Series 2", "box 1 of 2", "3 December", "sent")
 PLACE = PlaceTag("L000021A", "Rack 2 · shelf 3", "21 of 60")
-TAGS: tuple[Tag, ...] = (ROLL, BIN, PIECE, KIT, PLACE)
+BUNDLE = BundleTag(
+    "T000014Y", "Full boot set", "1042", "Őrsi Katalin", "Plover Series 2", "7 pieces", "3 December 2026"
+)
+TAGS: tuple[Tag, ...] = (ROLL, BIN, PIECE, KIT, BUNDLE, PLACE)
 
 CUT = PickCut(
     from_mm=1200,
@@ -148,4 +158,39 @@ REORDER = ReorderReport(
     printed="IG, 25 November 2026",
     total="184.50",
     remarks=("Purchase 88 is 4 days late.",),
+)
+PACKED = PackedPiece("P004211Q", "Wheel arch cover", "BS-07", "left", "full boot set, Plover Series 2")
+PACKING = PackingListPaper(
+    order="1042",
+    order_code="O001042W",
+    customer="Őrsi Katalin, Пётр Иванов, Θεοδώρα Παππά",
+    delivery="sent",
+    printed="IG, 25 November 2026, 09:14",
+    parcels=(
+        PackedParcel("K000311X", "Parcel 1 of 2, box", (PACKED, PackedPiece("P004213M", "Packet of hardware"))),
+        PackedParcel("K000312W", "Parcel 2 of 2, long parcel", (PackedPiece("P004214L", "Hood stick", "HS-01"),)),
+    ),
+    cars=("Plover Series 2, chassis 2217",),
+    kits="1 × Full boot set",
+    sent_incomplete="Sent incomplete: the customer cannot wait (IG).",
+    owed=("Wheel arch cover, right (P004212P): panel side not cut yet.",),
+)
+CLAIM = ClaimPaper(
+    shop="Lindow Trim",
+    supplier="Hollin Cloth Mill",
+    roll_code="R000123K",
+    item="RBC-MAROON",
+    title="Ribbed boot carpet",
+    printed="IG, 25 November 2026, 09:14",
+    purchase="P-0598",
+    label="P-0598 roll 1",
+    colour="maroon",
+    dye_lot="4471",
+    width="1 370 mm",
+    received="3 November 2026",
+    short=ShortLength(
+        "10.00 m", "9.40 m", "0.60 m less than stated.", ("0.60 m less, measured by IG on 4 November.",)
+    ),
+    flaws=(Flaw("1.20 m to 1.26 m", "slub"), Flaw("4.00 m to 4.10 m", "stain")),
+    flawed="0.16 m in all.",
 )
