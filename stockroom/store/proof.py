@@ -267,14 +267,16 @@ def _what_was_taken_was_booked(tx: Tx) -> Iterator[str]:
         said, went = (str(n) if row.need == "panel" else _amount(n, row) for n in (row.taken, row.went))
         yield f"Order {row.number}, {row.item}: {said} is said to be taken, but {went} was picked or cut."
     movements = """
-        SELECT 'Pick' AS what, k.id, k.quantity AS amount, -m.quantity AS booked, k.holding_id, m.holding_id AS there
-        FROM pick k JOIN movement m ON m.id = k.movement_id
-        UNION ALL
-        SELECT 'Cut', c.id, c.cut_mm, -m.quantity, c.holding_id, m.holding_id
-        FROM cut c JOIN movement m ON m.id = c.movement_id ORDER BY 1, 2"""
+        SELECT t.what, t.id, t.amount, t.holding_id, -m.quantity AS booked, m.holding_id AS there,
+               EXISTS (SELECT 1 FROM movement b WHERE b.reverses_id = t.movement_id) AS taken_back
+        FROM (SELECT 'Pick' AS what, id, quantity AS amount, holding_id, movement_id FROM pick
+              UNION ALL SELECT 'Cut', id, cut_mm, holding_id, movement_id FROM cut) t
+        LEFT JOIN movement m ON m.id = t.movement_id ORDER BY t.what, t.id"""
     for row in tx.execute(text(movements)):
         if row.amount != row.booked or row.holding_id != row.there:
             yield f"{row.what} {row.id} does not agree with the movement that it names."
+        if row.taken_back:
+            yield f"{row.what} {row.id} names a movement that was taken back."
     cuts = """
         SELECT p.id, p.state, c.id AS made FROM planned_cut p LEFT JOIN cut c ON c.planned_cut_id = p.id
         WHERE (p.state = 'cut') <> (c.id IS NOT NULL) ORDER BY p.id"""

@@ -17,6 +17,7 @@ from sqlalchemy import Connection, insert, text, update
 from sqlalchemy.engine import Engine
 
 from stockroom.domain.catalogue import Flaw, OpeningBin, OpeningRoll
+from stockroom.domain.tags import make_tag
 from stockroom.jobs.audit import AuditReport, Proof, audit
 from stockroom.store import stock
 from stockroom.store import tables as t
@@ -28,6 +29,8 @@ from stockroom.store.types import Base
 from tests.databases import KINDS, Database, count_statements, plain_engine
 from tests.small_shop import STAMP, write_small_shop
 
+P1, T1, K1 = (make_tag(letter, 1) for letter in "PTK")
+"""The first tags of a piece, a bundle and a parcel."""
 ROLL = OpeningRoll(
     "A", "hood-cloth/black", "W1", 10_000, 1_520, "H1", True, False, 5_000, (Flaw(8_200, 8_240, "slub"),)
 )
@@ -200,6 +203,67 @@ def movement(holding: int, number: int, kind: str, quantity: int, balance: int, 
 _CUT = (
     'INSERT INTO planned_cut (id, holding_id, from_mm, to_mm, state, reasons, "by", at) '
     "SELECT 9, {holding}, {a}, {b}, 'planned', reasons, \"by\", at FROM planned_cut"
+)
+
+
+_CUT_MADE = (
+    movement(1, 2, "cut", -900, 9_100, id=91),
+    "UPDATE holding SET held = 9100, last_number = 2, reserved = 0 WHERE id = 1",
+    "UPDATE planned_cut SET state = 'cut' WHERE id = 1",
+    "UPDATE requirement SET taken = 1 WHERE id IN (1, 2)",
+    "INSERT INTO cut (id, planned_cut_id, holding_id, planned_mm, cut_mm, movement_id) VALUES (1, 1, 1, 900, 900, 91)",
+)
+"""The planned cut was made."""
+
+
+def _picked(pick: int, requirement: int, holding: int, number: int, quantity: int, left: int) -> tuple[str, ...]:
+    """What is reserved for a requirement was picked, by the movement of this number of its holding."""
+    there = f"{pick}, {requirement}, {holding}, {quantity}, {91 + pick}"
+    return (
+        movement(holding, number, "issued", -quantity, left, id=91 + pick),
+        f"UPDATE holding SET held = {left}, last_number = {number}, reserved = 0 WHERE id = {holding}",
+        f"DELETE FROM reservation WHERE requirement_id = {requirement}",
+        f"UPDATE requirement SET taken = {quantity} WHERE id = {requirement}",
+        f"INSERT INTO pick (id, requirement_id, holding_id, quantity, movement_id) VALUES ({there})",
+    )
+
+
+_NUTS_PICKED = _picked(1, 4, 5, 4, 8, 92)
+_BINDING_PICKED = _picked(2, 3, 3, 2, 2_000, 8_000)
+
+
+def _given(letter: str) -> str:
+    """A statement that says that the first tag of a kind was given."""
+    return f"INSERT INTO counter (name, last) VALUES ('tag {letter}', 1)"
+
+
+_PIECE = (
+    f"INSERT INTO piece (id, tag, order_id, line, path, piece, copy) VALUES (1, '{P1}', 1, 1, 'hood', 'H', 1)",
+    _given("P"),
+)
+_TIED = (
+    f"INSERT INTO bundle (id, tag, order_id, line, path, copy, state) VALUES (1, '{T1}', 1, 1, 'hood', 1, 'tied')",
+    "INSERT INTO bundled (piece_id, bundle_id) VALUES (1, 1)",
+    _given("T"),
+)
+_PACKED = (
+    f"INSERT INTO parcel (id, tag, order_id, number, what, state) VALUES (1, '{K1}', 1, 1, 'box', 'open')",
+    "INSERT INTO packed (piece_id, parcel_id, how) VALUES (1, 1, 'scanned')",
+    _given("K"),
+)
+_SENT = ("UPDATE customer_order SET state = 'sent' WHERE id = 1",)
+_OWED = ("INSERT INTO sent_short (id, order_id, owed, because) VALUES (1, 1, '[]', 'the customer cannot wait')",)
+_ALL_TAKEN = (*_CUT_MADE, *_NUTS_PICKED, *_BINDING_PICKED)
+"""Everything that the order holds was taken."""
+_NOT_WHOLE = (
+    "Order L-1: piece 'H' is packed, but hood-cloth/black (top) for it was not all taken.",
+    "Order L-1: piece 'H' is packed, but hood-cloth/black (side) for it was not all taken.",
+    "Order L-1: piece 'H' is packed, but edge-binding/black (bound) for it was not all taken.",
+    "Order L-1: piece 'H' is packed, but nut (hardware) for it was not all taken.",
+)
+_NOT_CUT = (
+    "Order L-1: piece 'H' is in a bundle, but of its panel 'top' only 0 are cut.",
+    "Order L-1: piece 'H' is in a bundle, but of its panel 'side' only 0 are cut.",
 )
 
 
@@ -385,6 +449,89 @@ FAULTS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("UPDATE customer_order SET state = 'cancelled' WHERE id = 1",),
         ("Order L-1 is cancelled, but 4 of its requirements' holds are still there.",),
     ),
+    "more is said to be taken than was": (
+        ("UPDATE requirement SET taken = 3 WHERE id = 4",),
+        ("Order L-1, nut: 3 is said to be taken, but 0 was picked or cut.",),
+    ),
+    "a length is said to be taken that was not": (
+        ("UPDATE requirement SET taken = 1500 WHERE id = 3",),
+        ("Order L-1, edge-binding/black: 1.50 m is said to be taken, but 0.00 m was picked or cut.",),
+    ),
+    "a panel that was cut is not said to be taken": (
+        (*_CUT_MADE, "UPDATE requirement SET taken = 0 WHERE id = 2"),
+        ("Order L-1, hood-cloth/black: 0 is said to be taken, but 1 was picked or cut.",),
+    ),
+    "a pick is of another amount than is held and booked": (
+        (*_NUTS_PICKED, "UPDATE pick SET quantity = 7 WHERE id = 1"),
+        (
+            "Order L-1 needs nut, piece H (hardware): 8 is said to be held, but 7 is promised to it.",
+            "Order L-1, nut: 8 is said to be taken, but 7 was picked or cut.",
+            "Pick 1 does not agree with the movement that it names.",
+        ),
+    ),
+    "a pick is from another holding than was booked": (
+        (*_NUTS_PICKED, "UPDATE pick SET holding_id = 3 WHERE id = 1"),
+        ("Pick 1 does not agree with the movement that it names.",),
+    ),
+    "a pick names no movement": (
+        (*_NUTS_PICKED, "UPDATE pick SET movement_id = 77 WHERE id = 1"),
+        ("Pick 1 does not agree with the movement that it names.",),
+    ),
+    "a pick was put back, and is still there": (
+        (
+            *_NUTS_PICKED,
+            movement(5, 5, "reversed", 8, 100, id=95, reverses=92),
+            "UPDATE holding SET held = 100, last_number = 5 WHERE id = 5",
+        ),
+        ("Pick 1 names a movement that was taken back.",),
+    ),
+    "a cut is of another length than was booked": (
+        (*_CUT_MADE, "UPDATE cut SET cut_mm = 850 WHERE id = 1"),
+        ("Cut 1 does not agree with the movement that it names.",),
+    ),
+    "a cut that was made is not written down": (
+        (*_CUT_MADE, "DELETE FROM cut"),
+        ("Planned cut 1 is cut, but no cut of it is written down.",),
+    ),
+    "a cut that was made is still planned": (
+        (
+            *_CUT_MADE,
+            "UPDATE planned_cut SET state = 'planned' WHERE id = 1",
+            "UPDATE holding SET reserved = 900 WHERE id = 1",
+            "UPDATE requirement SET taken = 0 WHERE id IN (1, 2)",
+        ),
+        ("Planned cut 1 is planned, but a cut of it is written down.",),
+    ),
+    "a bundle was tied of what is not cut": ((*_PIECE, *_TIED), _NOT_CUT),
+    "a bundle was tied of what is not cut for a made-up piece": (
+        (*_PIECE, *_TIED, "UPDATE requirement SET path = 'hood/made', unit = 1 WHERE id IN (1, 2)"),
+        _NOT_CUT,
+    ),
+    "a piece was packed that is not whole": ((*_PIECE, *_PACKED), _NOT_WHOLE),
+    "a piece was packed that lacks its nuts": (
+        (*_CUT_MADE, *_BINDING_PICKED, *_PIECE, *_PACKED),
+        _NOT_WHOLE[-1:],
+    ),
+    "a piece lies in a parcel of another order": (
+        (*_ALL_TAKEN, *_PIECE, *_PACKED, "UPDATE parcel SET order_id = 2 WHERE id = 1"),
+        (f"Piece {P1} of order L-1 is packed in parcel 1 of order L-2.",),
+    ),
+    "a sent order holds something": (
+        (*_PIECE, *_SENT, *_OWED),
+        ("Order L-1 is sent, but 4 of its requirements' holds are still there.",),
+    ),
+    "an order was sent without one of its pieces": (
+        (*_ALL_TAKEN, *_PIECE, *_SENT),
+        ("Order L-1 is sent, but 1 of its pieces were never packed, and nobody said why.",),
+    ),
+    "something is owed of an order that was not sent": (
+        _OWED,
+        ("Order L-1 has something owed as if it were sent, but it is not.",),
+    ),
+    "a bundle has the tag of a parcel": (
+        (*_CUT_MADE, *_PIECE, *_TIED, *_ALL_TAKEN[len(_CUT_MADE) :], *_PACKED, f"UPDATE bundle SET tag = '{K1}'"),
+        (f"The tag {K1} is on 2 things.", f"The tag {K1} is on a bundle; it should be {K1} on a "),
+    ),
     "a tag was mistyped": (
         ("UPDATE holding SET tag = 'R4X' WHERE id = 4",),
         ("A roll has no good tag: The tag 'R4X' was mistyped",),
@@ -450,12 +597,30 @@ def test_an_approved_mix_of_lots_is_no_fault(scratch: Engine) -> None:
         assert found_in(connection) == []
 
 
-def test_cloth_that_was_cut_is_no_longer_promised(scratch: Engine) -> None:
-    with damaged(
-        scratch,
-        "UPDATE planned_cut SET state = 'cut' WHERE id = 1",
-        "UPDATE holding SET reserved = 0 WHERE id = 1",
-    ) as connection:
+@pytest.mark.parametrize(
+    "done",
+    [
+        _CUT_MADE,
+        _NUTS_PICKED,
+        (*_CUT_MADE, *_PIECE, *_TIED),
+        (*_ALL_TAKEN, *_PIECE, *_TIED, *_PACKED),
+        (*_ALL_TAKEN, *_PIECE, *_TIED, *_PACKED, *_SENT),
+    ],
+    ids=["cut", "picked", "tied", "packed", "sent"],
+)
+def test_each_step_from_the_roll_to_the_van_leaves_good_books(scratch: Engine, done: tuple[str, ...]) -> None:
+    with damaged(scratch, *done) as connection:
+        assert found_in(connection) == []
+
+
+def test_panels_that_were_spoilt_after_tying_are_no_fault(scratch: Engine) -> None:
+    spoilt = "INSERT INTO spoilt (id, requirement_id, piece_id, count, because) VALUES ({0}, {0}, 1, 1, 'slipped')"
+    with damaged(scratch, *_PIECE, *_TIED, spoilt.format(1), spoilt.format(2)) as connection:
+        assert found_in(connection) == []
+
+
+def test_an_order_that_somebody_sent_incomplete_is_no_fault(scratch: Engine) -> None:
+    with damaged(scratch, *_ALL_TAKEN, *_PIECE, *_SENT, *_OWED) as connection:
         assert found_in(connection) == []
 
 
