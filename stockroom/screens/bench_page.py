@@ -119,7 +119,6 @@ class BenchPage(WorkPage):
         """Show these bundles, in the order in which the job gave them."""
         self._bench = bench
         self.rows.fill(bench[0])
-        self.show_text()
 
     @property
     def answer(self) -> Bench | None:

@@ -59,6 +59,12 @@ class Desk(Protocol):
     def tell(self, *parts: str | tuple[str, str]) -> None:
         """Show a sentence above the scan line."""
 
+    def mention(self, *parts: str | tuple[str, str]) -> None:
+        """The same; but a refusal that nobody can have read yet stays before it."""
+
+    def head(self) -> None:
+        """Write the top line again: the page's heading says something else now."""
+
     def refuse(self, words: str) -> None:
         """Show why something was not done, and ring."""
 

@@ -89,6 +89,7 @@ class Frame(Screen[None]):
         self._trail: list[Place] = []
         self._filters: dict[str, str] = {}
         self._refused_at = float("-inf")
+        self._refusal = ("", "")
         self._working = False
         self._ready = False
         self._built = False
@@ -207,6 +208,14 @@ class Frame(Screen[None]):
 
     def _show_filter(self, shown: bool) -> None:
         self.query_one("#filter-row").display = shown
+        self._count_filtered()
+
+    def _count_filtered(self) -> None:
+        """Say how many rows the filter lets through, where it is shown."""
+        rows = self._shown.rows
+        if rows is not None and self.query_one("#filter-row").display:
+            words = f"{rows.seen:,} of {counted(rows.total, self._shown.things)}"
+            self.query_one("#filter-count", Static).update(Content(words))
 
     def head(self) -> None:
         """Write the top line again."""
@@ -221,9 +230,17 @@ class Frame(Screen[None]):
         """Show a sentence above the scan line."""
         self.query_one("#message", Static).update(Paragraphs([sentence(*parts, hang=2)]))
 
+    def mention(self, *parts: str | tuple[str, str]) -> None:
+        """Show a sentence above the scan line; behind a refusal that nobody can have read yet, if there is one."""
+        self.tell(*(() if self._has_been_read else (self._refusal, "  ")), *parts)
+
+    @property
+    def _has_been_read(self) -> bool:
+        return monotonic() - self._refused_at >= REFUSAL_STAYS_SECONDS
+
     def _hush(self) -> None:
         """Take away what was said before, unless it is a refusal that nobody can have read yet."""
-        if monotonic() - self._refused_at >= REFUSAL_STAYS_SECONDS:
+        if self._has_been_read:
             self.tell("")
 
     def _still_at_work(self, title: str, seconds: int) -> None:
@@ -243,15 +260,21 @@ class Frame(Screen[None]):
         """Show why something was not done, and ring."""
         self._working = False
         self._refused_at = monotonic()
-        self.tell((f"{SIGN} {words}", "bold $text-error"))
+        self._refusal = (f"{SIGN} {words}", "bold $text-error")
+        self.tell(self._refusal)
         self.app.bell()
 
     # Jobs
 
     def do(self, title: str, job: Callable[[], Answer], done: Callable[[Answer], None]) -> None:
         """Call a job off the screen's thread, after those asked for before; then `done` with its answer."""
-        self._hush()
-        self.send(title, job, done, self.failed)
+
+        def finished(answer: Answer) -> None:
+            # What was told before goes only now, together with what comes: the screen is laid out once.
+            self._hush()
+            done(answer)
+
+        self.send(title, job, finished, self.failed)
 
     def send(
         self,
@@ -523,9 +546,8 @@ class Frame(Screen[None]):
 
     @on(RowList.Sifted)
     def _sifted(self, event: RowList.Sifted) -> None:
-        self.query_one("#filter-count", Static).update(
-            Content(f"{event.row_list.seen:,} of {counted(event.row_list.total, self._shown.things)}")
-        )
+        if event.row_list is self._shown.rows:
+            self._count_filtered()
 
     @on(KeyLine.Clicked)
     async def _key_clicked(self, event: KeyLine.Clicked) -> None:

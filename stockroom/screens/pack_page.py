@@ -150,7 +150,6 @@ class PackPage(WorkPage):
         self.rows.fill(packing.pieces)
         if packing.bundle:
             self.rows.find(lambda piece: piece.bundle == packing.bundle)
-        self.show_text()
 
     def clear(self) -> None:
         """Show no order."""
@@ -159,7 +158,6 @@ class PackPage(WorkPage):
         self.forget()
         self.activate(0)
         self.rows.empty_out()
-        self.show_text()
 
     @property
     def answer(self) -> PackingList | None:
@@ -262,7 +260,6 @@ class PackPage(WorkPage):
 
         def begun(parcel: PackParcel) -> tuple[str, ...]:
             self._into = parcel.number
-            self.show_text()
             return parcel_words(parcel)
 
         hint = f"{' or '.join(kinds)} for a new one (Enter takes {kinds[0]}); or a parcel's number"

@@ -26,6 +26,8 @@ from stockroom.screens.work_page import WorkPage
 
 EMPTY = "There is nothing left to fetch.\nWhat waits for an answer and what is short, if anything, is said below."
 LENGTH_HINT = "1.20 m, 47 in, 1200 (mm)"
+DONE_SHOWN = 12
+"""How many of the things that were fetched are listed, the latest first."""
 _WIDE = 120
 _FETCHED = frozenset("RB")
 """Kind letters of the tags that a scan fetches from."""
@@ -93,8 +95,10 @@ def walk_words(walk: Walk) -> Iterator[Line]:
         yield sentence((f"{SIGN} ", "bold"), words, hang=2)
     for words in walk.short:
         yield sentence((f"{SIGN} Short ", "bold"), words, hang=2)
-    for words in reversed(walk.done):
+    for words in walk.done[: -DONE_SHOWN - 1 : -1]:
         yield sentence((f"Fetched: {words}", "$quiet-ink"), hang=2)
+    if len(walk.done) > DONE_SHOWN:
+        yield sentence((f"and {len(walk.done) - DONE_SHOWN:,} more, fetched before", "$quiet-ink"))
 
 
 def cut_words(made: CutMade) -> tuple[str, ...]:
@@ -155,7 +159,6 @@ class PickPage(WorkPage):
             left = {key_of(stop) for stop in walk.stops}
             following = next((key for key in before[before.index(held) :] if key in left), None)
             self.rows.find(lambda stop: key_of(stop) == following)
-        self.show_text()
 
     def clear(self) -> None:
         """Show no walk."""
@@ -165,7 +168,6 @@ class PickPage(WorkPage):
         self._last = None
         self.activate(0)
         self.rows.empty_out()
-        self.show_text()
 
     @property
     def answer(self) -> Walk | None:
@@ -227,12 +229,13 @@ class PickPage(WorkPage):
 
         def done(found: Fetched) -> None:
             self.desk.put_away(text)
+            if found.picked is not None:
+                self._last = found.picked
+                self.note(*self._picked_words(found.picked))
             self.fill(found.walk)
+            self.report(*(self._picked_words(found.picked) if found.picked else ()))
             if found.cut is not None:
                 self._lay_on_the_table(found.cut)
-            elif found.picked is not None:
-                self._last = found.picked
-                self.say(f"Order {found.picked.order}: {found.picked.sentence}")
 
         self.desk.signed(fetched)
         return True
@@ -248,9 +251,9 @@ class PickPage(WorkPage):
         self.rows.find(lambda row: key_of(row) == key_of(stop))
         words = f"Cut {length} from {cut.tag} for order {stop.order}: {', '.join(stop.for_what)}."
         if cut.tag == stop.tag:
-            self.desk.tell((words, "bold"))
+            self.desk.mention((words, "bold"))
         else:
-            self.desk.tell(
+            self.desk.mention(
                 (f"{SIGN} {words} Not the planned roll ({stop.tag} at {stop.place}): ", "bold"),
                 ("press Enter before you cut; you are told whether it may come from this one.", "bold"),
             )

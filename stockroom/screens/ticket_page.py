@@ -110,11 +110,13 @@ def wait_words(wait: TicketWait) -> Iterator[Line]:
 
 
 def order_words(ticket: Ticket) -> Iterator[Line]:
-    """The lines of the order, its note and its history."""
+    """The lines of the order, its note, the customer's parts and its history."""
     for line in ticket.lines:
         yield from line_words(line)
     if ticket.note:
         yield sentence(f"Note: {ticket.note}", hang=2)
+    for part in ticket.customers_parts:
+        yield sentence(f"Customer's part: {part}", hang=2)
     for entry in ticket.history:
         yield sentence((f"Changed: {entry}", "$quiet-ink"), hang=2)
 

@@ -25,10 +25,7 @@ class WorkPage(Page):
         self._told: list[str] = []
 
     def change(self, title: str, job: Callable[[Stamp], Any], words: Callable[[Any], tuple[str, ...]]) -> None:
-        """Call a job that changes something, then show what there is now and say what was done, in `words`.
-
-        The first of the words says it; those that follow need attention.
-        """
+        """Call a job that changes something, then show what there is now and say what was done, in `words`."""
         place = Place(self._page_name, self.named)
 
         def signed(stamp: Stamp) -> None:
@@ -36,18 +33,22 @@ class WorkPage(Page):
 
         def done(answer: tuple[Any, Any]) -> None:
             result, now = answer
+            said = words(result)
             if self.named == place.named:
+                self.note(*said)
                 self.fill(now)
-            self.say(*words(result))
+            self.report(*said)
 
         self.desk.signed(signed)
 
-    def say(self, *words: str) -> None:
-        """Tell what was done, and keep it on the page to be read again."""
+    def report(self, *words: str) -> None:
+        """Tell what was done; the first of the words says it, those that follow need attention."""
+        self.desk.mention(("  ".join(words), "bold" if len(words) > 1 else ""))
+        self.desk.head()
+
+    def note(self, *words: str) -> None:
+        """Keep what was done, to be read again beside the rows. It shows with the next filling of the page."""
         self._told = [*words, *self._told][:TOLD_KEPT]
-        self.show_text()
-        self.desk.tell(("  ".join(words), "bold" if len(words) > 1 else ""))
-        self.post_message(self.Renamed())
 
     def told(self) -> Iterator[Line]:
         """What was done here, latest first."""
