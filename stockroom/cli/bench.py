@@ -59,7 +59,7 @@ def tie(order: OrderArgument, shop: ShopOption = None, by: ByOption = None, as_j
         return
     say(done.sentence)
     for bundle in done.bundles:
-        say(f"  {bundle.tag}  {bundle.kit}: {len(bundle.pieces)} pieces")
+        say(f"  {bundle.tag}  {bundle.kit}: {_counted(len(bundle.pieces), 'piece')}")
     for sentence in done.not_cut:
         say(f"  not yet: {sentence}")
 
@@ -81,8 +81,8 @@ def bench(shop: ShopOption = None, as_json: JsonOption = False) -> None:
     if not found:
         say("No bundles. Cut an order's panels, then tie them: stockroom tie ORDER")
     for one in found:
-        since = f"{one.since:%Y-%m-%d}, {one.days} days" if one.days else f"{one.since:%Y-%m-%d}"
-        say(f"{one.tag:<8} {one.order:<8} {one.kit}: {one.where} (since {since}; {one.pieces} pieces)")
+        since = f"{one.since:%Y-%m-%d}, {_counted(one.days, 'day')}" if one.days else f"{one.since:%Y-%m-%d}"
+        say(f"{one.tag:<8} {one.order:<8} {one.kit}: {one.where} (since {since}; {_counted(one.pieces, 'piece')})")
 
 
 def out(
@@ -97,7 +97,7 @@ def out(
 
     \b
     Example:
-      stockroom out T1S sewing --with "Rosa" --by AB
+      stockroom out T1U sewing --with "Rosa" --by AB
     """
     from stockroom.jobs.bundle import out as move_out
 
@@ -111,7 +111,7 @@ def back(bundle: BundleArgument, shop: ShopOption = None, by: ByOption = None, a
 
     \b
     Example:
-      stockroom back T1S --by AB
+      stockroom back T1U --by AB
     """
     from stockroom.jobs.bundle import back as move_back
 
@@ -153,7 +153,8 @@ def packing(
         for lack in piece.lacks:
             say(f"             {lack}")
     for parcel in found.parcels:
-        say(f"  Parcel {parcel.number} ({parcel.what}, {parcel.state}, tag {parcel.tag}): {len(parcel.pieces)} pieces")
+        inside = _counted(len(parcel.pieces), "piece")
+        say(f"  Parcel {parcel.number} ({parcel.what}, {parcel.state}, tag {parcel.tag}): {inside}")
     if found.is_complete:
         say("Complete.")
 
@@ -191,7 +192,7 @@ def tick(
 
     \b
     Example:
-      stockroom tick L-1044 P54T --by AB
+      stockroom tick L-1044 P58L --by AB
     """
     from stockroom.jobs.pack import tick as tick_off
 
@@ -265,7 +266,7 @@ def send(
 
     \b
     Examples:
-      stockroom send L-1044 --by AB
+      stockroom send L-1050 --by AB
       stockroom send L-1044 --incomplete --because "the customer cannot wait" --by AB
     """
     from stockroom.jobs.pack import close, close_incomplete
@@ -280,11 +281,16 @@ def _say_sent(done: Sent, as_json: bool) -> None:
     if as_json:
         say_json(done)
         return
-    say(f"Order {done.order} is {'with the car' if done.fitted_here else 'sent'}: {len(done.parcels)} parcels.")
+    where = "with the car" if done.fitted_here else "sent"
+    say(f"Order {done.order} is {where}: {_counted(len(done.parcels), 'parcel')}.")
     for one in done.parcels:
-        say(f"  {one.number}  {one.what}, tag {one.tag}: {len(one.pieces)} pieces")
+        say(f"  {one.number}  {one.what}, tag {one.tag}: {_counted(len(one.pieces), 'piece')}")
     for sentence in done.owed:
         say(f"  OWED {sentence}")
+
+
+def _counted(count: int, one: str) -> str:
+    return f"{count} {one}" if count == 1 else f"{count} {one}s"
 
 
 def add_to(app: typer.Typer) -> None:

@@ -13,7 +13,7 @@ RollArgument = Annotated[str, typer.Argument(metavar="ROLL", help="The roll's ta
 
 
 def walk(
-    order: Annotated[list[str], typer.Argument(metavar="ORDER...", help="One order or several, in one walk.")],
+    order: Annotated[list[str], typer.Argument(metavar="ORDER", help="One order or several, in one walk.")],
     shop: ShopOption = None,
     as_json: JsonOption = False,
 ) -> None:

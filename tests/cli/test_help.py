@@ -34,6 +34,20 @@ NOT_THERE = {"show R1042L"}
 """Examples that the demo shop refuses: it has no roll with that tag."""
 SHORT = {"reserve L-1043 --what-there-is"}
 """Examples that end with 1 in the demo shop, because something is short."""
+_CUT = tuple(f"cut L-1044 {roll}" for roll in ("R27L", "R18L", "R41P", "R43L", "R20Z", "R30V"))
+_QUARTER_PANEL = ("cut L-1050 R18L", "pick L-1050 B327", "pack L-1050 P187P")
+BEFORE = {
+    "put-back": ("pick L-1044 B1S",),
+    "spoil": _CUT,
+    "tie": _CUT,
+    "out": (*_CUT, "tie L-1044"),
+    "back": (*_CUT, "tie L-1044", "out T1U sewing"),
+    "pack": _CUT,
+    "tick": _CUT,
+    "unpack": (*_CUT, "pack L-1044 P61X"),
+    "send": (*_QUARTER_PANEL, *_CUT, "tick L-1044 P58L"),
+}
+"""What was done on the demo shop before the examples of a verb play there."""
 
 
 def examples(words: tuple[str, ...], folder: Path) -> list[str]:
@@ -64,6 +78,8 @@ def test_every_example_can_be_called_on_the_demo_shop(desk: Desk, words: tuple[s
     order = (shipped("seed") / "orders" / "01-boot-set-in-red.toml").read_text(encoding="utf-8")
     number = "L-1041" if words == ("change",) else "L-2001"
     (desk.folder / "order.toml").write_text(order.replace("L-1041", number), encoding="utf-8")
+    for before in BEFORE.get(" ".join(words), ()):
+        desk.call(*before.split()).well()
     for example in examples(words, desk.folder):
         said = desk.call(*shlex.split(example)[1:])
         expected = 1 if example.removeprefix("stockroom ") in NOT_THERE | SHORT else 0
