@@ -157,6 +157,8 @@ def packing(
         say(f"  Parcel {parcel.number} ({parcel.what}, {parcel.state}, tag {parcel.tag}): {inside}")
     if found.is_complete:
         say("Complete.")
+    for sentence in found.customers_parts:
+        say(f"  {sentence}")
 
 
 def pack(

@@ -315,6 +315,8 @@ def cancel(order: OrderArgument, shop: ShopOption = None, by: ByOption = None, a
         say_json(done)
         return
     say(f"Order {done.number} is cancelled; {len(done.let_go)} holds are free again.")
+    for sentence in done.customers_parts:
+        say(f"  {sentence}")
 
 
 def car(

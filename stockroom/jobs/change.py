@@ -14,6 +14,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import listed, quoted
 from stockroom.jobs.bill import rewrite_bill
 from stockroom.jobs.lookup import book_of
+from stockroom.jobs.parts import still_here
 from stockroom.jobs.printed import delivery
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
 from stockroom.jobs.take import digest, refuse_impossible_lines, told_cars
@@ -45,6 +46,8 @@ class Cancelled:
     number: str
     let_go: tuple[str, ...]
     """What was held and is free again: sentences."""
+    customers_parts: tuple[str, ...] = ()
+    """Customer's parts that are to be given back: sentences."""
 
 
 def change_line(shop: Shop, number: str, line: int, change: Change, stamp: Stamp) -> Changed:
@@ -144,7 +147,7 @@ def cancel(shop: Shop, number: str, stamp: Stamp) -> Cancelled:
         job = ledger.begin_job(tx, f"cancel order {order.number}", stamp)
         orders.set_state(tx, order.id, "cancelled")
         orders.log_change(tx, order.id, job, "Cancelled", stamp)
-        return Cancelled(order.number, tuple(let_go))
+        return Cancelled(order.number, tuple(let_go), still_here(tx, order.id))
 
 
 def _changeable(tx: Tx, number: str) -> KeptOrder:

@@ -14,10 +14,11 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import Tag, is_tag, read_tag
 from stockroom.domain.wording import listed, quoted
 from stockroom.jobs.lookup import book_of
+from stockroom.jobs.parts import still_here
 from stockroom.jobs.ready import OrderState, PieceState, order_state
 from stockroom.jobs.scanned import bundle_scanned, piece_scanned
 from stockroom.jobs.ticket import kit_words
-from stockroom.store import bill, bundles, cars, holds, ledger, orders, packing, waits
+from stockroom.store import bill, bundles, cars, customer_parts, holds, ledger, orders, packing, waits
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptOrder
 from stockroom.store.packing import KeptParcel, Owner
@@ -87,6 +88,8 @@ class PackingList:
     """What is not packed, with why; of an order that was sent, what went out owing. Nothing: it is complete."""
     short_because: str
     """Why it was sent incomplete, with initials; '' where it was not."""
+    customers_parts: tuple[str, ...] = ()
+    """Customer's parts that are not given back yet: sentences. They do not make the kit incomplete."""
 
     @property
     def is_complete(self) -> bool:
@@ -125,7 +128,7 @@ class Sent:
     parcels: tuple[PackParcel, ...]
     """Each with its kit tag and its list."""
     owed: tuple[str, ...]
-    """What is owed, in words; nothing where it was complete."""
+    """What is owed, in words: what was not packed, and the customer's parts that are still here."""
     because: str
     by: str
 
@@ -172,6 +175,7 @@ def packing_list(shop: Shop, number_or_tag: str) -> PackingList:
             _parcels(tx, order, state),
             owed,
             because,
+            still_here(tx, order.id),
         )
 
 
@@ -185,6 +189,9 @@ def _meant(tx: Tx, text: str) -> tuple[str, str]:
         return bundle.order, bundle.tag
     if tag.kind == "P":
         return piece_scanned(tx, text).order, ""
+    if tag.kind == "G":
+        part = customer_parts.part_by_tag(tx, str(tag))
+        return (part.order if part else _order_tag(tag)), ""
     return (packing.order_of_parcel(tx, str(tag)) if tag.kind == "K" else None) or _order_tag(tag), ""
 
 
@@ -419,7 +426,7 @@ def _send(tx: Tx, order: KeptOrder, state: OrderState, owed: Sequence[str], beca
         tuple(dict.fromkeys(known[line.car_id].key for line in order.lines)),
         tuple(f"{line.request.quantity} × {line.title}" for line in order.lines),
         _parcels(tx, order, state),
-        tuple(owed),
+        (*owed, *still_here(tx, order.id)),
         because,
         stamp.by,
     )

@@ -11,8 +11,9 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import read_tag
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import book_of, catalogue_of
+from stockroom.jobs.parts import whereabouts
 from stockroom.jobs.ticket import car_words
-from stockroom.store import cars, orders, tagged
+from stockroom.store import cars, customer_parts, orders, tagged
 from stockroom.store.database import Shop, Tx
 from stockroom.store.tagged import TaggedHolding
 
@@ -152,7 +153,23 @@ def _place(tx: Tx, tag: str) -> Shown | None:
         return None
     facts = [("Place", place.code), ("Turn on the walk", str(place.walk))]
     facts += [(one, f"{title}: {show_amount(kind, held)}") for one, title, kind, held in place.holds]
+    parts = customer_parts.parts_in(tx, place.code)
+    facts += [(one.tag, f"{one.what}: a customer's part, order {one.order}") for one in parts]
     return Shown(tag, "place", place.title, tuple(facts))
+
+
+def _customer_part(tx: Tx, tag: str) -> Shown | None:
+    part = customer_parts.part_by_tag(tx, tag)
+    if part is None:
+        return None
+    facts = (
+        ("Order", f"{part.order}, {part.customer}"),
+        ("Car", part.car),
+        ("Place", whereabouts(part)),
+        ("Received", f"{part.received_at:%Y-%m-%d} ({part.received_by})"),
+        ("Owner", "the customer: never counted as stock"),
+    )
+    return Shown(tag, "customer's part", part.what, tuple(fact for fact in facts if fact[1]), order=part.order)
 
 
 _SHOWN_BY: dict[str, Callable[[Tx, str], Shown | None]] = {
@@ -162,4 +179,5 @@ _SHOWN_BY: dict[str, Callable[[Tx, str], Shown | None]] = {
     "P": _piece,
     "O": _order,
     "L": _place,
+    "G": _customer_part,
 }

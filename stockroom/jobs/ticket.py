@@ -13,8 +13,9 @@ from stockroom.domain.kitbook import KitBook
 from stockroom.domain.quantities import show_length
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
+from stockroom.jobs.parts import part_words
 from stockroom.jobs.rail import overdue_days
-from stockroom.store import bill, cars, holds, orders, pieces, waits
+from stockroom.store import bill, cars, customer_parts, holds, orders, pieces, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.cars import KeptCar
 from stockroom.store.database import Shop, Tx
@@ -109,6 +110,8 @@ class Ticket:
     """What is short, one sentence each, with the reason."""
     history: tuple[str, ...]
     """What was changed since it was taken, with who and when."""
+    customers_parts: tuple[str, ...] = ()
+    """Customer's parts that came in with it, and where each is."""
 
 
 def ticket(shop: Shop, number_or_tag: str, today: date) -> Ticket:
@@ -151,6 +154,7 @@ def ticket_in(shop: Shop, tx: Tx, order: KeptOrder, requirements: Sequence[KeptR
         ),
         tuple(one.sentence for one in shortages),
         tuple(f"{what} ({by}, {at:%Y-%m-%d %H:%M} UTC)" for what, by, at in history),
+        tuple(part_words(one) for one in customer_parts.parts_of(tx, order.id)),
     )
 
 

@@ -386,6 +386,22 @@ def _sent_orders_are_packed(tx: Tx) -> Iterator[str]:
         yield f"Order {row.number} has something owed as if it were sent, but it is not."
 
 
+def _customers_parts_lie_somewhere(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT g.tag, g.what, g.place, g.given_back_by, g.given_back_at FROM customer_part g
+        WHERE (g.given_back_by IS NULL) <> (g.given_back_at IS NULL)
+           OR (g.place IS NULL) <> (g.given_back_at IS NOT NULL)
+        ORDER BY g.id"""
+    for row in tx.execute(text(query)):
+        which = f"Customer's part {row.tag} ({row.what})"
+        if (row.given_back_by is None) != (row.given_back_at is None):
+            yield f"{which} is said to be given back, but not by whom and when."
+        elif row.place is None:
+            yield f"{which} lies in no place, but nobody gave it back."
+        else:
+            yield f"{which} was given back, but it is said to lie in {row.place}."
+
+
 def _tags_are_good(tx: Tx) -> Iterator[str]:
     query = """
         SELECT CASE WHEN h.kind = 'roll' THEN 'R' WHEN h.kind = 'past' THEN '' WHEN i.kind = 'kit' THEN 'K' ELSE 'B' END
@@ -458,6 +474,7 @@ CHECKS: tuple[Check, ...] = (
     Check("the panels in a bundle are cut, but for those spoilt since", _bundles_are_cut),
     Check("packed pieces are of their parcel's order, and whole", _packed_pieces_belong),
     Check("a sent order has every piece packed, or somebody's word for what is owed", _sent_orders_are_packed),
+    Check("customers' parts lie in a place until they are given back", _customers_parts_lie_somewhere),
     Check("every tag is well formed and on one thing", _tags_are_good),
     Check("the database is whole and guards the ledger", _database_is_whole),
 )

@@ -266,6 +266,14 @@ _NOT_CUT = (
     "Order L-1: piece 'H' is in a bundle, but of its panel 'side' only 0 are cut.",
 )
 
+_PART = (
+    "INSERT INTO customer_part (id, tag, order_id, what, place, received_by, received_at, given_back_by, "
+    "given_back_at) SELECT 1, 'G18', 1, 'hood frame', {place}, \"by\", at, {back_by}, {back_at} FROM planned_cut "
+    "WHERE id = 1"
+)
+
+_PART_TAG = "INSERT INTO counter (name, last) VALUES ('tag G', 1)"
+
 
 FAULTS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "a holding's figure was changed": (
@@ -448,6 +456,18 @@ FAULTS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "a cancelled order holds something": (
         ("UPDATE customer_order SET state = 'cancelled' WHERE id = 1",),
         ("Order L-1 is cancelled, but 4 of its requirements' holds are still there.",),
+    ),
+    "a customer's part lies nowhere": (
+        (_PART.format(place="NULL", back_by="NULL", back_at="NULL"), _PART_TAG),
+        ("Customer's part G18 (hood frame) lies in no place, but nobody gave it back.",),
+    ),
+    "a customer's part that was given back lies in a place": (
+        (_PART.format(place="'rack'", back_by="'AB'", back_at="at"), _PART_TAG),
+        ("Customer's part G18 (hood frame) was given back, but it is said to lie in rack.",),
+    ),
+    "nobody gave a customer's part back": (
+        (_PART.format(place="NULL", back_by="NULL", back_at="at"), _PART_TAG),
+        ("Customer's part G18 (hood frame) is said to be given back, but not by whom and when.",),
     ),
     "more is said to be taken than was": (
         ("UPDATE requirement SET taken = 3 WHERE id = 4",),
