@@ -134,6 +134,15 @@ async def test_what_no_order_of_the_walk_needs_is_refused_in_words_and_with_the_
 
 
 @in_a_loop
+async def test_a_refusal_in_a_rush_of_scans_stays_before_what_is_told_of_the_next() -> None:
+    async with app(MadeUpWalk()).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, *scan(STRANGER), *scan(BINDING))
+        told = shows(pilot, "#message")
+        assert told.startswith(f"! {STRANGER} is something else")
+        assert told.endswith(f"taken from {BINDING}.")
+
+
+@in_a_loop
 async def test_scanning_the_same_thing_twice_does_no_harm_and_says_so() -> None:
     walk = MadeUpWalk()
     async with app(walk).run_test(size=(80, 24)) as pilot:
