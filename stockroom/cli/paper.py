@@ -1,4 +1,4 @@
-"""Paper from the shell: pick lists, tags, fitting sheets, the reorder report."""
+"""Paper from the shell: pick lists, tags, fitting sheets, packing lists, claims, the reorder report."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from stockroom.cli.asked import ByOption, OrderArgument, ShopOption, opened
 from stockroom.domain.refusal import Refusal
 
 paper = typer.Typer(
-    help="Paper, as PDF: pick-list, tags, fitting, reorder.",
+    help="Paper, as PDF: pick-list, tags, fitting, packing-list, claim, reorder.",
     rich_markup_mode=None,
     no_args_is_help=True,
 )
@@ -178,6 +178,92 @@ def reorder(
     with opened(shop) as here:
         report = run_reorder(here.shop, week, here.today, here.stamp(by))
     write_paper(out or file_name("reorder", report.week), reorder_paper(report))
+
+
+@paper.command("packing-list")
+def packing_list(order: OrderArgument, out: OutOption = None, shop: ShopOption = None, by: ByOption = None) -> None:
+    """What is in each parcel of an order, and what is owed.
+
+    \b
+    Examples:
+      stockroom paper packing-list L-1041
+      stockroom paper packing-list L-1041 -o packed.pdf
+    """
+    from stockroom.jobs.packing_paper import packing_list as make
+
+    with opened(shop) as here:
+        data = make(here.shop, order, here.stamp(by))
+    write_paper(out or file_name("packing-list", order), data)
+
+
+@paper.command("kit-tags")
+def kit_tags(
+    order: OrderArgument,
+    sheet: SheetOption = "a4-2x4-99x67",
+    start_at: StartOption = 1,
+    copies: CopiesOption = 1,
+    out: OutOption = None,
+    shop: ShopOption = None,
+) -> None:
+    """The kit tag of each parcel of an order that is complete.
+
+    One that was sent incomplete has them too: they say what is owed.
+
+    \b
+    Examples:
+      stockroom paper kit-tags L-1050
+      stockroom paper kit-tags L-1050 --sheet roll-100x50-203dpi
+    """
+    from stockroom.jobs.packing_paper import kit_tags as read_tags
+    from stockroom.jobs.tag_paper import print_tags
+
+    with opened(shop) as here:
+        data = print_tags(read_tags(here.shop, order), sheet, start_at, copies)
+    write_paper(out or file_name("kit-tags", order), data)
+
+
+@paper.command("bundle-tags")
+def bundle_tags(
+    order: OrderArgument,
+    sheet: SheetOption = "a4-3x7-63x38",
+    start_at: StartOption = 1,
+    copies: CopiesOption = 1,
+    out: OutOption = None,
+    shop: ShopOption = None,
+) -> None:
+    """The tag of each bundle of an order.
+
+    \b
+    Examples:
+      stockroom paper bundle-tags L-1044
+      stockroom paper bundle-tags L-1044 --start-at 4
+    """
+    from stockroom.jobs.packing_paper import bundle_tags as read_tags
+    from stockroom.jobs.tag_paper import print_tags
+
+    with opened(shop) as here:
+        data = print_tags(read_tags(here.shop, order), sheet, start_at, copies)
+    write_paper(out or file_name("bundle-tags", order), data)
+
+
+@paper.command("claim")
+def claim(
+    roll: Annotated[str, typer.Argument(metavar="ROLL", help="The roll's tag.")],
+    out: OutOption = None,
+    shop: ShopOption = None,
+    by: ByOption = None,
+) -> None:
+    """A claim on the supplier of a roll that is short or flawed.
+
+    \b
+    Example:
+      stockroom paper claim R1S
+    """
+    from stockroom.jobs.claim_paper import claim as make
+
+    with opened(shop) as here:
+        data = make(here.shop, roll, here.stamp(by))
+    write_paper(out or file_name("claim", roll), data)
 
 
 def add_to(app: typer.Typer) -> None:

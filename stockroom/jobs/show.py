@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Set
 from dataclasses import dataclass
 
 from stockroom.domain.changes import change_sentence
@@ -12,8 +12,9 @@ from stockroom.domain.tags import read_tag
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.parts import whereabouts
-from stockroom.jobs.ticket import car_words
-from stockroom.store import cars, customer_parts, orders, tagged
+from stockroom.jobs.ready import where
+from stockroom.jobs.ticket import car_words, kit_words
+from stockroom.store import bundles, cars, customer_parts, orders, packing, pieces, tagged
 from stockroom.store.database import Shop, Tx
 from stockroom.store.tagged import TaggedHolding
 
@@ -24,7 +25,7 @@ class Shown:
 
     tag: str
     kind: str
-    """'roll', 'bin', 'piece', 'order', 'car', 'place' or 'customer's part'."""
+    """'roll', 'remnant', 'bin', 'piece', 'bundle', 'parcel', 'order', 'car', 'place' or 'customer's part'."""
     title: str
     facts: tuple[tuple[str, str], ...]
     """Label and value, in reading order."""
@@ -46,9 +47,11 @@ def show(shop: Shop, text: str) -> Shown:
         if orders.number_is_taken(tx, text.strip()):
             return _order(tx, text.strip())
         tag = read_tag(text)
-        found = _car(shop, tx, str(tag)) if tag.kind == "C" else None
+        found = None
         if tag.kind in _SHOWN_BY:
             found = _SHOWN_BY[tag.kind](tx, str(tag))
+        elif tag.kind in _SHOWN_WITH_BOOK:
+            found = _SHOWN_WITH_BOOK[tag.kind](shop, tx, str(tag))
     if found is None:
         raise Refusal(f"Nothing in this shop has the tag {tag}. It is well formed, so it may be from another shop.")
     return found
@@ -153,8 +156,10 @@ def _place(tx: Tx, tag: str) -> Shown | None:
         return None
     facts = [("Place", place.code), ("Turn on the walk", str(place.walk))]
     facts += [(one, f"{title}: {show_amount(kind, held)}") for one, title, kind, held in place.holds]
-    parts = customer_parts.parts_in(tx, place.code)
-    facts += [(one.tag, f"{one.what}: a customer's part, order {one.order}") for one in parts]
+    facts += [
+        (one.tag, f"{one.what}: a customer's part, order {one.order}")
+        for one in customer_parts.parts_in(tx, place.code)
+    ]
     return Shown(tag, "place", place.title, tuple(facts))
 
 
@@ -172,12 +177,51 @@ def _customer_part(tx: Tx, tag: str) -> Shown | None:
     return Shown(tag, "customer's part", part.what, tuple(fact for fact in facts if fact[1]), order=part.order)
 
 
+def _bundle(shop: Shop, tx: Tx, tag: str) -> Shown | None:
+    bundle = bundles.bundle_by_tag(tx, tag)
+    if bundle is None:
+        return None
+    kit = kit_words(book_of(shop, tx, bundle.book_id), bundle.path)
+    inside = {piece for piece, its in bundles.bundled_of(tx, bundle.order_id).items() if its == bundle.id}
+    facts = [
+        ("Customer", bundle.customer),
+        ("Where", "packed" if bundle.state == "packed" else where(bundle)),
+        ("Since", f"{bundle.since:%Y-%m-%d} ({bundle.by})"),
+    ]
+    facts += _pieces(tx, bundle.order_id, inside)
+    return Shown(tag, "bundle", f"{kit}, order {bundle.order}", tuple(facts), order=bundle.order)
+
+
+def _kit(tx: Tx, tag: str) -> Shown | None:
+    """A kit tag is that of a kit kept for stock, or of a parcel of an order."""
+    number = packing.order_of_parcel(tx, tag)
+    if number is None:
+        return _holding(tx, tag)
+    order = orders.order_by(tx, number)
+    parcel = next(one for one in packing.parcels_of(tx, order.id) if one.tag == tag)
+    inside = {piece for piece, its in packing.packed_of(tx, order.id).items() if its.parcel == parcel.number}
+    facts = [
+        ("Customer", order.customer),
+        ("State", f"{parcel.state} ({parcel.closed_by or parcel.opened_by})"),
+    ]
+    facts += _pieces(tx, order.id, inside) or [("Pieces", "none")]
+    title = f"Parcel {parcel.number} of order {order.number}, {parcel.what}"
+    return Shown(tag, "parcel", title, tuple(facts), order=order.number)
+
+
+def _pieces(tx: Tx, order_id: int, inside: Set[int]) -> list[tuple[str, str]]:
+    """Tag and name of these pieces of an order, by id."""
+    return [(one.tag, one.piece.title) for one in pieces.pieces_of(tx, order_id) if one.id in inside]
+
+
 _SHOWN_BY: dict[str, Callable[[Tx, str], Shown | None]] = {
     "R": _holding,
     "B": _holding,
-    "K": _holding,
+    "K": _kit,
     "P": _piece,
     "O": _order,
     "L": _place,
     "G": _customer_part,
 }
+_SHOWN_WITH_BOOK: dict[str, Callable[[Shop, Tx, str], Shown | None]] = {"C": _car, "T": _bundle}
+"""Those whose words stand in a kit book."""
