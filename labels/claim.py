@@ -1,4 +1,4 @@
-"""The claim on a supplier: which roll of which dye lot, the length claimed and the length found, its flaws."""
+"""The claim on a supplier: which roll of which dye lot, the length it came in with and the length found, its flaws."""
 
 from functools import partial
 
@@ -42,8 +42,8 @@ def _written_block(name: str) -> Block:
 def _short_blocks(short: ShortLength) -> list[Block]:
     blocks = [
         section_block("Length", "whole roll, cuts already made counted in"),
-        _row_block("stated by the supplier", short.claimed),
-        _row_block("found by us", short.measured),
+        _row_block("length it came in with", short.received),
+        _row_block("length found", short.measured),
     ]
     blocks += [boxed_block("SHORT", short.missing, CHANGE_PT, size_pt=11, weight=Weight.BOLD)]
     return [*blocks, *[block for text in short.found for block in text_blocks(text, 8.5)]]

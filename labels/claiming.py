@@ -5,10 +5,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class ShortLength:
-    """A roll that was shorter than its supplier said."""
+    """A roll that was shorter than it came in with."""
 
-    claimed: str
-    """The length that the supplier stated."""
+    received: str
+    """The length that it came in with."""
     measured: str
     """The whole length as it was found."""
     missing: str

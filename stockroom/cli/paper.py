@@ -257,7 +257,7 @@ def claim(
 
     \b
     Example:
-      stockroom paper claim R1S
+      stockroom paper claim R11
     """
     from stockroom.jobs.claim_paper import claim as make
 

@@ -86,7 +86,7 @@ def _short(received_mm: int, counts: Sequence[Counted]) -> ShortLength | None:
     return ShortLength(
         show_length(received_mm),
         show_length(received_mm - missing_mm),
-        f"{show_length(missing_mm)} less than stated.",
+        f"{show_length(missing_mm)} less than it came in with.",
         tuple(
             f"{show_length(abs(one.by_mm))} {'less' if one.by_mm < 0 else 'more'} than the books said, "
             f"found by {one.by} on {one.at:%Y-%m-%d}."

@@ -15,6 +15,9 @@ from stockroom.jobs.ticket import car_words, kit_words
 from stockroom.store import bundles, cars, orders
 from stockroom.store.database import Shop
 
+_MOST_NAMED = 3
+"""Pieces that a kit tag names as owed."""
+
 
 def packing_list(shop: Shop, number: str, stamp: Stamp) -> bytes:
     """The packing list of an order as PDF, by its number or a tag of it. Raises Refusal where it is cancelled."""
@@ -68,7 +71,7 @@ def kit_tags(shop: Shop, number: str) -> list[KitTag]:
             contents=f"{_which(found, parcel)}: {_pieces(len(parcel.pieces))}",
             wanted=found.wanted.isoformat() if found.wanted else "",
             delivery=delivery(found.fitted_here),
-            owed=f"{len(owed)}, see the packing list: {' '.join(owed)}" if owed else "",
+            owed=_owed_words(owed),
         )
         for parcel in found.parcels
     ]
@@ -96,6 +99,15 @@ def bundle_tags(shop: Shop, number: str) -> list[BundleTag]:
         )
         for one in tied
     ]
+
+
+def _owed_words(owed: Sequence[str]) -> str:
+    """What is owed as a small label has room for it: how many, the first of them, and where the others are named."""
+    if not owed:
+        return ""
+    names = [sentence.partition(": ")[0].removesuffix(".") for sentence in owed[:_MOST_NAMED]]
+    more = [f"and {len(owed) - _MOST_NAMED} more"] if len(owed) > _MOST_NAMED else []
+    return f"{len(owed)}: {'; '.join([*names, *more])}. See the packing list."
 
 
 def _not_cancelled(found: PackingList) -> PackingList:

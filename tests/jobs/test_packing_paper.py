@@ -19,7 +19,7 @@ from stockroom.jobs.packing_paper import bundle_tags, kit_tags, packing_list
 from stockroom.jobs.show import show
 from stockroom.store import stock
 from stockroom.store.database import Shop
-from tests.jobs.workshop import made_order, piece_tag, taken_order
+from tests.jobs.workshop import cut_all, made_order, piece_tag, taken_order
 from tests.labels.reading import codes, texts
 from tests.shops import LATE, LATER, STAMP, dump, line, load_files, look, roll, stock_shop
 
@@ -114,7 +114,20 @@ def test_kit_tags_of_an_order_that_was_sent_incomplete_say_what_is_owed(full_sho
     close_incomplete(full_shop, number, "the customer cannot wait", LATER)
     said = printed([*kit_tags(full_shop, number)])
     right = piece_tag(full_shop, number, "BSR")
-    assert said.count(f"OWED 1, see the packing list: Boot side, right ({right}): not packed.") == 2
+    assert said.count(f"OWED 1: Boot side, right ({right}). See the packing list.") == 2
+
+
+def test_a_kit_tag_names_three_that_are_owed_and_counts_the_others(full_shop: Shop) -> None:
+    number = taken_order(full_shop, BOOT, line("tonneau"))
+    cut_all(full_shop, number)
+    pack(full_shop, number, piece_tag(full_shop, number, "BSL"), STAMP)
+    close_incomplete(full_shop, number, "the customer cannot wait", LATER)
+    (tag,) = kit_tags(full_shop, number)
+    count = len(listed(full_shop, number).owed)
+    assert count > 3
+    assert tag.owed.startswith(f"{count}: ")
+    assert tag.owed.endswith(f"and {count - 3} more. See the packing list.")
+    assert tag.owed.count(";") == 3
 
 
 def test_a_parcel_that_stayed_empty_is_not_counted(full_shop: Shop) -> None:
@@ -179,7 +192,9 @@ def test_a_kit_tag_shows_the_parcel_its_order_and_what_is_in_it(full_shop: Shop)
 # --- claims --------------------------------------------------------------------------------------------------------
 
 
-def test_a_short_roll_is_claimed_with_the_length_stated_and_the_length_found(shop: Shop, tmp_path: Path) -> None:
+def test_a_short_roll_is_claimed_with_the_length_it_came_in_with_and_the_length_found(
+    shop: Shop, tmp_path: Path
+) -> None:
     stock_shop(shop, tmp_path, roll(HOOD, 10_000, "W7", measured="no"))
     tag = the_roll(shop, HOOD)
     number = taken_order(shop, line("tonneau"))
@@ -194,9 +209,9 @@ def test_a_short_roll_is_claimed_with_the_length_stated_and_the_length_found(sho
         "Lindow Trim",
         "dye lot W7",
         "roll came marked roll-1",
-        "stated by the supplier 10.00 m",
-        "found by us 9.40 m",
-        "SHORT 0.60 m less than stated.",
+        "length it came in with 10.00 m",
+        "length found 9.40 m",
+        "SHORT 0.60 m less than it came in with.",
         "0.60 m less than the books said, found by CD on 2026-11-26.",
         "AB, 2026-11-25 08:30",
     ):
@@ -212,7 +227,7 @@ def test_a_roll_that_turned_out_longer_again_is_claimed_for_what_is_missing_in_t
     measure(shop, tag, 9_000, STAMP)
     measure(shop, tag, 9_700, LATER)
     said = page(claim(shop, tag, STAMP))
-    assert "found by us 9.70 m" in said
+    assert "length found 9.70 m" in said
     assert "0.70 m more than the books said, found by CD" in said
     measure(shop, tag, 10_000, LATER)
     with pytest.raises(Refusal, match=r"^There is nothing to claim"):

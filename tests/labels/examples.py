@@ -189,7 +189,7 @@ CLAIM = ClaimPaper(
     width="1 370 mm",
     received="3 November 2026",
     short=ShortLength(
-        "10.00 m", "9.40 m", "0.60 m less than stated.", ("0.60 m less, measured by IG on 4 November.",)
+        "10.00 m", "9.40 m", "0.60 m less than it came in with.", ("0.60 m less, measured by IG on 4 November.",)
     ),
     flaws=(Flaw("1.20 m to 1.26 m", "slub"), Flaw("4.00 m to 4.10 m", "stain")),
     flawed="0.16 m in all.",

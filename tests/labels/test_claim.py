@@ -27,9 +27,9 @@ def test_the_page_says_all_that_the_supplier_needs() -> None:
         "maroon",
         "4471",
         "P-0598 roll 1",
-        "stated by the supplier 10.00 m",
-        "found by us 9.40 m",
-        "SHORT 0.60 m less than stated.",
+        "length it came in with 10.00 m",
+        "length found 9.40 m",
+        "SHORT 0.60 m less than it came in with.",
         "0.60 m less, measured by IG on 4 November.",
         "1.20 m to 1.26 m slub",
         "4.00 m to 4.10 m stain",
@@ -43,7 +43,7 @@ def test_the_page_says_all_that_the_supplier_needs() -> None:
 def test_only_what_is_claimed_is_said() -> None:
     (flawed,) = texts(claim_pdf(replace(CLAIM, short=None)))
     assert "SHORT" not in flawed
-    assert "stated by the supplier" not in flawed
+    assert "length it came in with" not in flawed
     (short,) = texts(claim_pdf(replace(CLAIM, flaws=(), flawed="")))
     assert "FLAWED" not in short
     assert "Flaws" not in short
