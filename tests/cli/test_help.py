@@ -37,6 +37,8 @@ SHORT = {"reserve L-1043 --what-there-is"}
 _CUT = tuple(f"cut L-1044 {roll}" for roll in ("R27L", "R18L", "R41P", "R43L", "R20Z", "R30V"))
 _QUARTER_PANEL = ("cut L-1050 R18L", "pick L-1050 B327", "pack L-1050 P187P")
 BEFORE = {
+    "part-place": ("part-in L-1044 frame M3",),
+    "part-back": ("part-in L-1044 frame M3",),
     "put-back": ("pick L-1044 B1S",),
     "spoil": _CUT,
     "tie": _CUT,
@@ -46,6 +48,8 @@ BEFORE = {
     "tick": _CUT,
     "unpack": (*_CUT, "pack L-1044 P61X"),
     "send": (*_QUARTER_PANEL, *_CUT, "tick L-1044 P58L"),
+    "paper bundle-tags": (*_CUT, "tie L-1044"),
+    "paper kit-tags": _QUARTER_PANEL,
 }
 """What was done on the demo shop before the examples of a verb play there."""
 
