@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from stockroom.cli.asked import ByOption, JsonOption, OrderArgument, ShopOption, opened, say, say_json
+from stockroom.cli.asked import ByOption, JsonOption, OrderArgument, ShopOption, WrongCall, opened, say, say_json
 
 if TYPE_CHECKING:
     from stockroom.jobs.bundle import BundleMoved
@@ -273,6 +273,8 @@ def send(
     """
     from stockroom.jobs.pack import close, close_incomplete
 
+    if because and not incomplete:
+        raise WrongCall("A reason is given for an order that goes out incomplete: say --incomplete as well.")
     with opened(shop) as here:
         stamp = here.stamp(by)
         done = close_incomplete(here.shop, order, because, stamp) if incomplete else close(here.shop, order, stamp)
