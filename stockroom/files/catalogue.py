@@ -134,7 +134,7 @@ def _cloth_of(cells: Cells, code: str, kind: ItemKind, border: Border) -> Cloth 
             cells.fault("cloth", f"an item of kind {kind} has no cloth; leave it empty.")
         return None
     found = cells.kept("cloth", "cloth", border.known.cloths)
-    if found is not None and found.kind != kind:
+    if found is not None and found.kind in BY_LENGTH and found.kind != kind:
         cells.fault("kind", f"{kind} was found, but {quoted(found.code)} is {found.kind}.")
     wanted = f"{cells.row.cells['cloth']}/{cells.row.cells['colour']}"
     if code != wanted:

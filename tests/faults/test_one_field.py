@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from stockroom.domain.refusal import Refusal
@@ -61,6 +61,7 @@ def test_the_files_as_they_are_have_no_fault() -> None:
 
 @settings(max_examples=150, deadline=None)
 @given(st.sampled_from(_cells()), st.sampled_from(TEXTS) | st.text(max_size=20))
+@example(("cloths.csv", 1, 2), "\x1b[31mred")
 def test_a_cell_of_a_table(cell: tuple[str, int, int], text: str) -> None:
     name, row, column = cell
     try:
