@@ -1,0 +1,381 @@
+"""The screens on a shop a hundred times a real one.
+
+`python -m pytest tests/benchmarks/bench_screens.py -m benchmark -s` takes five minutes.
+
+The shop is that of `big_shop`, made once a run. Scans and keys are driven through Textual's pilot, without a terminal;
+what a terminal would be sent is rendered all the same. The clock runs from the first character until the last redraw
+that the scan led to, with the job behind it. The first paint is timed in processes of its own, in turn with a bare
+Textual program: from before the interpreter starts, which is what the limit is for, and from when everything is
+imported, which is told besides. Memory is that of one process that opened every page.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from functools import partial
+from pathlib import Path
+from statistics import median, quantiles
+from time import monotonic, perf_counter
+from typing import Any
+
+import pytest
+from textual import events
+from textual.pilot import Pilot
+
+from stockroom.jobs.about import about_of
+from stockroom.jobs.rail import RailEntry
+from stockroom.screens import app
+from stockroom.screens.app import StockroomApp
+from stockroom.screens.pick_page import PickPage
+from stockroom.screens.row_list import RowList
+from stockroom.screens.wiring import jobs_of
+from stockroom.store.database import Shop
+from stockroom.store.proof import CHECKS
+from tests.benchmarks.big_shop import DEEP_ORDERS, ITEMS, MOVEMENTS, ORDERS, ROLLS, make_big_shop, sizes
+from tests.screens.driving import in_a_loop, press, settle, shows
+
+SCANS = 60
+MOST_SCAN_MS = 100.0
+MOST_KEY_MS = 50.0
+MOST_TIMES_BARE = 1.5
+MOST_MIB = 300
+RUNS = 15
+SIZES = ((80, 24), (160, 50))
+
+pytestmark = pytest.mark.benchmark
+
+
+@pytest.fixture(scope="module")
+def big_file() -> Iterator[Path]:
+    """The big shop, closed."""
+    with tempfile.TemporaryDirectory(prefix="stockroom-benchmark-") as folder:
+        path = Path(folder) / "big.db"
+        start = perf_counter()
+        make_big_shop(path)
+        told = ", ".join(f"{number:,} {what}" for what, number in sizes(path).items())
+        print(f"\n{told}; made in {perf_counter() - start:.0f} s; load {os.getloadavg()[0]:.1f}")  # noqa: T201
+        yield path
+
+
+class DrawnApp(StockroomApp):
+    """Keeps when it drew last."""
+
+    CSS_PATH = str(Path(app.__file__).with_name("stockroom.tcss"))  # the toolkit looks for it beside this class
+    drawn_at = 0.0
+
+    def _display(self, screen: Any, renderable: Any) -> None:
+        super()._display(screen, renderable)
+        if hasattr(renderable, "render_segments"):
+            renderable.render_segments(self.console)
+            self.drawn_at = perf_counter()
+
+
+Driven = Callable[[Pilot[None]], Any]
+
+
+def drive(file: Path, size: tuple[int, int], work: Driven) -> Any:
+    """Open the screens on the shop, wait for the rail, and drive them."""
+    kept: list[Any] = []
+
+    @in_a_loop
+    async def run() -> None:
+        with Shop.open(file) as shop:
+            async with DrawnApp(jobs_of(shop, about_of(shop))).run_test(size=size) as pilot:
+                await settle(pilot)
+                kept.append(await work(pilot))
+
+    run()
+    return kept[0]
+
+
+async def drawn_ms(pilot: Pilot[None], *keys: str) -> float:
+    """Milliseconds from these keys, sent at once as a scanner does, to the last redraw they led to."""
+    drawn = pilot.app
+    assert isinstance(drawn, DrawnApp)
+    start = perf_counter()
+    for key in keys:
+        drawn.post_message(events.Key(key, " " if key == "space" else key if len(key) == 1 else None))
+    await settle(pilot)
+    assert drawn.drawn_at > start, "something was drawn"
+    return 1000 * (drawn.drawn_at - start)
+
+
+def percentile_95(figures: list[float]) -> float:
+    """The 95th percentile."""
+    return quantiles(figures, n=20, method="inclusive")[-1]
+
+
+def told(what: str, size: tuple[int, int], figures: list[float]) -> float:
+    """Print what was measured; gives the 95th percentile."""
+    high = percentile_95(figures)
+    print(  # noqa: T201
+        f"\n{what} at {size[0]}×{size[1]}: {len(figures)} times, median {median(figures):.1f} ms, 95th percentile "
+        f"{high:.1f} ms, longest {max(figures):.1f} ms; load {os.getloadavg()[0]:.1f}"
+    )
+    return high
+
+
+def is_numbered(number: str, entry: RailEntry) -> bool:
+    """Whether this is the order of that number."""
+    return entry.number == number
+
+
+def column(file: Path, query: str) -> list[str]:
+    """The first column of what a query finds."""
+    with closing(sqlite3.connect(file)) as link:
+        return [row[0] for row in link.execute(query)]
+
+
+def test_the_shop_is_as_big_as_is_said_and_its_books_are_true(big_file: Path) -> None:
+    found = sizes(big_file)
+    assert found["items"] >= ITEMS
+    assert found["rolls"] >= ROLLS
+    assert found["movements"] >= MOVEMENTS
+    assert found["open orders"] >= ORDERS
+    with Shop.open(big_file) as shop, shop.read() as tx:
+        assert [fault for check in CHECKS for fault in check.find(tx)] == []
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_scanning_an_order_shows_its_ticket(big_file: Path, size: tuple[int, int]) -> None:
+    tags = column(big_file, f"SELECT tag FROM customer_order WHERE number LIKE 'D-%' ORDER BY id LIMIT {SCANS}")
+    tags += column(big_file, f"SELECT tag FROM customer_order WHERE number LIKE 'H-%' ORDER BY id LIMIT {SCANS}")
+
+    async def work(pilot: Pilot[None]) -> list[float]:
+        figures = []
+        for tag in tags:
+            figures.append(await drawn_ms(pilot, *tag, "enter"))
+            assert "Ticket" in shows(pilot, "#heading")
+        return figures
+
+    assert told("order tag to ticket", size, drive(big_file, size, work)) <= MOST_SCAN_MS
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_scanning_a_roll_shows_it(big_file: Path, size: tuple[int, int]) -> None:
+    tags = column(big_file, f"SELECT tag FROM holding WHERE kind = 'roll' AND id % 300 = 7 ORDER BY id LIMIT {SCANS}")
+
+    async def work(pilot: Pilot[None]) -> list[float]:
+        figures = []
+        for tag in tags:
+            figures.append(await drawn_ms(pilot, *tag, "enter"))
+            assert tag in shows(pilot, "#heading")
+        return figures
+
+    assert len(tags) == SCANS
+    assert told("roll tag to its page", size, drive(big_file, size, work)) <= MOST_SCAN_MS
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_scanning_a_roll_from_the_rail_shows_it(big_file: Path, size: tuple[int, int]) -> None:
+    """Each time from the rail, which Esc has just read again."""
+    tags = column(big_file, f"SELECT tag FROM holding WHERE kind = 'roll' AND id % 300 = 9 ORDER BY id LIMIT {SCANS}")
+
+    async def work(pilot: Pilot[None]) -> list[float]:
+        figures = []
+        for tag in tags:
+            figures.append(await drawn_ms(pilot, *tag, "enter"))
+            assert tag in shows(pilot, "#heading")
+            await press(pilot, "escape")
+            assert "Rail" in shows(pilot, "#heading")
+        return figures
+
+    assert told("roll tag from the rail", size, drive(big_file, size, work)) <= MOST_SCAN_MS
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_scan_on_the_walk_of_four_orders_picks(big_file: Path, size: tuple[int, int]) -> None:
+    first = 4 * SIZES.index(size)
+    orders = DEEP_ORDERS[first : first + 4]
+
+    async def work(pilot: Pilot[None]) -> list[float]:
+        await press(pilot, "f8", *"AB", "enter")
+        rows = pilot.app.screen.query_one("#rail-rows", RowList)
+        for order in orders:
+            assert rows.find(partial(is_numbered, order))
+            await press(pilot, "space")
+        await press(pilot, "f4")
+        walk = pilot.app.screen.query_one(PickPage).walk
+        assert walk is not None
+        assert set(walk.orders) == set(orders)
+        figures = []
+        for stop in [one for one in walk.stops if one.how == "pick"]:
+            figures.append(await drawn_ms(pilot, *stop.tag, "enter"))
+            assert "taken from" in shows(pilot, "#message")
+        return figures
+
+    figures = drive(big_file, size, work)
+    assert len(figures) >= SCANS
+    assert told("scan on a walk of four orders, picked and booked", size, figures) <= MOST_SCAN_MS
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_each_key_of_the_filter_is_answered(big_file: Path, size: tuple[int, int]) -> None:
+    async def work(pilot: Pilot[None]) -> list[float]:
+        await press(pilot, "f3")
+        figures = []
+        for words in ("clara", "full boot", "rp 14", "example 4999"):
+            figures += [await drawn_ms(pilot, "space" if key == " " else key) for key in words]
+            figures += [await drawn_ms(pilot, "backspace") for _ in words]
+        assert pilot.app.screen.query_one("#rail-rows", RowList).seen >= ORDERS
+        return figures
+
+    figures = drive(big_file, size, work)
+    told("key of the filter on the rail", size, figures)
+    assert percentile_95(figures) <= MOST_KEY_MS
+
+
+# --- processes of their own -----------------------------------------------------------------------------------------
+
+_PAINT = """
+import os, sys, time
+from textual.app import App
+
+def when_painted(app_class, words, css=None):
+    class Painted(app_class):
+        CSS_PATH = css
+        def _display(self, screen, renderable):
+            super()._display(screen, renderable)
+            if not hasattr(renderable, "render_segments"):
+                return
+            renderable.render_segments(self.console)
+            now = time.monotonic()
+            if not hasattr(self, "framed_at"):
+                self.framed_at = now
+            strips = screen._compositor.render_strips()
+            if any(words in segment.text for strip in strips for segment in strip):
+                print(imported_at, self.framed_at, now, flush=True)
+                os._exit(0)
+    return Painted
+size = (int(sys.argv[1]), int(sys.argv[2]))
+"""
+OURS = (
+    _PAINT
+    + """
+from pathlib import Path
+from stockroom.jobs.about import about_of
+from stockroom.screens import app
+from stockroom.screens.app import StockroomApp
+from stockroom.screens.wiring import jobs_of
+from stockroom.store.database import Shop
+
+imported_at = time.monotonic()
+shop = Shop.open(Path(sys.argv[3]))
+css = Path(app.__file__).with_name("stockroom.tcss")
+when_painted(StockroomApp, sys.argv[4], css)(jobs_of(shop, about_of(shop))).run(headless=True, size=size)
+"""
+)
+BARE = (
+    _PAINT
+    + """
+from textual.widgets import DataTable
+
+imported_at = time.monotonic()
+
+class Bare(App):
+    def compose(self):
+        yield DataTable()
+    def on_mount(self):
+        table = self.query_one(DataTable)
+        table.add_columns("Wanted", "Order", "Customer", "Kits", "Ready", "Held")
+        for row in range(int(sys.argv[3])):
+            table.add_row("Wed 25 Nov", f"D-{row}", "Ann Example", "Full boot set", "held", "54/54")
+
+when_painted(Bare, "D-0")().run(headless=True, size=size)
+"""
+)
+MEMORY = """
+import asyncio, json, sys
+from pathlib import Path
+from stockroom.jobs.about import about_of
+from stockroom.screens.app import StockroomApp
+from stockroom.screens.wiring import jobs_of
+from stockroom.store.database import Shop
+from tests.screens.driving import press, settle
+
+def rss(name):
+    lines = Path("/proc/self/status").read_text().splitlines()
+    return int(next(line.split()[1] for line in lines if line.startswith(name))) / 1024
+
+async def main(shop, size, texts):
+    async with StockroomApp(jobs_of(shop, about_of(shop))).run_test(size=size) as pilot:
+        await settle(pilot)
+        seen = {"rail": rss("VmRSS")}
+        await press(pilot, "f4"), await press(pilot, "f6"), await press(pilot, "f7")
+        for _ in range(3):
+            await press(pilot, "f2", "f5")
+        for text in texts:
+            await press(pilot, "f2", *text, "enter")
+        await press(pilot, "f2", "f3", *"clara")
+        seen |= {"every page": rss("VmRSS"), "at most": rss("VmHWM")}
+        print(json.dumps(seen))
+
+size, file, texts = (int(sys.argv[1]), int(sys.argv[2])), sys.argv[3], sys.argv[4:]
+with Shop.open(Path(file)) as shop:
+    asyncio.run(main(shop, size, texts))
+"""
+
+
+def run_alone(folder: Path, name: str, text: str, *words: str) -> str:
+    """What a program says, in a process of its own."""
+    program = folder / name
+    program.write_text(text, encoding="utf-8")
+    environment = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
+    done = subprocess.run([sys.executable, str(program), *words], env=environment, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_rail_is_painted_nearly_as_soon_as_a_bare_table(
+    big_file: Path, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    by_date = (
+        "SELECT number FROM customer_order WHERE state = 'open' AND wanted IS NOT NULL ORDER BY wanted, id LIMIT 1"
+    )
+    (first,) = column(big_file, by_date)
+    rows = str(size[1] - 12)
+    wide = [str(number) for number in size]
+
+    def painted(name: str, text: str, *words: str) -> tuple[float, float, float]:
+        """Seconds from the start of the process to the first paint and to that of a row; to the latter since import."""
+        start = monotonic()
+        said = run_alone(tmp_path, name, text, *wide, *words).split()
+        imported, framed, filled = (float(word) for word in said)
+        return framed - start, filled - start, filled - imported
+
+    ours, bare = [], []
+    for turn in range(RUNS + 1):
+        sides = [("ours.py", OURS, str(big_file), first), ("bare.py", BARE, rows)]
+        both = {side[0]: painted(*side) for side in sides[:: 1 if turn % 2 else -1]}
+        if turn:  # the first compiles the modules
+            ours.append(both["ours.py"])
+            bare.append(both["bare.py"])
+    framed, ratio, ratio_imported = (
+        median(mine[mark] / its[max(1, mark)] for mine, its in zip(ours, bare, strict=True)) for mark in range(3)
+    )
+    ours_ms, bare_ms = ([1000 * median(marks) for marks in zip(*side, strict=True)] for side in (ours, bare))
+    print(  # noqa: T201
+        f"\nfirst paint at {size[0]}×{size[1]}, {RUNS} pairs, whole process: the frame {ours_ms[0]:.0f} ms (ratio "
+        f"{framed:.2f}), the rail's rows {ours_ms[1]:.0f} ms (ratio {ratio:.2f}), a bare table of {rows} rows "
+        f"{bare_ms[1]:.0f} ms; from when all is imported: the rail's rows {ours_ms[2]:.0f} ms, the bare table "
+        f"{bare_ms[2]:.0f} ms (ratio {ratio_imported:.2f}); load {os.getloadavg()[0]:.1f}"
+    )
+    assert ratio <= MOST_TIMES_BARE, f"{ratio:.2f} times a bare table"
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_memory_stays_small(big_file: Path, tmp_path: Path, size: tuple[int, int]) -> None:
+    rolls = column(big_file, "SELECT tag FROM holding WHERE kind = 'roll' AND id % 2000 = 7 ORDER BY id")
+    texts = [*DEEP_ORDERS[-10:], *rolls]
+    words = [str(number) for number in size]
+    seen = json.loads(run_alone(tmp_path, "memory.py", MEMORY, *words, str(big_file), *texts))
+    print(f"\nmemory at {size[0]}×{size[1]}: " + ", ".join(f"{k} {v:.0f} MiB" for k, v in seen.items()))  # noqa: T201
+    assert seen["at most"] <= MOST_MIB
