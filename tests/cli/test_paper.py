@@ -38,6 +38,8 @@ def files(folder: Path) -> set[str]:
         (("stock-tags",), "stock-tags.pdf"),
         (("place-tags",), "place-tags.pdf"),
         (("fitting", "L-1041"), "fitting-L-1041-RP-1983.pdf"),
+        (("packing-list", "L-1041"), "packing-list-L-1041.pdf"),
+        (("claim", "R11"), "claim-R11.pdf"),
         (("reorder", "--week", "2026-W48"), "reorder-2026-W48.pdf"),
     ],
     ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",
@@ -76,6 +78,18 @@ def test_tags_of_an_order_read_back_and_open_their_pieces(desk: Desk) -> None:
         assert (shown["kind"], shown["order"]) == ("piece", "L-1048")
 
 
+def test_kit_tags_and_bundle_tags_read_back_and_open_what_they_stand_for(desk: Desk) -> None:
+    desk.call("cut", "L-1048", "R29H").well()
+    desk.call("tie", "L-1048").well()
+    desk.call("cut", "L-1050", "R18L").well()
+    desk.call("pick", "L-1050", "B327").well()
+    desk.call("pack", "L-1050", "P187P").well()
+    for words, kind in ((("bundle-tags", "L-1048"), "bundle"), (("kit-tags", "L-1050"), "parcel")):
+        ((tag,),) = codes(desk.call("paper", *words, "-o", "-").well().raw, 300)
+        shown = desk.call("show", tag, "--json").json
+        assert (shown["kind"], shown["order"]) == (kind, words[1])
+
+
 def test_only_the_stock_that_is_named_is_tagged(desk: Desk) -> None:
     every = [code for page in codes(desk.call("paper", "stock-tags", "-o", "-").raw, 300) for code in page]
     wanted = every[3:5]
@@ -92,6 +106,12 @@ def test_only_the_stock_that_is_named_is_tagged(desk: Desk) -> None:
         (("tags", "L-1041", "--copies", "0"), "0"),
         (("tags", "L-9999"), "L-9999"),
         (("stock-tags", "R1042L"), "R1042L"),
+        (("packing-list", "L-9999"), "L-9999"),
+        (("kit-tags", "L-1041"), "is not complete"),
+        (("bundle-tags", "L-1041"), "no bundles to tag"),
+        (("claim", "R20"), "nothing to claim for roll R20"),
+        (("claim", "R1042L"), "R1042L"),
+        (("claim", "L-1041"), "L-1041"),
         (("pick-list", "L-1041", "-o", "no/such/folder/x.pdf"), "cannot be written"),
         (("pick-list", "L-1041", "-o", "."), "cannot be written"),
     ],
