@@ -21,6 +21,7 @@ TABLES = {
     "cloths": catalogue.CLOTHS,
     "items": catalogue.ITEMS,
     "places": catalogue.PLACES,
+    "stages": catalogue.STAGES,
     "suppliers": catalogue.SUPPLIERS,
     "terms": catalogue.TERMS,
     "rolls": stock.ROLLS,

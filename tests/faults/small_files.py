@@ -16,6 +16,7 @@ TABLES: Mapping[str, str] = {
     "items.csv": "code,title,kind,cloth,colour,mass_g,group,least,most,hazards,storage,made_here\n"
     "carpet/red,,cloth,carpet,red,,,10 m,40 m,,,no\nstud,Stud,hardware,,,4,,100,400,,,no\n",
     "places.csv": "code,title,walk\nR1,Rack,1\nB1,Bins,2\n",
+    "stages.csv": "code,title,turn\nsewing,Sewing,10\n",
     "suppliers.csv": "code,name,lead_days,currency,carriage_paid\nmill,Hill Mill,14,GBP,250.00\n",
     "terms.csv": "supplier,item,lead_days,least_quantity,multiple,price,breaks,preferred\n"
     "mill,stud,7,100,50,0.15,500:0.12; 1000:0.10,yes\n",

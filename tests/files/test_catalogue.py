@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from stockroom.domain.catalogue import Cloth, Colour, Item, Place, PriceBreak, Reading, Supplier, Terms
+from stockroom.domain.catalogue import Cloth, Colour, Item, Place, PriceBreak, Reading, Stage, Supplier, Terms
 from stockroom.files import catalogue as read
 from stockroom.files.cells import Border, Known, read_day
 from stockroom.files.faults import Faults
@@ -195,6 +195,21 @@ def test_a_code_written_twice_is_named_with_its_first_place() -> None:
         read.place(row(read.PLACES, f"places.csv, row {number}", code="R1", title="Rack", walk="5"), at)
     assert at.faults.sentences == [
         "places.csv, row 9: place 'R1' is there twice. It stands first in places.csv, row 2."
+    ]
+
+
+def test_stages_are_read_and_each_is_there_once() -> None:
+    cells = {"code": "outworker", "title": "Outworker", "turn": "40"}
+    assert good(read.stage, read.STAGES, **cells) == Stage("outworker", "Outworker", 40)
+    assert faults(read.stage, read.STAGES, **cells | {"turn": "last"}) == [
+        "table.csv, row 2, column 'turn': 'last' was found; a whole number from 0 was expected."
+    ]
+    assert faults(read.stage, read.STAGES, **cells | {"title": ""}) != []
+    at = border()
+    for number in (2, 9):
+        read.stage(row(read.STAGES, f"stages.csv, row {number}", **cells), at)
+    assert at.faults.sentences == [
+        "stages.csv, row 9: stage 'outworker' is there twice. It stands first in stages.csv, row 2."
     ]
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from stockroom.domain.about import About
-from stockroom.domain.catalogue import Item, PriceBreak, Terms
+from stockroom.domain.catalogue import Item, PriceBreak, Stage, Terms
 from stockroom.domain.kitbook import KitBook
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import is_tag
@@ -23,6 +23,7 @@ TERMS = (
     Terms("mill", "nut", 14, 25, 25, (PriceBreak(1, 12), PriceBreak(500, 10)), preferred=False),
     Terms("mill", "felt/red", None, 9144, 1000, ()),
 )
+STAGES = (Stage("sewing", "Sewing", 20), Stage("binding", "Binding", 10))
 
 
 @pytest.fixture
@@ -89,6 +90,16 @@ def test_terms_are_known_by_supplier_and_item(small: Shop) -> None:
         assert (written.added, written.same, len(written.changes)) == (0, 1, 1)
         assert written.changes[0].startswith("terms: mill / nut: breaks was [[1, 12], [500, 10]], is now [[1, 13]]")
         assert catalogue.read_terms(tx)[1] == dearer
+
+
+def test_stages_are_given_back_in_their_turn_and_may_change(small: Shop) -> None:
+    with small.write() as tx:
+        assert catalogue.write_stages(tx, STAGES) == Written("stages", added=2)
+        assert list(catalogue.read_stages(tx).values()) == [STAGES[1], STAGES[0]]
+        assert catalogue.write_stages(tx, [replace(STAGES[0], turn=5)]).changes == (
+            "stages: sewing: turn was 20, is now 5",
+        )
+        assert list(catalogue.read_stages(tx)) == ["sewing", "binding"]
 
 
 def test_places_keep_their_tags(small: Shop) -> None:
