@@ -71,18 +71,23 @@ def open_orders(tx: Tx) -> list[RailRow]:
     )
     for order_id, title, kind, missing in tx.execute(shortages):
         short[order_id].append((title, kind, missing))
+    nothing: tuple[tuple[str, str, int], ...] = ()
+    # Rows are unpacked, not asked by name, and most orders are short of nothing: with thousands of orders both count.
     return [
         RailRow(
-            row.number, row.tag, row.customer, row.wanted, row.fitted_here, tuple(kits[row.id]), tuple(cars[row.id]),
-            needed.get(row.id, 0), held.get(row.id, 0), waits.get(row.id, 0), tuple(short[row.id]),
+            number, tag, customer, wanted, fitted_here, tuple(kits[order_id]), tuple(cars[order_id]),
+            needed.get(order_id, 0), held.get(order_id, 0), waits.get(order_id, 0),
+            tuple(short[order_id]) if order_id in short else nothing,
         )
-        for row in rows
+        for order_id, number, tag, customer, wanted, fitted_here in rows
     ]  # fmt: skip
 
 
 def _readiness(tx: Tx, orders: Any) -> tuple[dict[int, int], dict[int, int]]:
     """Order → requirements needed now, and how many of them are wholly held."""
     requirement = t.Requirement
+    needed: dict[int, int] = {}
+    held: dict[int, int] = {}
     rows = tx.execute(
         select(
             requirement.order_id,
@@ -91,5 +96,7 @@ def _readiness(tx: Tx, orders: Any) -> tuple[dict[int, int], dict[int, int]]:
         )
         .where(requirement.order_id.in_(orders), requirement.needed > 0)
         .group_by(requirement.order_id)
-    ).all()
-    return {row[0]: int(row[1]) for row in rows}, {row[0]: int(row[2]) for row in rows}
+    )
+    for order_id, needs, wholly_held in rows:
+        needed[order_id], held[order_id] = int(needs), int(wholly_held)
+    return needed, held
