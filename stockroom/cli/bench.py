@@ -31,8 +31,10 @@ def spoil(
     Example:
       stockroom spoil P61X --because "the knife slipped" --by AB
     """
+    from stockroom.jobs.read_order import said_in_a_line
     from stockroom.jobs.spoil import spoil as note_down
 
+    said_in_a_line(reason=because)
     with opened(shop) as here:
         done = note_down(here.shop, piece, panel, because, here.stamp(by))
     if as_json:
@@ -100,7 +102,9 @@ def out(
       stockroom out T1U sewing --with "Rosa" --by AB
     """
     from stockroom.jobs.bundle import out as move_out
+    from stockroom.jobs.read_order import said_in_a_line
 
+    said_in_a_line(holder=holder)
     with opened(shop) as here:
         done = move_out(here.shop, bundle, stage, holder, here.stamp(by))
     _say_bundle(done, as_json)
@@ -272,7 +276,9 @@ def send(
       stockroom send L-1044 --incomplete --because "the customer cannot wait" --by AB
     """
     from stockroom.jobs.pack import close, close_incomplete
+    from stockroom.jobs.read_order import said_in_a_line
 
+    said_in_a_line(reason=because)
     if because and not incomplete:
         raise WrongCall("A reason is given for an order that goes out incomplete: say --incomplete as well.")
     with opened(shop) as here:

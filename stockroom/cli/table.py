@@ -76,7 +76,7 @@ def pick(
 def _amount(text: str) -> int:
     from stockroom.domain.quantities import stock_mm
 
-    return int(text) if text.isascii() and text.isdecimal() else stock_mm(text)
+    return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else stock_mm(text)
 
 
 def put_back(
@@ -118,7 +118,9 @@ def cut(
     """
     from stockroom.domain.quantities import need_mm
     from stockroom.jobs.cut import cut as make
+    from stockroom.jobs.read_order import said_in_a_line
 
+    said_in_a_line(note=note)
     with opened(shop) as here:
         done = make(here.shop, order, roll, here.stamp(by), need_mm(length) if length else None, note)
     if as_json:
@@ -197,7 +199,9 @@ def flaw(
     """
     from stockroom.domain.quantities import need_mm, stock_mm
     from stockroom.jobs.cut import mark_flaw
+    from stockroom.jobs.read_order import said_in_a_line
 
+    said_in_a_line(flaw=what)
     with opened(shop) as here:
         done = mark_flaw(here.shop, roll, stock_mm(start), need_mm(end), what, here.stamp(by))
     _say_put_right(done, as_json)

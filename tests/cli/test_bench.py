@@ -341,9 +341,9 @@ def test_the_bench_answers_in_json(worked: Desk) -> None:
 
 
 def test_names_are_shown_literally(worked: Desk) -> None:
-    said = worked.call("out", "T1U", "binding", "--with", "[red]<b>R</b>\x1b[31m\nosa").well().out
-    assert "[red]<b>R</b>\\u001b[31m\\u000aosa" in said
-    assert "[red]<b>R</b>\\u001b[31m\\u000aosa" in worked.call("bench").well().out
+    said = worked.call("out", "T1U", "binding", "--with", "[red]<b>Rosa</b>[/]").well().out
+    assert "binding ([red]<b>Rosa</b>[/])" in said
+    assert "binding ([red]<b>Rosa</b>[/])" in worked.call("bench").well().out
 
 
 NO_ORDER = "There is no order 'L-9999'"

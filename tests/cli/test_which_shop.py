@@ -65,7 +65,11 @@ VERBS = (
     ("change", "L-1041", "--wanted", "open"), ("overrule", "L-1041", "a", "b", "--because", "c"), ("cancel", "L-1041"),
     ("car", "RP 1983"), ("paper", "pick-list", "L-1041"), ("paper", "tags", "L-1041"), ("paper", "stock-tags"),
     ("paper", "place-tags"), ("paper", "fitting", "L-1041"), ("paper", "reorder"), ("kitbook", "check"),
-    ("kitbook", "list"), (),
+    ("kitbook", "list"), ("walk", "L-1041"), ("pick", "L-1041", "B1S"), ("put-back", "L-1041", "B1S"),
+    ("cut", "L-1041", "R31T"), ("side-piece", "R31T", "1 m", "1 m", "M3"), ("measure", "R31T", "1 m"),
+    ("flaw", "R31T", "1 m", "2 m", "slub"), ("spoil", "P19", "--because", "c"), ("tie", "L-1041"), ("bench",),
+    ("out", "T1U", "sewing"), ("back", "T1U"), ("packing", "L-1041"), ("pack", "L-1041", "P19"),
+    ("tick", "L-1041", "P19"), ("unpack", "L-1041", "P19"), ("parcel", "L-1041"), ("send", "L-1041"), (),
 )  # fmt: skip
 
 
