@@ -19,6 +19,9 @@ def upgrade() -> None:
     with rebuilt("requirement") as requirement:
         requirement.add_column(sa.Column("taken", Whole(), server_default="0", nullable=False))
         requirement.create_check_constraint("ck_requirement_taken_within_held", "0 <= taken AND taken <= held")
+    with rebuilt("cloth") as cloth:
+        cloth.add_column(sa.Column("margin_mm", Whole(), server_default="0", nullable=False))
+    _margin()
     _stage()
     _bundle()
     _parcel()
@@ -29,6 +32,26 @@ def upgrade() -> None:
     _spoilt()
     _cut()
     _pick()
+
+
+def _margin() -> None:
+    op.create_table(
+        "margin",
+        sa.Column("id", Key(), sa.Identity(always=False), nullable=False),
+        sa.Column("order_id", Key(), nullable=False),
+        sa.Column("holding_id", Key(), nullable=False),
+        sa.Column("from_mm", Whole(), nullable=False),
+        sa.Column("to_mm", Whole(), nullable=False),
+        sa.Column("by", Words(), nullable=False),
+        sa.Column("at", Moment(), nullable=False),
+        sa.CheckConstraint("0 <= from_mm AND from_mm < to_mm", name="ck_margin_stretch"),
+        sa.ForeignKeyConstraint(["holding_id"], ["holding.id"], name="fk_margin_holding_id"),
+        sa.ForeignKeyConstraint(["order_id"], ["customer_order.id"], name="fk_margin_order_id"),
+        sa.PrimaryKeyConstraint("id", name="pk_margin"),
+        sa.UniqueConstraint("order_id", "holding_id", name="uq_margin_order_id_holding_id"),
+        sqlite_strict=True,
+    )
+    op.create_index("ix_margin_holding", "margin", ["holding_id"], unique=False)
 
 
 def _stage() -> None:

@@ -179,7 +179,7 @@ def say_reserved(done: Reserved) -> None:
     else:
         held = done.held_before + done.held_now
         say(f"Order {done.number}: {held} of {done.needed} held, {done.held_now} of them now.")
-    for reason in done.reasons:
+    for reason in (*done.reasons, *done.margins):
         say(f"  {reason}")
     for sentence in done.short:
         say(f"  SHORT {sentence}")

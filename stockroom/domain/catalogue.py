@@ -58,6 +58,8 @@ class Cloth:
     substitutes: tuple[str, ...] = ()
     """Codes of cloths that may stand in, with the customer's yes."""
     discontinued: bool = False
+    margin_mm: int = 0
+    """So much of its lot stays held for an order, beside what is planned, until it is packed."""
 
 
 @dataclass(frozen=True, slots=True)

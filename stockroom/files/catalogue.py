@@ -37,6 +37,7 @@ CLOTHS = Columns(
         "hazards",
         "substitutes",
         "discontinued",
+        "margin",
     ),
 )
 ITEMS = Columns(
@@ -81,6 +82,7 @@ def cloth(row: Row, border: Border) -> Cloth:
         hazards=cells.text("hazards"),
         substitutes=tuple(part.strip() for part in cells.text("substitutes").split(";") if part.strip()),
         discontinued=cells.yes_no("discontinued", otherwise=False),
+        margin_mm=cells.need_mm("margin", least=0) if cells.given("margin") else 0,
     )
 
 

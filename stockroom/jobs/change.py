@@ -18,7 +18,7 @@ from stockroom.jobs.parts import still_here
 from stockroom.jobs.printed import delivery
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
 from stockroom.jobs.take import digest, refuse_impossible_lines, told_cars
-from stockroom.store import bill, cars, holds, ledger, orders, packing
+from stockroom.store import bill, cars, holds, ledger, margins, orders, packing
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptLine, KeptOrder
 
@@ -143,6 +143,7 @@ def cancel(shop: Shop, number: str, stamp: Stamp) -> Cancelled:
         let_go = [f"{one.tag} ({one.item}): {one.quantity}" for one in holds.holds_of(tx, order.id)]
         requirements = bill.requirements_of(tx, order.id)
         holds.release(tx, [one.id for one in requirements if one.held])
+        margins.let_go(tx, order.id)
         holds.rewrite_shortages(tx, order.id, [])
         job = ledger.begin_job(tx, f"cancel order {order.number}", stamp)
         orders.set_state(tx, order.id, "cancelled")

@@ -18,9 +18,10 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import read_tag
 from stockroom.jobs.holding_plan import Stock, plan_holds
 from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.margin import hold_margins
 from stockroom.jobs.pick import open_order
 from stockroom.jobs.reserve import reserve_in
-from stockroom.store import bill, holds, ledger, orders, stock, taking
+from stockroom.store import bill, holds, ledger, margins, orders, stock, taking
 from stockroom.store.database import Shop, Tx, aside
 from stockroom.store.ledger import Entry
 from stockroom.store.orders import KeptOrder
@@ -70,6 +71,7 @@ def cut(shop: Shop, number: str, tag: str, stamp: Stamp, cut_mm: int | None = No
         roll = scanned_roll(tx, tag)
         mine = [one for one in taking.planned_on(tx, roll.id) if one.order_id == order.id]
         if not mine:
+            _let_own_margin_go(tx, order, roll)
             _move_here(shop, tx, order, roll, stamp)
             roll = scanned_roll(tx, tag)
             mine = [one for one in taking.planned_on(tx, roll.id) if one.order_id == order.id]
@@ -80,7 +82,9 @@ def cut(shop: Shop, number: str, tag: str, stamp: Stamp, cut_mm: int | None = No
         before = taking.planned_on(tx, roll.id)
         end = _outer_end(roll, target, before, length)
         left = end - length
-        lost = _repack(tx, [one for one in before if one.cut_id != target.cut_id], roll, left)
+        others = [one for one in before if one.cut_id != target.cut_id]
+        flaws = [(first, last) for first, last, _ in roll.flaws if first < left]
+        _, lost, without_margin = _repack(tx, others, roll, left, flaws)
         taking.end_planned(tx, roll.id, target)
         offcut_mm = roll.held - end
         entries = [Entry(roll.id, "cut", -length, None, note, order.id)]
@@ -94,6 +98,7 @@ def cut(shop: Shop, number: str, tag: str, stamp: Stamp, cut_mm: int | None = No
         rest, sentence = _rest(tx, job, stamp, roll, left, cloth)
         sentences.append(sentence)
         _, short = _plan_again(shop, tx, lost, stamp)
+        _margins_again(shop, tx, [order.number, *without_margin], stamp)
         return CutMade(order.number, roll.tag, target.length_mm, length, rest, tuple(sentences), offcut, short)
 
 
@@ -188,18 +193,41 @@ def _outer_end(roll: Found, target: PlannedStretch, planned: Sequence[PlannedStr
     return end
 
 
-def _repack(tx: Tx, others: Sequence[PlannedStretch], roll: Found, left: int) -> list[PlannedStretch]:
-    """Moves the other planned cuts onto what is left, the earliest wanted first; lets go those without a place."""
-    flaws = [(first, last) for first, last, _ in roll.flaws if first < left]
-    in_need = sorted(others, key=lambda one: (one.wanted or date.max, one.cut_id))
-    found = repacked(left, flaws, [Promise(one.cut_id, one.from_mm, one.to_mm) for one in in_need])
-    lost = [one for one in others if one.cut_id in found.lost]
+def _repack(
+    tx: Tx, planned: Sequence[PlannedStretch], roll: Found, left: int, flaws: Sequence[tuple[int, int]]
+) -> tuple[int, list[PlannedStretch], list[str]]:
+    """Moves planned cuts onto what is left, the earliest wanted first, and after them margins.
+
+    Gives how many cuts moved, those that were let go for want of a place, and the orders that lost a margin.
+    """
+    in_need = sorted(planned, key=lambda one: (one.wanted or date.max, one.cut_id))
+    beside = margins.margins_on(tx, roll.id)
+    # Below nothing, the id of a margin is no cut's.
+    promises = [Promise(one.cut_id, one.from_mm, one.to_mm) for one in in_need]
+    promises += [Promise(-one.id, one.from_mm, one.to_mm) for one in beside]
+    found = repacked(left, flaws, promises)
+    lost = [one for one in planned if one.cut_id in found.lost]
     if lost:
         holds.release(tx, [requirement for one in lost for requirement in one.panels])
-    at = {one.cut_id: one for one in others}
-    moved = [one for one in found.kept if (one.from_mm, one.to_mm) != (at[one.cut_id].from_mm, at[one.cut_id].to_mm)]
-    taking.shift_planned(tx, [(one.cut_id, one.from_mm, one.to_mm) for one in moved])
-    return lost
+    margins.drop_margins(tx, [-one for one in found.lost if one < 0])
+    at = {one.cut_id: one for one in promises}
+    moved = [one for one in found.kept if one != at[one.cut_id]]
+    taking.shift_planned(tx, [(one.cut_id, one.from_mm, one.to_mm) for one in moved if one.cut_id > 0])
+    margins.shift_margins(tx, [(-one.cut_id, one.from_mm, one.to_mm) for one in moved if one.cut_id < 0])
+    without_margin = [one.order for one in beside if -one.id in found.lost]
+    return sum(one.cut_id > 0 for one in moved), lost, without_margin
+
+
+def _let_own_margin_go(tx: Tx, order: KeptOrder, roll: Found) -> None:
+    """The order's margin on a roll is not in the way of its own panels."""
+    mine = [one.id for one in margins.margins_of(tx, order.id) if one.holding_id == roll.id]
+    margins.drop_margins(tx, mine)
+
+
+def _margins_again(shop: Shop, tx: Tx, numbers: Sequence[str], stamp: Stamp) -> None:
+    """For orders that may have lost a margin another is held, where there is cloth of their lot."""
+    for number in dict.fromkeys(numbers):
+        hold_margins(shop, tx, orders.order_by(tx, number), stamp)
 
 
 def _move_here(shop: Shop, tx: Tx, order: KeptOrder, roll: Found, stamp: Stamp) -> None:
@@ -268,7 +296,7 @@ def _rest(tx: Tx, job: int, stamp: Stamp, roll: Found, left: int, cloth: Cloth) 
     """The rest keeps the roll's tag, unless it is too short to be useful and nobody is promised any of it."""
     if left == 0:
         return 0, f"{roll.tag} is used up."
-    if left >= cloth.shortest_useful_mm or taking.planned_on(tx, roll.id):
+    if left >= cloth.shortest_useful_mm or taking.planned_on(tx, roll.id) or margins.margins_on(tx, roll.id):
         return left, f"{show_length(left)} is left on {roll.tag}."
     ledger.append(tx, job, stamp, [Entry(roll.id, "scrapped", -left, None, "rest, too short to be useful")])
     return 0, f"The {show_length(left)} left is too short to be useful: it goes to the scrap bin of its colour."
@@ -280,18 +308,13 @@ def _put_right(
     """Every promise on the roll finds its place again, here or elsewhere; what the books said is counted right."""
     before = taking.planned_on(tx, roll.id)
     good = [(first, min(last, left)) for first, last, _ in flaws if first < left]
-    in_need = sorted(before, key=lambda one: (one.wanted or date.max, one.cut_id))
-    found = repacked(left, good, [Promise(one.cut_id, one.from_mm, one.to_mm) for one in in_need])
-    lost = [one for one in before if one.cut_id in found.lost]
-    holds.release(tx, [requirement for one in lost for requirement in one.panels])
-    at = {one.cut_id: (one.from_mm, one.to_mm) for one in before}
-    moved = [one for one in found.kept if (one.from_mm, one.to_mm) != at[one.cut_id]]
-    taking.shift_planned(tx, [(one.cut_id, one.from_mm, one.to_mm) for one in moved])
+    moved, lost, without_margin = _repack(tx, before, roll, left, good)
     if left != roll.held:
         ledger.append(tx, job, stamp, [Entry(roll.id, "counted", left - roll.held, None, "measured")])
         taking.rewrite_flaws(tx, roll.id, [(a, min(b, left), what) for a, b, what in flaws if a < left])
     elsewhere, short = _plan_again(shop, tx, lost, stamp)
-    return RollPutRight(roll.tag, left, len(moved), elsewhere, short)
+    _margins_again(shop, tx, without_margin, stamp)
+    return RollPutRight(roll.tag, left, moved, elsewhere, short)
 
 
 def _plan_again(

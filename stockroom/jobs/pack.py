@@ -18,7 +18,7 @@ from stockroom.jobs.parts import still_here
 from stockroom.jobs.ready import OrderState, PieceState, order_state
 from stockroom.jobs.scanned import bundle_scanned, piece_scanned
 from stockroom.jobs.ticket import kit_words
-from stockroom.store import bill, bundles, cars, customer_parts, holds, ledger, orders, packing, waits
+from stockroom.store import bill, bundles, cars, customer_parts, holds, ledger, margins, orders, packing, waits
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptOrder
 from stockroom.store.packing import KeptParcel, Owner
@@ -410,6 +410,7 @@ def close_incomplete(shop: Shop, number: str, because: str, stamp: Stamp) -> Sen
 
 def _send(tx: Tx, order: KeptOrder, state: OrderState, owed: Sequence[str], because: str, stamp: Stamp) -> Sent:
     packing.close_parcels(tx, order.id, stamp)
+    margins.let_go(tx, order.id)
     holds.rewrite_shortages(tx, order.id, [])
     orders.set_state(tx, order.id, "sent")
     job = ledger.begin_job(tx, f"send order {order.number}", stamp)

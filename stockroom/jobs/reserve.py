@@ -14,7 +14,8 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import quoted
 from stockroom.jobs.holding_plan import HoldingPlan, Stock, plan_holds
 from stockroom.jobs.lookup import catalogue_of
-from stockroom.store import bill, holds, ledger, orders, waits
+from stockroom.jobs.margin import hold_margins
+from stockroom.store import bill, holds, ledger, margins, orders, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx, aside
 from stockroom.store.orders import KeptOrder
@@ -39,6 +40,8 @@ class Reserved:
     """What is short: sentences."""
     would_mix: tuple[str, ...]
     """Items of which several lots together would do, if somebody approves the mix."""
+    margins: tuple[str, ...] = ()
+    """What is held beside as a margin now: sentences."""
 
 
 def reserve(shop: Shop, number: str, stamp: Stamp) -> Reserved:
@@ -112,6 +115,9 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
     waiting = _hung_up(requirements, waits.waits_of(tx, order.id))
     wanted = [one for one in requirements if one.id not in waiting]
     before = sum(1 for one in wanted if one.needed and one.held == one.needed)
+    if any(one.held < one.needed for one in wanted):
+        # Its own margin is what an order takes first.
+        margins.let_go(tx, order.id)
     found = _plan(shop, tx, order, wanted)
     if found.short:
         wanted, found = _planned_afresh(shop, tx, order, wanted, found, partly=partly)
@@ -123,6 +129,7 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
         holds.hold(tx, found.cuts, found.takes, stamp)
     holds.rewrite_shortages(tx, order.id, found.short)
     after = _wholly_held(wanted, found)
+    beside = hold_margins(shop, tx, order, stamp)
     return Reserved(
         order.number,
         after - before,
@@ -132,6 +139,7 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
         tuple(dict.fromkeys(reason for reasons in found.reasons() for reason in reasons)),
         tuple(one.sentence for one in found.short),
         tuple(one.item for one in found.short if one.would_mix),
+        beside,
     )
 
 

@@ -67,6 +67,7 @@ def write_cloths(tx: Tx, cloths: Iterable[trade.Cloth]) -> Written:
             "hazards": one.hazards,
             "substitutes": list(one.substitutes),
             "discontinued": one.discontinued,
+            "margin_mm": one.margin_mm,
         }
         for one in cloths
     ]
@@ -173,6 +174,7 @@ def read_cloths(tx: Tx) -> dict[str, trade.Cloth]:
             hazards=row["hazards"],
             substitutes=tuple(row["substitutes"]),
             discontinued=row["discontinued"],
+            margin_mm=row["margin_mm"],
         )
         for row in tx.execute(select(_table(Cloth)).order_by(Cloth.code)).mappings()
     }

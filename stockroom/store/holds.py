@@ -46,7 +46,7 @@ class Candidate(NamedTuple):
     flaws: tuple[tuple[int, int], ...]
     """From and to, mm from the inner end."""
     promised: tuple[tuple[int, int], ...]
-    """Stretches of planned cuts, likewise."""
+    """Stretches of planned cuts and of margins, likewise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,12 +84,18 @@ _FREE_AND_LOCKED = (*_FREE, t.Holding.id.in_(bindparam("locked", expanding=True)
 
 
 def _promised(free: tuple[ColumnElement[bool], ...]) -> Any:
-    """The stretches that are planned to be cut from what is free in part."""
-    return (
+    """The stretches that are planned to be cut from what is free in part, or are held as a margin."""
+    cuts = (
         select(t.PlannedCut.holding_id, t.PlannedCut.from_mm, t.PlannedCut.to_mm)
         .join(t.Holding, t.Holding.id == t.PlannedCut.holding_id)
         .where(*free, t.Holding.reserved > 0, t.PlannedCut.state == "planned")
     )
+    margins = (
+        select(t.Margin.holding_id, t.Margin.from_mm, t.Margin.to_mm)
+        .join(t.Holding, t.Holding.id == t.Margin.holding_id)
+        .where(*free, t.Holding.reserved > 0)
+    )
+    return cuts.union_all(margins)
 
 
 def _free_in_part(free: tuple[ColumnElement[bool], ...]) -> Any:

@@ -232,4 +232,10 @@ def lot_spoken_for(tx: Tx, item: str, lot: str, order_id: int) -> list[str]:
         .join(h, h.id == t.Reservation.holding_id)
         .where(h.item == item, h.lot == lot, o.id != order_id)
     )
-    return sorted(tx.execute(planned.union(reserved)).scalars())
+    margins = (
+        select(o.number)
+        .join(t.Margin, t.Margin.order_id == o.id)
+        .join(h, h.id == t.Margin.holding_id)
+        .where(h.item == item, h.lot == lot, o.id != order_id)
+    )
+    return sorted(tx.execute(planned.union(reserved, margins)).scalars())

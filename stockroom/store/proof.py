@@ -128,14 +128,17 @@ def _reversals_match(tx: Tx) -> Iterator[str]:
 def _reserved_is_promised(tx: Tx) -> Iterator[str]:
     query = """
         SELECT h.kind, h.tag, h.item, i.kind AS item_kind, h.held, h.reserved, h.quarantined,
-               CAST(coalesce(p.promised, 0) + coalesce(r.promised, 0) AS BIGINT) AS promised
+               CAST(coalesce(p.promised, 0) + coalesce(r.promised, 0) + coalesce(m.promised, 0) AS BIGINT) AS promised
         FROM holding h JOIN item i ON i.code = h.item
         LEFT JOIN (SELECT holding_id, sum(to_mm - from_mm) AS promised FROM planned_cut WHERE state = 'planned'
                    GROUP BY holding_id) p ON p.holding_id = h.id
         LEFT JOIN (SELECT holding_id, sum(quantity) AS promised FROM reservation GROUP BY holding_id) r
                ON r.holding_id = h.id
-        WHERE h.reserved <> coalesce(p.promised, 0) + coalesce(r.promised, 0) OR h.reserved > h.held
-           OR h.reserved < 0 OR (h.quarantined AND (h.reserved <> 0 OR p.promised > 0 OR r.promised > 0))
+        LEFT JOIN (SELECT holding_id, sum(to_mm - from_mm) AS promised FROM margin GROUP BY holding_id) m
+               ON m.holding_id = h.id
+        WHERE h.reserved <> coalesce(p.promised, 0) + coalesce(r.promised, 0) + coalesce(m.promised, 0)
+           OR h.reserved > h.held OR h.reserved < 0
+           OR (h.quarantined AND (h.reserved <> 0 OR p.promised > 0 OR r.promised > 0 OR m.promised > 0))
         ORDER BY h.id"""
     for row in tx.execute(text(query)):
         reserved = _amount(row.reserved, row)
@@ -386,6 +389,36 @@ def _sent_orders_are_packed(tx: Tx) -> Iterator[str]:
         yield f"Order {row.number} has something owed as if it were sent, but it is not."
 
 
+def _margins_lie_clear(tx: Tx) -> Iterator[str]:
+    """A margin lies on a roll, clear of flaws, cuts and other margins, is of an open order and of a lot that it has."""
+    overlaps = """
+        SELECT m.id, m.from_mm, m.to_mm, h.kind, h.tag, h.item
+        FROM margin m JOIN holding h ON h.id = m.holding_id
+        WHERE h.kind <> 'roll' OR m.from_mm < 0 OR m.to_mm <= m.from_mm OR m.to_mm > h.held
+           OR EXISTS (SELECT 1 FROM planned_cut c WHERE c.holding_id = m.holding_id AND c.state = 'planned'
+                      AND c.from_mm < m.to_mm AND m.from_mm < c.to_mm)
+           OR EXISTS (SELECT 1 FROM margin n WHERE n.holding_id = m.holding_id AND n.id <> m.id
+                      AND n.from_mm < m.to_mm AND m.from_mm < n.to_mm)
+        ORDER BY m.id"""
+    for row in tx.execute(text(overlaps)):
+        yield f"Margin {row.id} ({_stretch(row)}) of {_name(row)} does not lie clear on its roll."
+    flawed = """
+        SELECT m.id, m.from_mm, m.to_mm, h.kind, h.tag, h.item, r.flaws
+        FROM margin m JOIN holding h ON h.id = m.holding_id JOIN roll r ON r.holding_id = h.id
+        WHERE r.flaws <> '[]' ORDER BY m.id"""
+    for row in tx.execute(text(flawed)):
+        if any(first < row.to_mm and row.from_mm < last for first, last, _ in json.loads(row.flaws)):
+            yield f"Margin {row.id} ({_stretch(row)}) of {_name(row)} runs over a flaw."
+    idle = """
+        SELECT m.id, o.number, o.state, h.kind, h.tag, h.item
+        FROM margin m JOIN holding h ON h.id = m.holding_id LEFT JOIN customer_order o ON o.id = m.order_id
+        WHERE o.id IS NULL OR o.state <> 'open'
+           OR NOT EXISTS (SELECT 1 FROM requirement q WHERE q.order_id = o.id AND q.item = h.item AND q.need = 'panel')
+        ORDER BY m.id"""
+    for row in tx.execute(text(idle)):
+        yield f"Margin {row.id} of {_name(row)} is held for order {row.number}, which has no use for it."
+
+
 def _customers_parts_lie_somewhere(tx: Tx) -> Iterator[str]:
     query = """
         SELECT g.tag, g.what, g.place, g.given_back_by, g.given_back_at FROM customer_part g
@@ -474,6 +507,7 @@ CHECKS: tuple[Check, ...] = (
     Check("the panels in a bundle are cut, but for those spoilt since", _bundles_are_cut),
     Check("packed pieces are of their parcel's order, and whole", _packed_pieces_belong),
     Check("a sent order has every piece packed, or somebody's word for what is owed", _sent_orders_are_packed),
+    Check("margins lie clear on their rolls, and are of open orders that use their cloth", _margins_lie_clear),
     Check("customers' parts lie in a place until they are given back", _customers_parts_lie_somewhere),
     Check("every tag is well formed and on one thing", _tags_are_good),
     Check("the database is whole and guards the ledger", _database_is_whole),

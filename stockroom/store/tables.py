@@ -88,6 +88,8 @@ class Cloth(Base):
     hazards: Mapped[str]
     substitutes: Mapped[list[str]] = mapped_column(Json)
     discontinued: Mapped[bool]
+    margin_mm: Mapped[int] = mapped_column(server_default="0")
+    """So much of a lot stays held for an order beside what is planned, until it is packed."""
 
 
 class Item(Base):
@@ -443,6 +445,28 @@ class PlannedPanel(Base):
     """Along the roll, from the cut's `from_mm`."""
     turned: Mapped[int]
     """Degrees: 0, 90 or 180."""
+
+
+class Margin(Base):
+    """A stretch of a roll that stays held for an order, in case a panel is spoilt: of the lot that its panels have.
+
+    No panel is planned on it. It counts in the roll's `reserved`, and is let go when the order is sent or cancelled.
+    """
+
+    __tablename__ = "margin"
+    __table_args__ = (
+        UniqueConstraint("order_id", "holding_id"),
+        CheckConstraint("0 <= from_mm AND from_mm < to_mm", name="stretch"),
+        Index("ix_margin_holding", "holding_id"),
+    )
+    id: Mapped[Id]
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"))
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"))
+    from_mm: Mapped[int]
+    """From the roll's inner end."""
+    to_mm: Mapped[int]
+    by: Mapped[str]
+    at: Mapped[datetime]
 
 
 class Reservation(Base):

@@ -116,8 +116,17 @@ def promised_from(tx: Tx, holding_id: int) -> list[tuple[str, str, int, int | No
         .where(t.Reservation.holding_id == holding_id)
         .order_by(t.Reservation.id)
     )
+    margins = tx.execute(
+        select(o.number, o.customer, t.Margin.from_mm, t.Margin.to_mm)
+        .join(t.Margin, t.Margin.order_id == o.id)
+        .where(t.Margin.holding_id == holding_id)
+        .order_by(t.Margin.from_mm)
+    )
     found: list[tuple[str, str, int, int | None, int | None]] = [
         (row.number, row.customer, row.to_mm - row.from_mm, row.from_mm, row.to_mm) for row in cuts
+    ]
+    found += [
+        (row.number, f"{row.customer}, as a margin", row.to_mm - row.from_mm, row.from_mm, row.to_mm) for row in margins
     ]
     return found + [(row.number, row.customer, row.quantity, None, None) for row in takes]
 

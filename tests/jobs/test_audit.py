@@ -272,6 +272,10 @@ _PART = (
     "WHERE id = 1"
 )
 
+_MARGIN = (
+    'INSERT INTO margin (id, order_id, holding_id, from_mm, to_mm, "by", at) '
+    'SELECT 1, {order}, 1, {a}, {b}, "by", at FROM planned_cut WHERE id = 1'
+)
 _PART_TAG = "INSERT INTO counter (name, last) VALUES ('tag G', 1)"
 
 
@@ -456,6 +460,22 @@ FAULTS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "a cancelled order holds something": (
         ("UPDATE customer_order SET state = 'cancelled' WHERE id = 1",),
         ("Order L-1 is cancelled, but 4 of its requirements' holds are still there.",),
+    ),
+    "a margin is held and not reserved": (
+        (_MARGIN.format(order=1, a=1_000, b=1_500),),
+        ("Roll R1. (hood-cloth/black) is said to have 0.90 m reserved, but 1.40 m of it is promised.",),
+    ),
+    "a margin overlaps a cut": (
+        (_MARGIN.format(order=1, a=500, b=1_000), "UPDATE holding SET reserved = 1400 WHERE id = 1"),
+        ("Margin 1 (0.50 m to 1.00 m) of Roll R1. (hood-cloth/black) does not lie clear on its roll.",),
+    ),
+    "a margin runs over a flaw": (
+        (_MARGIN.format(order=1, a=8_000, b=8_500), "UPDATE holding SET reserved = 1400 WHERE id = 1"),
+        ("Margin 1 (8.00 m to 8.50 m) of Roll R1. (hood-cloth/black) runs over a flaw.",),
+    ),
+    "a cancelled order has a margin": (
+        (_MARGIN.format(order=2, a=1_000, b=1_500), "UPDATE holding SET reserved = 1400 WHERE id = 1"),
+        ("Margin 1 of Roll R1. (hood-cloth/black) is held for order L-2, which has no use for it.",),
     ),
     "a customer's part lies nowhere": (
         (_PART.format(place="NULL", back_by="NULL", back_at="NULL"), _PART_TAG),

@@ -1,0 +1,128 @@
+"""Margins: stretches of rolls that stay held for an order, of its lot, in case one of its panels is spoilt."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import bindparam, delete, insert, select, update
+
+from stockroom.domain.stamp import Stamp
+from stockroom.store import tables as t
+from stockroom.store.database import Tx, lock_rows, refusing
+
+_HOLDING: Any = t.Holding.__table__
+_MARGIN: Any = t.Margin.__table__
+_MORE_RESERVED = (
+    update(_HOLDING)
+    .where(_HOLDING.c.id == bindparam("row_id"))
+    .values(reserved=_HOLDING.c.reserved + bindparam("more"))
+)
+_NOT_FREE = {
+    "ck_holding_reserved_within_held": "Somebody else has just reserved what would be held as a margin. Try again.",
+    "ck_holding_nothing_reserved_in_quarantine": "The roll of the margin has just been quarantined. Try again.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class KeptMargin:
+    """A stretch that is held as a margin."""
+
+    id: int
+    order: str
+    """Number of the order that it is held for."""
+    holding_id: int
+    tag: str
+    item: str
+    lot: str
+    from_mm: int
+    """From the roll's inner end."""
+    to_mm: int
+
+
+def margins_of(tx: Tx, order_id: int) -> list[KeptMargin]:
+    """The margins that are held for an order."""
+    return _margins(tx, t.Margin.order_id == order_id)
+
+
+def margins_on(tx: Tx, holding_id: int) -> list[KeptMargin]:
+    """The margins that are held on a roll."""
+    return _margins(tx, t.Margin.holding_id == holding_id)
+
+
+def _margins(tx: Tx, which: Any) -> list[KeptMargin]:
+    m, h, o = t.Margin, t.Holding, t.CustomerOrder
+    rows = tx.execute(
+        select(m.id, o.number, h.id.label("holding_id"), h.tag, h.item, h.lot, m.from_mm, m.to_mm)
+        .join(h, h.id == m.holding_id)
+        .join(o, o.id == m.order_id)
+        .where(which)
+        .order_by(m.id)
+    )
+    return [KeptMargin(row[0], row[1], row[2], row[3] or "", *row[4:]) for row in rows]
+
+
+def lots_used(tx: Tx, order_id: int) -> list[tuple[str, str]]:
+    """Item and lot of the panels in an order's matching groups: planned, or cut already."""
+    q, h = t.Requirement, t.Holding
+    rows = tx.execute(
+        select(h.item, h.lot)
+        .join(t.PlannedCut, t.PlannedCut.holding_id == h.id)
+        .join(t.PlannedPanel, t.PlannedPanel.cut_id == t.PlannedCut.id)
+        .join(q, q.id == t.PlannedPanel.requirement_id)
+        .where(q.order_id == order_id, q.group != "")
+        .distinct()
+        .order_by(h.item, h.lot)
+    )
+    return [(item, lot) for item, lot in rows]
+
+
+def hold_margin(tx: Tx, order_id: int, holding_id: int, stretch: tuple[int, int], stamp: Stamp) -> None:
+    """Holds a stretch of a roll, from and to in mm, as a margin for an order."""
+    first, last = stretch
+    _reserve_more(tx, {holding_id: last - first})
+    row = {"order_id": order_id, "holding_id": holding_id, "from_mm": first, "to_mm": last}
+    tx.execute(insert(t.Margin), {**row, "by": stamp.by, "at": stamp.at})
+
+
+def shift_margins(tx: Tx, positions: Sequence[tuple[int, int, int]]) -> None:
+    """Margins move along their roll: (margin, from, to)."""
+    if positions:
+        tx.execute(
+            update(_MARGIN)
+            .where(_MARGIN.c.id == bindparam("row_id"))
+            .values(from_mm=bindparam("first"), to_mm=bindparam("last")),
+            [{"row_id": margin_id, "first": first, "last": last} for margin_id, first, last in positions],
+        )
+
+
+def drop_margins(tx: Tx, margin_ids: Iterable[int]) -> None:
+    """Lets go of these margins."""
+    _drop(tx, t.Margin.id.in_(sorted(set(margin_ids))))
+
+
+def let_go(tx: Tx, order_id: int) -> None:
+    """Lets go of every margin of an order."""
+    _drop(tx, t.Margin.order_id == order_id)
+
+
+def _drop(tx: Tx, which: Any) -> None:
+    rolls = sorted(set(tx.execute(select(t.Margin.holding_id).where(which)).scalars()))
+    if not rolls:
+        return
+    # The rolls are locked first, as whoever moves a margin along its roll has locked that.
+    lock_rows(tx, _HOLDING, rolls)
+    less: defaultdict[int, int] = defaultdict(int)
+    for holding_id, first, last in tx.execute(
+        select(t.Margin.holding_id, t.Margin.from_mm, t.Margin.to_mm).where(which)
+    ):
+        less[holding_id] -= last - first
+    tx.execute(delete(t.Margin).where(which))
+    _reserve_more(tx, less)
+
+
+def _reserve_more(tx: Tx, by_holding: Mapping[int, int]) -> None:
+    with refusing(_NOT_FREE):
+        tx.execute(_MORE_RESERVED, [{"row_id": one, "more": more} for one, more in sorted(by_holding.items())])
