@@ -142,6 +142,7 @@ def tie(shop: Shop, number: str, stamp: Stamp) -> Tied:
             raise Refusal(f"Nothing of order {order.number} can be tied yet. {why_none}", faults=tuple(not_cut[1:]))
         if fresh:
             ledger.begin_job(tx, f"tie order {order.number}", stamp)
+            bundles.mark_packed(tx, order.id)  # its pieces may have been packed before it was tied
         return Tied(
             order.number,
             tuple(_tied(tx, order, kit_words(book, one.path), one, made, one.tag in fresh)
