@@ -137,3 +137,12 @@ def test_a_sewn_assembly_is_told_with_its_panels_and_its_tag(shop: Shop, tmp_pat
     (piece,) = show_bundle(shop, bundle.tag, STAMP.at).pieces
     assert (piece.tag, piece.sewn, piece.panels) == (piece_tag(shop, number, "TN"), True, ("cover",))
     assert piece.state == "ready"
+
+
+def test_a_bundle_tied_after_its_pieces_were_packed_is_packed(full_shop: Shop) -> None:
+    number = made_order(full_shop, line("tonneau"))
+    pack(full_shop, number, piece_tag(full_shop, number, "TN"), STAMP)
+    (tied,) = tie(full_shop, number, STAMP).bundles
+    with pytest.raises(Refusal, match="packed"):
+        out(full_shop, tied.tag, stages(full_shop)[0][0], "", STAMP)
+    assert not audit(full_shop).faults
