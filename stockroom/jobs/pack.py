@@ -352,7 +352,7 @@ def new_parcel(shop: Shop, number: str, what: str, stamp: Stamp) -> PackParcel:
         order = _to_pack(tx, number)
         allowed = (TO_THE_CAR,) if order.fitted_here else PARCELS
         if what not in allowed:
-            where = "is fitted here" if order.fitted_here else "is sent"
+            where = "is to be fitted here" if order.fitted_here else "is to be sent"
             raise Refusal(
                 f"Order {order.number} {where}: a parcel of it is {listed(map(quoted, allowed), 'or')}, "
                 f"not {quoted(what)}."

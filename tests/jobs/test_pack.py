@@ -167,12 +167,12 @@ def test_what_is_fitted_here_is_issued_to_the_car(full_shop: Shop) -> None:
     number = made_order(full_shop, line("tonneau"), fitted_here=True)
     tag = piece_tag(full_shop, number, "TN")
     assert pack(full_shop, number, tag, STAMP).sentence == f"Tonneau cover ({tag}) is issued to the car."
-    with pytest.raises(Refusal, match=r"is fitted here: a parcel of it is 'to the car', not 'box'"):
+    with pytest.raises(Refusal, match=r"is to be fitted here: a parcel of it is 'to the car', not 'box'"):
         new_parcel(full_shop, number, "box", STAMP)
     sent = close(full_shop, number, STAMP)
     assert (sent.fitted_here, [one.what for one in sent.parcels]) == (True, ["to the car"])
     other = made_order(full_shop, line("tonneau"))
-    with pytest.raises(Refusal, match=r"is sent: a parcel of it is 'box' or 'long parcel', not 'to the car'"):
+    with pytest.raises(Refusal, match=r"is to be sent: a parcel of it is 'box' or 'long parcel', not 'to the car'"):
         new_parcel(full_shop, other, "to the car", STAMP)
 
 

@@ -165,7 +165,7 @@ class MadeUpPacking:
 
     def new_parcel(self, number: str, what: str, stamp: Stamp) -> PackParcel:
         if what not in {"box", "long parcel"}:
-            raise Refusal(f"Order {number} is sent: a parcel of it is 'box' or 'long parcel', not '{what}'.")
+            raise Refusal(f"Order {number} is to be sent: a parcel of it is 'box' or 'long parcel', not '{what}'.")
         made = max(self.parcels, default=0) + 1
         self.parcels[made] = what
         self.done.append(("parcel", number, what, stamp.by))
