@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 from stockroom.domain.quantities import show_length
 from stockroom.domain.shortage import Short, lot_name, lots_free, short_of_length
@@ -15,8 +16,7 @@ _LOTS_TRIED = 6
 _SPLIT = {"one": "reel", "many": "reels"}
 
 
-@dataclass(frozen=True, slots=True)
-class ReelFree:
+class ReelFree(NamedTuple):
     """What is free of one reel (or roll, or remnant) of narrow goods."""
 
     holding_id: int
@@ -29,8 +29,7 @@ class ReelFree:
     """Order of arrival: smaller is older."""
 
 
-@dataclass(frozen=True, slots=True)
-class RunNeeded:
+class RunNeeded(NamedTuple):
     """Narrow goods for one requirement."""
 
     ref: int
@@ -40,8 +39,7 @@ class RunNeeded:
     """The longest single run in it, which must not be pieced; 0 where any lengths will do."""
 
 
-@dataclass(frozen=True, slots=True)
-class BinFree:
+class BinFree(NamedTuple):
     """What is free in one bin: a counted item of one lot in one place."""
 
     holding_id: int

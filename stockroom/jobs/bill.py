@@ -42,11 +42,14 @@ def settled_facts(book: KitBook, car: KeptCar) -> CarFacts:
     return settle(book, facts_of(car.told)).car
 
 
-def explode_order(shop: Shop, tx: Tx, order: KeptOrder) -> Explosion:
-    """The explosion of a kept order as it stands, under the kit-book version it was taken under."""
+def explode_order(shop: Shop, tx: Tx, order: KeptOrder, known: Mapping[int, KeptCar] | None = None) -> Explosion:
+    """The explosion of a kept order as it stands, under the kit-book version it was taken under.
+
+    `known`: its cars by number, where they have just been read.
+    """
     book = book_of(shop, tx, order.book_id)
     ids = [line.car_id for line in order.lines]
-    known = cars.cars_by_id(tx, ids)
+    known = cars.cars_by_id(tx, ids) if known is None else known
     proved = cars.changes_of(tx, ids)
     cases = [line_case(book, known[line.car_id], proved[line.car_id], line.number, line) for line in order.lines]
     return explode(book, catalogue_of(shop, tx).view, cases)
@@ -58,9 +61,9 @@ def line_case(book: KitBook, car: KeptCar, proved: tuple[Change, ...], number: i
     return LineCase(number, line.request, car.key, settled_facts(book, car), earlier)
 
 
-def write_bill(shop: Shop, tx: Tx, order: KeptOrder) -> Explosion:
+def write_bill(shop: Shop, tx: Tx, order: KeptOrder, known: Mapping[int, KeptCar]) -> Explosion:
     """Explodes an order that has just been written down, of which nothing else is kept, and keeps what it comes to."""
-    explosion = explode_order(shop, tx, order)
+    explosion = explode_order(shop, tx, order, known)
     bill.keep_requirements(tx, order.id, explosion.requirements)
     pieces.keep_pieces(tx, order.id, explosion.pieces)
     pieces.keep_fitting(tx, order.id, explosion.steps)

@@ -227,7 +227,7 @@ def _let_own_margin_go(tx: Tx, order: KeptOrder, roll: Found) -> None:
 def _margins_again(shop: Shop, tx: Tx, numbers: Sequence[str], stamp: Stamp) -> None:
     """For orders that may have lost a margin another is held, where there is cloth of their lot."""
     for number in dict.fromkeys(numbers):
-        hold_margins(shop, tx, orders.order_by(tx, number), stamp)
+        hold_margins(catalogue_of(shop, tx), tx, orders.order_by(tx, number), stamp)
 
 
 def _move_here(shop: Shop, tx: Tx, order: KeptOrder, roll: Found, stamp: Stamp) -> None:

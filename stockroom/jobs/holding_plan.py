@@ -104,7 +104,13 @@ class _Desk:
     def bins(self, item: str) -> list[BinFree]:
         """What is free of an item's bins, in walking order."""
         return [
-            BinFree(one.holding_id, one.tag, one.lot, one.held - one.reserved - self.taken[one.holding_id], one.walk)
+            BinFree(
+                one.holding_id,
+                one.tag,
+                one.lot,
+                one.held - one.reserved - self.taken[one.holding_id],
+                self.stock.catalogue.walks.get(one.place, 0),
+            )
             for one in self.stock.free[item]
             if one.kind == "bin"
         ]

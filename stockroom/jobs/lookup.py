@@ -21,6 +21,8 @@ class Catalogue:
     cloths: Mapping[str, Cloth]
     items: Mapping[str, Item]
     colours: Mapping[str, Colour]
+    walks: Mapping[str, int]
+    """Place → its turn on the walk."""
     view: CatalogueView
     """What the explosion is told of it."""
 
@@ -36,7 +38,8 @@ def catalogue_of(shop: Shop, tx: Tx) -> Catalogue:
     if known is None or known[0] != now:
         cloths, items, colours = catalogue.cloths_and_items(tx)
         names = {code: colour.name for code, colour in colours.items()}
-        known = (now, Catalogue(cloths, items, colours, CatalogueView(cloths, items, names)))
+        walks = {code: place.walk for code, place in catalogue.read_places(tx).items()}
+        known = (now, Catalogue(cloths, items, colours, walks, CatalogueView(cloths, items, names)))
         _catalogues[shop] = known
     return known[1]
 

@@ -12,17 +12,21 @@ from stockroom.domain.allocation import free_stretches
 from stockroom.domain.catalogue import Cloth
 from stockroom.domain.quantities import show_length
 from stockroom.domain.stamp import Stamp
-from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.lookup import Catalogue
 from stockroom.store import holds, margins
-from stockroom.store.database import Shop, Tx
+from stockroom.store.database import Tx
 from stockroom.store.holds import Candidate
 from stockroom.store.orders import KeptOrder
 
 
-def hold_margins(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp) -> tuple[str, ...]:
+def are_stated(catalogue: Catalogue) -> bool:
+    """Whether the shop states a margin for any cloth."""
+    return any(cloth.margin_mm for cloth in catalogue.cloths.values())
+
+
+def hold_margins(catalogue: Catalogue, tx: Tx, order: KeptOrder, stamp: Stamp) -> tuple[str, ...]:
     """Holds the margins that an order lacks, as far as there is cloth free for them; tells of each in a sentence."""
-    catalogue = catalogue_of(shop, tx)
-    if not any(cloth.margin_mm for cloth in catalogue.cloths.values()):
+    if not are_stated(catalogue):
         return ()
     there = {(one.item, one.lot) for one in margins.margins_of(tx, order.id)}
     wanted = [

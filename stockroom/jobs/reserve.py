@@ -13,8 +13,8 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import quoted
 from stockroom.jobs.holding_plan import HoldingPlan, Stock, plan_holds
-from stockroom.jobs.lookup import catalogue_of
-from stockroom.jobs.margin import hold_margins
+from stockroom.jobs.lookup import Catalogue, catalogue_of
+from stockroom.jobs.margin import are_stated, hold_margins
 from stockroom.store import bill, holds, ledger, margins, orders, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx, aside
@@ -111,16 +111,17 @@ def _open_order(tx: Tx, number: str) -> KeptOrder:
 
 
 def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool) -> Reserved:
-    requirements = bill.requirements_of(tx, order.id)
+    catalogue = catalogue_of(shop, tx)
+    requirements = bill.requirements_to_hold(tx, order.id)
     waiting = _hung_up(requirements, waits.waits_of(tx, order.id))
     wanted = [one for one in requirements if one.id not in waiting]
     before = sum(1 for one in wanted if one.needed and one.held == one.needed)
-    if any(one.held < one.needed for one in wanted):
+    if are_stated(catalogue) and any(one.held < one.needed for one in wanted):
         # Its own margin is what an order takes first.
         margins.let_go(tx, order.id)
-    found = _plan(shop, tx, order, wanted)
+    found = _plan(catalogue, tx, order, wanted)
     if found.short:
-        wanted, found = _planned_afresh(shop, tx, order, wanted, found, partly=partly)
+        wanted, found = _planned_afresh(catalogue, tx, order, wanted, found, partly=partly)
     if found.short and not partly:
         found.cuts, found.takes, found.needed = [], [], {}
     if found.cuts or found.takes or found.needed:
@@ -129,7 +130,7 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
         holds.hold(tx, found.cuts, found.takes, stamp)
     holds.rewrite_shortages(tx, order.id, found.short)
     after = _wholly_held(wanted, found)
-    beside = hold_margins(shop, tx, order, stamp)
+    beside = hold_margins(catalogue, tx, order, stamp)
     return Reserved(
         order.number,
         after - before,
@@ -144,7 +145,7 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
 
 
 def _planned_afresh(
-    shop: Shop, tx: Tx, order: KeptOrder, wanted: list[KeptRequirement], found: HoldingPlan, *, partly: bool
+    catalogue: Catalogue, tx: Tx, order: KeptOrder, wanted: list[KeptRequirement], found: HoldingPlan, *, partly: bool
 ) -> tuple[list[KeptRequirement], HoldingPlan]:
     """Plans the short groups again without what they hold in part: nothing of it is cut, so it need not bind them.
 
@@ -165,8 +166,8 @@ def _planned_afresh(
     with aside(tx) as attempt:
         holds.release(tx, partly_held)
         ids = {one.id for one in wanted}
-        now = [one for one in bill.requirements_of(tx, order.id) if one.id in ids]
-        again = _plan(shop, tx, order, now)
+        now = [one for one in bill.requirements_to_hold(tx, order.id) if one.id in ids]
+        again = _plan(catalogue, tx, order, now)
         still = {(one.car_id, one.group, one.item) for one in again.short}
         if still < short and (partly or not still):
             attempt.keep()
@@ -197,7 +198,7 @@ def _hung_up(requirements: Sequence[KeptRequirement], waiting: Sequence[waits.Ke
     }
 
 
-def _plan(shop: Shop, tx: Tx, order: KeptOrder, wanted: Sequence[KeptRequirement]) -> HoldingPlan:
+def _plan(catalogue: Catalogue, tx: Tx, order: KeptOrder, wanted: Sequence[KeptRequirement]) -> HoldingPlan:
     """What to hold of what is missing. Stock is read once, in a few statements, however much there is of it."""
     items = {
         one.requirement.item
@@ -214,6 +215,6 @@ def _plan(shop: Shop, tx: Tx, order: KeptOrder, wanted: Sequence[KeptRequirement
             holds.candidates(tx, items),
             holds.lots_bound(tx, cars.values()),
             holds.approved_mixes(tx, order.id),
-            catalogue_of(shop, tx),
+            catalogue,
         ),
     )

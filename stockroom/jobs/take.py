@@ -51,26 +51,21 @@ def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp) -> Taken:
     asked = digest(request)
     number = _number(tx, request, asked)
     known, found = told_cars(shop, tx, request)
-    order_id = orders.keep_order(
+    order = orders.keep_order(
         tx,
         NewOrder(number, request.customer, request.wanted, request.fitted_here, book_id, request.note, asked),
-        stamp,
-    )
-    ledger.begin_job(tx, f"take order {number}", stamp)
-    orders.keep_lines(
-        tx,
-        order_id,
         [
             (line_number, book.kits[line.kit].title, known[line.car].id, line)
             for line_number, line in enumerate(request.lines, start=1)
         ],
+        stamp,
     )
+    ledger.begin_job(tx, f"take order {number}", stamp)
     for car in request.cars:
         proved = [change for line in request.lines if line.car == car.key for change in line.changes if change.proved]
         if proved:
-            cars.keep_changes(tx, known[car.key].id, order_id, proved, stamp)
-    order = orders.order_by(tx, number)
-    explosion = write_bill(shop, tx, order)
+            cars.keep_changes(tx, known[car.key].id, order.id, proved, stamp)
+    explosion = write_bill(shop, tx, order, {car.id: car for car in known.values()})
     return Taken(
         number,
         order.tag,

@@ -26,42 +26,46 @@ class KeptRequirement:
 
 _R = t.Requirement
 # Made once: building a statement takes longer than sending it.
-_OF_ORDER: Any = (
-    select(
-        _R.id, _R.line, _R.path, _R.piece, _R.part, _R.hand, _R.unit, _R.need, _R.item, _R.quantity, _R.needed,
-        _R.held, _R.each_mm, _R.group, _R.reasons, _R.shape, _R.changed,
-    )
-    .where(_R.order_id == bindparam("order"))
-    .order_by(_R.id)
+_NEED = (
+    _R.id, _R.line, _R.path, _R.piece, _R.part, _R.hand, _R.unit, _R.need, _R.item, _R.quantity, _R.needed, _R.held,
+    _R.each_mm, _R.group, _R.shape, _R.changed,
 )  # fmt: skip
+_TO_HOLD: Any = select(*_NEED).where(_R.order_id == bindparam("order")).order_by(_R.id)
+_OF_ORDER: Any = select(*_NEED, _R.reasons).where(_R.order_id == bindparam("order")).order_by(_R.id)
 _INSERT = insert(_R)
 _SHAPE = tuple(field.name for field in fields(PanelShape))
 
 
 def requirements_of(tx: Tx, order_id: int) -> list[KeptRequirement]:
     """The stored bill of materials of one order, in the order it was exploded."""
-    return [
-        KeptRequirement(
-            id_,
-            Requirement(
-                Key(line, path, piece, part, hand, unit),
-                need,
-                item,
-                quantity,
-                each_mm,
-                group,
-                tuple(reasons),
-                None if shape is None else given_back(PanelShape, shape),
-                changed,
-            ),
-            needed,
-            held,
-        )
-        for (
-            id_, line, path, piece, part, hand, unit, need, item, quantity, needed, held, each_mm, group, reasons,
-            shape, changed,
-        ) in tx.execute(_OF_ORDER, {"order": order_id}).all()
-    ]  # fmt: skip
+    return [_kept_requirement(row[:-1], row[-1]) for row in tx.execute(_OF_ORDER, {"order": order_id}).all()]
+
+
+def requirements_to_hold(tx: Tx, order_id: int) -> list[KeptRequirement]:
+    """The same without the reasons, which nobody asks for who only wants to hold stock; they take longest to read."""
+    return [_kept_requirement(row, ()) for row in tx.execute(_TO_HOLD, {"order": order_id}).all()]
+
+
+def _kept_requirement(row: Any, reasons: Sequence[str]) -> KeptRequirement:
+    (
+        id_, line, path, piece, part, hand, unit, need, item, quantity, needed, held, each_mm, group, shape, changed,
+    ) = row  # fmt: skip
+    return KeptRequirement(
+        id_,
+        Requirement(
+            Key(line, path, piece, part, hand, unit),
+            need,
+            item,
+            quantity,
+            each_mm,
+            group,
+            tuple(reasons),
+            None if shape is None else given_back(PanelShape, shape),
+            changed,
+        ),
+        needed,
+        held,
+    )
 
 
 def _needed_at_first(requirement: Requirement) -> int:

@@ -78,7 +78,7 @@ _CHANGES = (
     .where(CarChange.car_id.in_(bindparam("ids", expanding=True)))
     .order_by(CarChange.id)
 )
-_INSERT = insert(Car)
+_INSERT = insert(Car).returning(Car.id, sort_by_parameter_order=True)
 
 
 def _kept_car(row: Any) -> KeptCar:
@@ -139,9 +139,9 @@ def keep_cars(tx: Tx, told: Sequence[CarRequest]) -> list[KeptCar]:
         return []
     tags = next_tags(tx, "C", len(told))
     with refusing({"uq_car_key_folded": "Somebody else has just kept the same car. Take the order again."}):
-        tx.execute(_INSERT, [{"tag": tag, **_values(car)} for tag, car in zip(tags, told, strict=True)])
-    found = cars_by_key(tx, [car.key for car in told])
-    return [found[folded_key(car.key)] for car in told]
+        rows = [{"tag": tag, **_values(car)} for tag, car in zip(tags, told, strict=True)]
+        ids = tx.execute(_INSERT, rows).scalars()
+        return [KeptCar(*kept) for kept in zip(ids, tags, told, strict=True)]
 
 
 def tell_more(tx: Tx, car_id: int, told: CarRequest) -> None:

@@ -35,7 +35,6 @@ class Candidate(NamedTuple):
     tag: str
     item: str
     place: str
-    walk: int
     lot: str
     held: int
     reserved: int
@@ -83,18 +82,13 @@ _FREE_IDS = select(t.Holding.id).where(*_FREE)
 _FREE_AND_LOCKED = (*_FREE, t.Holding.id.in_(bindparam("locked", expanding=True)))
 
 
-def _promised(free: tuple[ColumnElement[bool], ...]) -> Any:
-    """The stretches that are planned to be cut from what is free in part, or are held as a margin."""
-    cuts = (
-        select(t.PlannedCut.holding_id, t.PlannedCut.from_mm, t.PlannedCut.to_mm)
-        .join(t.Holding, t.Holding.id == t.PlannedCut.holding_id)
-        .where(*free, t.Holding.reserved > 0, t.PlannedCut.state == "planned")
+def _promised() -> Any:
+    """The stretches of some holdings that are planned to be cut, or are held as a margin."""
+    of: Any = bindparam("holdings", expanding=True)
+    cuts = select(t.PlannedCut.holding_id, t.PlannedCut.from_mm, t.PlannedCut.to_mm).where(
+        t.PlannedCut.holding_id.in_(of), t.PlannedCut.state == "planned"
     )
-    margins = (
-        select(t.Margin.holding_id, t.Margin.from_mm, t.Margin.to_mm)
-        .join(t.Holding, t.Holding.id == t.Margin.holding_id)
-        .where(*free, t.Holding.reserved > 0)
-    )
+    margins = select(t.Margin.holding_id, t.Margin.from_mm, t.Margin.to_mm).where(t.Margin.holding_id.in_(of))
     return cuts.union_all(margins)
 
 
@@ -102,18 +96,18 @@ def _free_in_part(free: tuple[ColumnElement[bool], ...]) -> Any:
     """What is free in part, in the order of its numbers."""
     return (
         select(
-            t.Holding.id, t.Holding.kind, t.Holding.tag, t.Holding.item, t.Holding.place, t.Place.walk, t.Holding.lot,
+            t.Holding.id, t.Holding.kind, t.Holding.tag, t.Holding.item, t.Holding.place, t.Holding.lot,
             t.Holding.held, t.Holding.reserved, t.Roll.width_mm, t.Roll.remnant, t.Roll.received_on, t.Roll.flaws,
         )
         .outerjoin(t.Roll, t.Roll.holding_id == t.Holding.id)
-        .outerjoin(t.Place, t.Place.code == t.Holding.place)
         .where(*free)
         .order_by(t.Holding.id)
     )  # fmt: skip
 
 
-_CANDIDATES = (_promised(_FREE), _free_in_part(_FREE))
-_CANDIDATES_LOCKED = (_promised(_FREE_AND_LOCKED), _free_in_part(_FREE_AND_LOCKED))
+_PROMISED = _promised()
+_CANDIDATES = _free_in_part(_FREE)
+_CANDIDATES_LOCKED = _free_in_part(_FREE_AND_LOCKED)
 
 
 def candidates(tx: Tx, items: Iterable[str]) -> dict[str, list[Candidate]]:
@@ -124,21 +118,21 @@ def candidates(tx: Tx, items: Iterable[str]) -> dict[str, list[Candidate]]:
     wanted = sorted(set(items))
     found: dict[str, list[Candidate]] = {item: [] for item in wanted}
     asked: dict[str, Any] = {"items": wanted}
-    stretches, rows = _CANDIDATES
+    free = _CANDIDATES
     if tx.dialect.name != "sqlite":
         asked["locked"] = tx.execute(_FREE_IDS, asked).scalars().all()
         lock_rows(tx, t.Holding.__table__, asked["locked"])
-        stretches, rows = _CANDIDATES_LOCKED
+        free = _CANDIDATES_LOCKED
+    rows = tx.execute(free, asked).all()
     promised: defaultdict[int, list[tuple[int, int]]] = defaultdict(list)
-    for holding_id, from_mm, to_mm in tx.execute(stretches, asked):
+    of: dict[str, list[int]] = {"holdings": [row[0] for row in rows if row[7] and row[1] == "roll"]}
+    for holding_id, from_mm, to_mm in tx.execute(_PROMISED, of):
         promised[holding_id].append((from_mm, to_mm))
-    for id_, kind, tag, item, place, walk, lot, held, reserved, width, remnant, received, flaws in tx.execute(
-        rows, asked
-    ).all():
+    for id_, kind, tag, item, place, lot, held, reserved, width, remnant, received, flaws in rows:
         found[item].append(
             Candidate(
-                id_, kind, tag or "", item, place or "", walk or 0, lot, held, reserved, width or 0, bool(remnant),
-                received, tuple([(one[0], one[1]) for one in flaws]) if flaws else (), tuple(promised.get(id_, ())),
+                id_, kind, tag or "", item, place or "", lot, held, reserved, width or 0, bool(remnant), received,
+                tuple([(one[0], one[1]) for one in flaws]) if flaws else (), tuple(promised.get(id_, ())),
             )
         )  # fmt: skip
     return found

@@ -69,7 +69,7 @@ _BY_NUMBER = select(t.CustomerOrder).where(t.CustomerOrder.number == bindparam("
 _BY_TAG = select(t.CustomerOrder).where(t.CustomerOrder.tag == bindparam("tag"))
 _LINES = select(t.OrderLine).where(t.OrderLine.order_id == bindparam("order")).order_by(t.OrderLine.number)
 _INSERT_ORDER = insert(t.CustomerOrder).returning(t.CustomerOrder.id)
-_INSERT_LINES = insert(t.OrderLine)
+_INSERT_LINES = insert(t.OrderLine).returning(t.OrderLine.id, sort_by_parameter_order=True)
 _LINE: Any = t.OrderLine.__table__
 """As a plain table: an update by number goes without the ORM's bookkeeping."""
 _FINDINGS = (
@@ -105,8 +105,8 @@ def next_number(tx: Tx) -> str:
             return number
 
 
-def keep_order(tx: Tx, order: NewOrder, stamp: Stamp) -> int:
-    """Writes the order's own row and gives it its tag. Returns its id."""
+def keep_order(tx: Tx, order: NewOrder, lines: Sequence[tuple[int, str, int, LineRequest]], stamp: Stamp) -> KeptOrder:
+    """Writes an order with its tag and its lines (number, title of the kit, car id, request), and gives it back."""
     row: dict[str, Any] = {
         "number": order.number,
         "tag": next_tags(tx, "O", 1)[0],
@@ -124,12 +124,25 @@ def keep_order(tx: Tx, order: NewOrder, stamp: Stamp) -> int:
     }
     with refusing({"uq_customer_order_number": f"Order {order.number} has just been taken by somebody else."}):
         order_id: int = tx.execute(_INSERT_ORDER, row).scalar_one()
-    return order_id
+    return KeptOrder(
+        order_id,
+        order.number,
+        row["tag"],
+        order.customer,
+        order.wanted,
+        order.fitted_here,
+        order.book_id,
+        order.note,
+        "open",
+        stamp.at,
+        stamp.by,
+        keep_lines(tx, order_id, lines),
+    )
 
 
-def keep_lines(tx: Tx, order_id: int, lines: Sequence[tuple[int, str, int, LineRequest]]) -> None:
+def keep_lines(tx: Tx, order_id: int, lines: Sequence[tuple[int, str, int, LineRequest]]) -> tuple[KeptLine, ...]:
     """Writes new lines: number, title of the kit, car id, request."""
-    tx.execute(
+    ids = tx.execute(
         _INSERT_LINES,
         [
             {
@@ -145,6 +158,10 @@ def keep_lines(tx: Tx, order_id: int, lines: Sequence[tuple[int, str, int, LineR
             }
             for number, title, car_id, request in lines
         ],
+    ).scalars()
+    return tuple(
+        KeptLine(line_id, number, title, car_id, request, (), ())
+        for line_id, (number, title, car_id, request) in zip(ids, lines, strict=True)
     )
 
 
@@ -162,6 +179,8 @@ def order_by(tx: Tx, number_or_tag: str) -> KeptOrder:
 def order_to_change(tx: Tx, number_or_tag: str) -> KeptOrder:
     """`order_by`, for a job that changes the order or what is held for it: nobody else does so until it is done."""
     found = order_by(tx, number_or_tag)
+    if tx.dialect.name == "sqlite":  # a write transaction keeps every other writer out from its beginning
+        return found
     lock_rows(tx, t.CustomerOrder.__table__, [found.id])
     return order_by(tx, found.number)
 

@@ -204,6 +204,8 @@ _encode_json = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_as
 
 
 def _json_to_text(value: object) -> str | None:
+    if value == [] and value.__class__ is list:  # the commonest value by far
+        return "[]"
     return None if value is None else _encode_json(value)
 
 

@@ -29,7 +29,7 @@ from tests.benchmarks.measured_shop import (
     timed_on_a_copy,
 )
 
-RUNS = 31
+RUNS = 41
 MOST_TIMES_BARE = 5.0
 MOST_WHOLE_S = 0.060
 MOST_TIMES_GROWN = 1.1
