@@ -21,7 +21,7 @@ def wanted_words(wanted: date | None, overdue_days: int) -> str:
 
 def delivery(fitted_here: bool) -> str:
     """How the goods leave the shop."""
-    return "fitted here" if fitted_here else "sent"
+    return "fitted here" if fitted_here else "for sending"
 
 
 def printed_by(stamp: Stamp) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 from textual import on
 from textual.app import ComposeResult
 
+from stockroom.jobs.printed import delivery
 from stockroom.jobs.rail import RailEntry
 from stockroom.screens.calls import Jobs
 from stockroom.screens.key_line import Key
@@ -81,7 +82,7 @@ def _words(entry: RailEntry) -> str:
 def detail(entry: RailEntry) -> Iterator[Line]:
     """The highlighted order in full, since a row may have been cut short."""
     due = wanted(entry.wanted, entry.overdue_days)
-    where = "fitted here" if entry.fitted_here else "sent"
+    where = delivery(entry.fitted_here)
     yield sentence((entry.number, "bold"), f"  {entry.customer}  ·  {due}  ·  {where}")
     yield from labelled(
         (

@@ -10,6 +10,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.widgets import Static
 
+from stockroom.jobs.printed import delivery
 from stockroom.jobs.ticket import Ticket, TicketLine, TicketNeed, TicketWait
 from stockroom.screens.calls import Jobs
 from stockroom.screens.key_line import Key
@@ -82,7 +83,7 @@ def facts(ticket: Ticket) -> Iterator[Line]:
     late = "bold" if ticket.overdue_days else ""
     yield sentence(
         (due[0].upper() + due[1:], late),
-        f"  ·  {'fitted here' if ticket.fitted_here else 'sent'}  ·  {ticket.state}  ·  tag {ticket.tag}",
+        f"  ·  {delivery(ticket.fitted_here)}  ·  {ticket.state}  ·  tag {ticket.tag}",
     )
     taken = f"{day(ticket.taken_at.date()).strip()} {ticket.taken_at:%H:%M}"
     yield sentence((f"Taken by {ticket.taken_by} {taken}  ·  kit book {ticket.book}", "$quiet-ink"))

@@ -67,7 +67,8 @@ def test_a_packing_list_says_which_piece_is_in_which_parcel_and_opens_them(full_
     left, right = (piece_tag(full_shop, number, piece) for piece in ("BSL", "BSR"))
     assert said.index("Parcel 1 of 2, box") < said.index(left) < said.index("Parcel 2 of 2, long parcel")
     assert said.index("Parcel 2 of 2, long parcel") < said.index(right)
-    for words in ("Ann Example", "1 × Full boot set", "RP 1500", "Boot side, left", "CD, 2026-11-26 09:15", "sent"):
+    heading = ("Ann Example", "1 × Full boot set", "RP 1500", "CD, 2026-11-26 09:15", "for sending")
+    for words in (*heading, "Boot side, left"):
         assert words in said, words
     assert "OWED" not in said
     assert "MISSING" not in said
