@@ -14,7 +14,7 @@ from sqlalchemy.orm import Mapped, mapped_column
 
 from stockroom.store.types import Base, Id, Json
 
-SCHEMA = 2
+SCHEMA = 3
 """The schema these tables describe; a migration that changes them raises it."""
 
 
@@ -54,6 +54,10 @@ class Job(Base):
     what: Mapped[str]
     by: Mapped[str]
     at: Mapped[datetime]
+    way_back: Mapped[dict[str, Any] | None] = mapped_column(Json)
+    """What undoing it must know, by the name of what undoes it; none: it cannot be undone."""
+    undoes_id: Mapped[int | None] = mapped_column(ForeignKey("job.id"), unique=True)
+    """The job that this one took back."""
 
 
 class Colour(Base):
@@ -97,7 +101,7 @@ class Item(Base):
 
     __tablename__ = "item"
     __table_args__ = (
-        _one_of("kind", "cloth", "narrow", "hardware", "blank", "kit", "consumable"),
+        _one_of("kind", "cloth", "narrow", "hardware", "blank", "kit", "consumable", "piece"),
         Index("ix_item_cloth_colour", "cloth", "colour"),
     )
     code: Mapped[str] = mapped_column(primary_key=True)
@@ -113,6 +117,8 @@ class Item(Base):
     hazards: Mapped[str]
     storage: Mapped[str]
     made_here: Mapped[bool]
+    posting: Mapped[str] = mapped_column(server_default="")
+    """What is to be minded when it is posted."""
 
 
 class Place(Base):
@@ -126,14 +132,16 @@ class Place(Base):
 
 
 class Holding(Base):
-    """What the ledger keeps account of: a roll, a bin (item × place × lot), or an item's past before the books opened.
+    """What the ledger keeps account of: a roll, a bin (item × place × lot), one finished thing, or an item's past.
+
+    The past is what moved before the books opened. A bin that is partly in quarantine is two holdings.
 
     `held` is the sum of its movements, kept beside them for speed; `reserved` is promised out of it.
     """
 
     __tablename__ = "holding"
     __table_args__ = (
-        _one_of("kind", "roll", "bin", "past"),
+        _one_of("kind", "roll", "bin", "made", "past"),
         CheckConstraint("reserved >= 0", name="reserved_not_negative"),
         CheckConstraint("reserved <= held", name="reserved_within_held"),
         CheckConstraint("NOT quarantined OR reserved = 0", name="nothing_reserved_in_quarantine"),
@@ -143,6 +151,7 @@ class Holding(Base):
             "item",
             "place",
             "lot",
+            "quarantined",
             unique=True,
             sqlite_where=text("kind = 'bin'"),
             postgresql_where=text("kind = 'bin'"),
@@ -169,6 +178,8 @@ class Holding(Base):
     """Number of its latest movement."""
     value_minor: Mapped[int]
     """What is held is worth, at what was paid."""
+    expires: Mapped[date | None]
+    """The day after which it is not to be used."""
 
 
 class Roll(Base):
@@ -193,6 +204,42 @@ class Roll(Base):
     b: Mapped[float | None]
     illuminant: Mapped[str | None]
     observer: Mapped[str | None]
+
+
+class Finished(Base):
+    """A made piece, or a whole kit, that is stock: what a holding of kind 'made' is besides being one.
+
+    It is left over from an order, or was made for stock.
+    """
+
+    __tablename__ = "finished"
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"), primary_key=True)
+    title: Mapped[str]
+    kit: Mapped[str]
+    """Code of the kit that it is, or is a piece of."""
+    piece: Mapped[str]
+    """Code of the piece; empty: it is the whole kit."""
+    hand: Mapped[str]
+    book_id: Mapped[int] = mapped_column(ForeignKey("kit_book.id"))
+    """The version of the kit book that it was made by."""
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"), index=True)
+    """The order that it was made for."""
+    covers: Mapped[list[Any]] = mapped_column(Json)
+    """What is in it: the requirements that it meets, each with its item, shape, amount and lots."""
+    lacks: Mapped[list[str]] = mapped_column(Json)
+    """What of it was not there yet when it became stock: sentences."""
+    changes: Mapped[list[str]] = mapped_column(Json)
+    """How it differs from the book's: sentences."""
+
+
+class FromStock(Base):
+    """A piece of an order that a finished thing of the stock is to be, so that it need not be made."""
+
+    __tablename__ = "from_stock"
+    piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id"), primary_key=True)
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"), index=True)
+    by: Mapped[str]
+    at: Mapped[datetime]
 
 
 class Movement(Base):
@@ -277,7 +324,7 @@ class CustomerOrder(Base):
 
     __tablename__ = "customer_order"
     __table_args__ = (
-        _one_of("state", "open", "cancelled", "cut", "sent"),
+        _one_of("state", "open", "cancelled", "cut", "sent", "kept"),
         Index("ix_customer_order_state", "state", "wanted"),
     )
     id: Mapped[Id]
@@ -297,6 +344,8 @@ class CustomerOrder(Base):
     """Car key → its fitting steps."""
     digest: Mapped[str]
     """Of the request as it came: the same file taken twice is known again."""
+    for_stock: Mapped[bool] = mapped_column(server_default=text("false"))
+    """Nobody ordered it: what is made becomes stock, and the order ends as 'kept'."""
 
 
 class OrderLine(Base):
@@ -720,6 +769,131 @@ class Purchase(Base):
     due: Mapped[date]
     price_minor: Mapped[int]
     by: Mapped[str]
+    at: Mapped[datetime]
+    closed_because: Mapped[str] = mapped_column(server_default="")
+    """Why no more of it will come, or is wanted; empty while it is open or all has come."""
+    closed_by: Mapped[str | None]
+    closed_at: Mapped[datetime | None]
+
+
+class Receipt(Base):
+    """Goods that came in: one roll, or so many of a counted item, against a purchase or without one."""
+
+    __tablename__ = "receipt"
+    __table_args__ = (CheckConstraint("quantity > 0", name="quantity_positive"), UniqueConstraint("movement_id"))
+    id: Mapped[Id]
+    purchase_id: Mapped[int | None] = mapped_column(ForeignKey("purchase.id"), index=True)
+    supplier: Mapped[str | None] = mapped_column(ForeignKey("supplier.code"))
+    delivery: Mapped[str]
+    """The supplier's delivery note, as it is written there; may be empty."""
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"), index=True)
+    movement_id: Mapped[int] = mapped_column(ForeignKey("movement.id"))
+    quantity: Mapped[int]
+    """As it was booked in: mm or count. A length that was not measured is the supplier's claim."""
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class Inspection(Base):
+    """A roll looked over flaw by flaw, by the four-point system."""
+
+    __tablename__ = "inspection"
+    id: Mapped[Id]
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"), index=True)
+    faults: Mapped[list[Any]] = mapped_column(Json)
+    """[at_mm, length_mm, what] from the inner end."""
+    points: Mapped[int]
+    length_mm: Mapped[int]
+    """So much was looked over."""
+    width_mm: Mapped[int]
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class Moved(Base):
+    """Where a movement of kind 'moved' took a whole roll or finished thing from, and where to."""
+
+    __tablename__ = "moved"
+    movement_id: Mapped[int] = mapped_column(ForeignKey("movement.id"), primary_key=True)
+    from_place: Mapped[str | None] = mapped_column(ForeignKey("place.code"))
+    to_place: Mapped[str | None] = mapped_column(ForeignKey("place.code"))
+
+
+class CountSheet(Base):
+    """A count that somebody goes round with: of a place, or of an item."""
+
+    __tablename__ = "count_sheet"
+    __table_args__ = (_one_of("state", "open", "closed", "left"),)
+    id: Mapped[Id]
+    place: Mapped[str | None] = mapped_column(ForeignKey("place.code"), index=True)
+    """What is counted is all that lies here …"""
+    item: Mapped[str | None] = mapped_column(ForeignKey("item.code"), index=True)
+    """… or all there is of this."""
+    state: Mapped[str]
+    begun_by: Mapped[str]
+    begun_at: Mapped[datetime]
+    ended_by: Mapped[str | None]
+    ended_at: Mapped[datetime | None]
+
+
+class Counted(Base):
+    """One holding's figure on a count sheet."""
+
+    __tablename__ = "counted"
+    __table_args__ = (
+        UniqueConstraint("sheet_id", "holding_id"),
+        CheckConstraint("first >= 0", name="first_not_negative"),
+        CheckConstraint("second IS NULL OR second >= 0", name="second_not_negative"),
+    )
+    id: Mapped[Id]
+    sheet_id: Mapped[int] = mapped_column(ForeignKey("count_sheet.id"))
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"), index=True)
+    first: Mapped[int]
+    """What was counted: mm or count."""
+    second: Mapped[int | None]
+    """What was counted when it was counted again."""
+    expected: Mapped[int]
+    """What the books held at the moment of the figure that stands: movements made later are no difference."""
+    movement_id: Mapped[int | None] = mapped_column(ForeignKey("movement.id"))
+    """What put the books right; none where the figure was right, or until the sheet is closed."""
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class LowStock(Base):
+    """A low-stock tag that was scanned: somebody at the shelf says that this is running out."""
+
+    __tablename__ = "low_stock"
+    id: Mapped[Id]
+    item: Mapped[str] = mapped_column(ForeignKey("item.code"), index=True)
+    by: Mapped[str]
+    at: Mapped[datetime]
+    ended_because: Mapped[str]
+    """'bought', 'received', 'not wanted'; empty while it stands on the buying list."""
+    ended_by: Mapped[str | None]
+    ended_at: Mapped[datetime | None]
+
+
+class ReplacedTag(Base):
+    """A tag that was torn or lost, and the one that took its place."""
+
+    __tablename__ = "replaced_tag"
+    old: Mapped[str] = mapped_column(primary_key=True)
+    new: Mapped[str] = mapped_column(unique=True)
+    because: Mapped[str]
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class Printed(Base):
+    """Paper that a job gave rise to, so that undoing the job can name what to throw away."""
+
+    __tablename__ = "printed"
+    id: Mapped[Id]
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"), index=True)
+    what: Mapped[str]
+    """What it is, for people: 'tag R1042L', 'packing list of order L-1041'."""
     at: Mapped[datetime]
 
 
