@@ -209,7 +209,7 @@ def flaw(
 
 def _say_put_right(done: object, as_json: bool) -> None:
     from stockroom.domain.quantities import show_length
-    from stockroom.jobs.cut import RollPutRight
+    from stockroom.jobs.replan import RollPutRight
 
     assert isinstance(done, RollPutRight)
     if as_json:

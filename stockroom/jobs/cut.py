@@ -8,20 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 
 from stockroom.domain.catalogue import Cloth
 from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.repacking import Promise, repacked
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import read_tag
 from stockroom.jobs.holding_plan import Stock, plan_holds
 from stockroom.jobs.lookup import catalogue_of
-from stockroom.jobs.margin import hold_margins
 from stockroom.jobs.pick import open_order
-from stockroom.jobs.reserve import reserve_in
-from stockroom.store import bill, holds, ledger, margins, orders, stock, taking
+from stockroom.jobs.replan import RollPutRight, margins_again, plan_again, put_right, repack
+from stockroom.store import bill, holds, ledger, margins, stock, taking
 from stockroom.store.database import Shop, Tx, aside
 from stockroom.store.ledger import Entry
 from stockroom.store.orders import KeptOrder
@@ -42,20 +39,6 @@ class CutMade:
     """What became of the rest, in words."""
     offcut: str
     """Tag of a separate offcut that was kept as a remnant; '' where there is none."""
-    short: tuple[str, ...]
-    """Orders that are now short, with why."""
-
-
-@dataclass(frozen=True, slots=True)
-class RollPutRight:
-    """What a flaw or a true length made of the promises on a roll."""
-
-    tag: str
-    left_mm: int
-    moved: int
-    """Planned cuts that moved along the roll."""
-    planned_elsewhere: tuple[str, ...]
-    """Orders whose cuts are planned on another roll now."""
     short: tuple[str, ...]
     """Orders that are now short, with why."""
 
@@ -84,7 +67,7 @@ def cut(shop: Shop, number: str, tag: str, stamp: Stamp, cut_mm: int | None = No
         left = end - length
         others = [one for one in before if one.cut_id != target.cut_id]
         flaws = [(first, last) for first, last, _ in roll.flaws if first < left]
-        _, lost, without_margin = _repack(tx, others, roll, left, flaws)
+        _, lost, without_margin = repack(tx, others, roll, left, flaws)
         taking.end_planned(tx, roll.id, target)
         offcut_mm = roll.held - end
         entries = [Entry(roll.id, "cut", -length, None, note, order.id)]
@@ -97,8 +80,8 @@ def cut(shop: Shop, number: str, tag: str, stamp: Stamp, cut_mm: int | None = No
             sentences.append(sentence)
         rest, sentence = _rest(tx, job, stamp, roll, left, cloth)
         sentences.append(sentence)
-        _, short = _plan_again(shop, tx, lost, stamp)
-        _margins_again(shop, tx, [order.number, *without_margin], stamp)
+        _, short = plan_again(shop, tx, lost, stamp)
+        margins_again(shop, tx, [order.number, *without_margin], stamp)
         return CutMade(order.number, roll.tag, target.length_mm, length, rest, tuple(sentences), offcut, short)
 
 
@@ -136,7 +119,7 @@ def measure(shop: Shop, tag: str, true_mm: int, stamp: Stamp) -> RollPutRight:
             raise Refusal(f"A length is not below nothing; {true_mm} mm is.")
         job = ledger.begin_job(tx, f"measure {roll.tag}", stamp)
         taking.mark_measured(tx, roll.id)
-        return _put_right(shop, tx, job, roll, true_mm, roll.flaws, stamp)
+        return put_right(shop, tx, job, roll, true_mm, roll.flaws, stamp)
 
 
 def mark_flaw(shop: Shop, tag: str, from_mm: int, to_mm: int, what: str, stamp: Stamp) -> RollPutRight:
@@ -153,7 +136,7 @@ def mark_flaw(shop: Shop, tag: str, from_mm: int, to_mm: int, what: str, stamp: 
         job = ledger.begin_job(tx, f"flaw on {roll.tag}", stamp)
         flaws = (*roll.flaws, (from_mm, to_mm, what))
         taking.rewrite_flaws(tx, roll.id, flaws)
-        return _put_right(shop, tx, job, roll, roll.held, flaws, stamp)
+        return put_right(shop, tx, job, roll, roll.held, flaws, stamp)
 
 
 def scanned_roll(tx: Tx, tag: str) -> Found:
@@ -193,41 +176,10 @@ def _outer_end(roll: Found, target: PlannedStretch, planned: Sequence[PlannedStr
     return end
 
 
-def _repack(
-    tx: Tx, planned: Sequence[PlannedStretch], roll: Found, left: int, flaws: Sequence[tuple[int, int]]
-) -> tuple[int, list[PlannedStretch], list[str]]:
-    """Moves planned cuts onto what is left, the earliest wanted first, and after them margins.
-
-    Gives how many cuts moved, those that were let go for want of a place, and the orders that lost a margin.
-    """
-    in_need = sorted(planned, key=lambda one: (one.wanted or date.max, one.cut_id))
-    beside = margins.margins_on(tx, roll.id)
-    # Below nothing, the id of a margin is no cut's.
-    promises = [Promise(one.cut_id, one.from_mm, one.to_mm) for one in in_need]
-    promises += [Promise(-one.id, one.from_mm, one.to_mm) for one in beside]
-    found = repacked(left, flaws, promises)
-    lost = [one for one in planned if one.cut_id in found.lost]
-    if lost:
-        holds.release(tx, [requirement for one in lost for requirement in one.panels])
-    margins.drop_margins(tx, [-one for one in found.lost if one < 0])
-    at = {one.cut_id: one for one in promises}
-    moved = [one for one in found.kept if one != at[one.cut_id]]
-    taking.shift_planned(tx, [(one.cut_id, one.from_mm, one.to_mm) for one in moved if one.cut_id > 0])
-    margins.shift_margins(tx, [(-one.cut_id, one.from_mm, one.to_mm) for one in moved if one.cut_id < 0])
-    without_margin = [one.order for one in beside if -one.id in found.lost]
-    return sum(one.cut_id > 0 for one in moved), lost, without_margin
-
-
 def _let_own_margin_go(tx: Tx, order: KeptOrder, roll: Found) -> None:
     """The order's margin on a roll is not in the way of its own panels."""
     mine = [one.id for one in margins.margins_of(tx, order.id) if one.holding_id == roll.id]
     margins.drop_margins(tx, mine)
-
-
-def _margins_again(shop: Shop, tx: Tx, numbers: Sequence[str], stamp: Stamp) -> None:
-    """For orders that may have lost a margin another is held, where there is cloth of their lot."""
-    for number in dict.fromkeys(numbers):
-        hold_margins(catalogue_of(shop, tx), tx, orders.order_by(tx, number), stamp)
 
 
 def _move_here(shop: Shop, tx: Tx, order: KeptOrder, roll: Found, stamp: Stamp) -> None:
@@ -300,34 +252,3 @@ def _rest(tx: Tx, job: int, stamp: Stamp, roll: Found, left: int, cloth: Cloth) 
         return left, f"{show_length(left)} is left on {roll.tag}."
     ledger.append(tx, job, stamp, [Entry(roll.id, "scrapped", -left, None, "rest, too short to be useful")])
     return 0, f"The {show_length(left)} left is too short to be useful: it goes to the scrap bin of its colour."
-
-
-def _put_right(
-    shop: Shop, tx: Tx, job: int, roll: Found, left: int, flaws: Sequence[tuple[int, int, str]], stamp: Stamp
-) -> RollPutRight:
-    """Every promise on the roll finds its place again, here or elsewhere; what the books said is counted right."""
-    before = taking.planned_on(tx, roll.id)
-    good = [(first, min(last, left)) for first, last, _ in flaws if first < left]
-    moved, lost, without_margin = _repack(tx, before, roll, left, good)
-    if left != roll.held:
-        ledger.append(tx, job, stamp, [Entry(roll.id, "counted", left - roll.held, None, "measured")])
-        taking.rewrite_flaws(tx, roll.id, [(a, min(b, left), what) for a, b, what in flaws if a < left])
-    elsewhere, short = _plan_again(shop, tx, lost, stamp)
-    _margins_again(shop, tx, without_margin, stamp)
-    return RollPutRight(roll.tag, left, moved, elsewhere, short)
-
-
-def _plan_again(
-    shop: Shop, tx: Tx, lost: Sequence[PlannedStretch], stamp: Stamp
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Orders that lost a cut look for other cloth, the earliest wanted first: those that found it, those now short."""
-    elsewhere: list[str] = []
-    short: list[str] = []
-    in_need = sorted(lost, key=lambda one: (one.wanted or date.max, one.order))
-    for number in dict.fromkeys(one.order for one in in_need):
-        done = reserve_in(shop, tx, orders.order_by(tx, number), stamp)
-        if done.short:
-            short += [f"Order {number}: {sentence}" for sentence in done.short]
-        else:
-            elsewhere.append(number)
-    return tuple(elsewhere), tuple(short)

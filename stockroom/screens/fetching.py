@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from stockroom.domain.quantities import stock_mm
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.jobs.cut import CutMade, RollPutRight
+from stockroom.jobs.cut import CutMade
 from stockroom.jobs.pick import Picked, Walk, WalkStop
+from stockroom.jobs.replan import RollPutRight
 from stockroom.jobs.show import Shown
 
 

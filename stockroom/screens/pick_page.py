@@ -11,8 +11,9 @@ from textual.app import ComposeResult
 from stockroom.domain.quantities import need_mm, show_length, stock_mm
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag, read_tag
-from stockroom.jobs.cut import CutMade, RollPutRight
+from stockroom.jobs.cut import CutMade
 from stockroom.jobs.pick import Picked, Walk, WalkStop
+from stockroom.jobs.replan import RollPutRight
 from stockroom.screens.calls import Jobs
 from stockroom.screens.desk import Desk, Question
 from stockroom.screens.fetching import CutToMake, Fetched, fetch, first_accepted, there

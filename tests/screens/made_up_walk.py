@@ -9,8 +9,9 @@ from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import make_tag
-from stockroom.jobs.cut import CutMade, RollPutRight
+from stockroom.jobs.cut import CutMade
 from stockroom.jobs.pick import Picked, Walk, WalkStop
+from stockroom.jobs.replan import RollPutRight
 from stockroom.jobs.show import Shown
 from stockroom.screens.fetching import PickJobs
 
