@@ -212,6 +212,8 @@ def out(shop: Shop, bundle_tag: str, stage: str, holder: str, stamp: Stamp) -> B
         who = holder.strip()
         if (bundle.stage, bundle.holder) == (stage, who):
             return _moved(shop, tx, bundle, False, f"Bundle {bundle.tag} is {where(bundle)} already.")
+        to_whom = f" ({who})" if who else ""
+        ledger.begin_job(tx, f"bundle {bundle.tag} of order {bundle.order} out to {stage}{to_whom}", stamp)
         bundles.move_bundle(tx, bundle.id, stage, who, stamp)
         now = bundle_scanned(tx, bundle.tag)
         return _moved(shop, tx, now, True, f"Bundle {now.tag} of order {now.order} is {where(now)}.")
@@ -223,6 +225,7 @@ def back(shop: Shop, bundle_tag: str, stamp: Stamp) -> BundleMoved:
         bundle = _to_move(tx, bundle_tag)
         if not bundle.stage:
             return _moved(shop, tx, bundle, False, f"Bundle {bundle.tag} is at the bench already.")
+        ledger.begin_job(tx, f"bundle {bundle.tag} of order {bundle.order} back at the bench", stamp)
         bundles.move_bundle(tx, bundle.id, None, "", stamp)
         now = bundle_scanned(tx, bundle.tag)
         return _moved(shop, tx, now, True, f"Bundle {now.tag} of order {now.order} is back at the bench.")

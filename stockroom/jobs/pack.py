@@ -263,6 +263,8 @@ def _pack(shop: Shop, number: str, piece_tag: str, how: str, parcel: int, stamp:
         if one.lacks:
             raise Refusal(f"{one.name} is not ready: {'; '.join(one.lacks)}.")
         into = _parcel_to_fill(tx, order, parcel, stamp)
+        done = "pack" if how == "scanned" else "tick"
+        ledger.begin_job(tx, f"{done} piece {one.piece.tag} of order {order.number}, parcel {into.number}", stamp)
         packing.put_in(tx, into, one.piece.id, how, stamp)
         bundles.mark_packed(tx, order.id)
         place = "issued to the car" if into.what == TO_THE_CAR else f"in parcel {into.number} ({into.what})"
@@ -280,9 +282,9 @@ def unpack(shop: Shop, number: str, piece_tag: str, stamp: Stamp) -> PieceMoved:
         one = next(one for one in state.pieces if one.piece.id == scanned.piece_id)
         if one.packed is None:
             return _moved(order, state, one, 0, 0, f"{one.name} is in no parcel. Nothing is unpacked.")
+        ledger.begin_job(tx, f"unpack piece {one.piece.tag} of order {order.number}", stamp)
         packing.take_out(tx, one.piece.id)
         bundles.mark_packed(tx, order.id)
-        ledger.begin_job(tx, f"unpack from order {order.number}", stamp)
         return _moved(order, state, one, 0, -1, f"{one.name} is out of parcel {one.packed.parcel}.")
 
 
@@ -358,6 +360,7 @@ def new_parcel(shop: Shop, number: str, what: str, stamp: Stamp) -> PackParcel:
                 f"not {quoted(what)}."
             )
         number_now = max((one.number for one in packing.parcels_of(tx, order.id)), default=0) + 1
+        ledger.begin_job(tx, f"begin parcel {number_now} of order {order.number}: {what}", stamp)
         made = packing.open_parcel(tx, order.id, number_now, what, stamp)
         return PackParcel(made.number, made.tag, made.what, made.state, ())
 

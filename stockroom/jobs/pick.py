@@ -175,7 +175,7 @@ def _pick(shop: Shop, number: str, tag: str, there: int | None, stamp: Stamp) ->
                 return already
             here = _moved_here(shop, tx, order, scanned, held)
         taken, let_go = _shared_out(here, there)
-        job = ledger.begin_job(tx, f"pick for order {order.number}", stamp)
+        job = ledger.begin_job(tx, f"pick from {scanned.tag} for order {order.number}", stamp)
         taking.end_reservations(tx, scanned.id, taken, let_go)
         if taken:
             movements = ledger.append(
@@ -316,7 +316,7 @@ def put_back(shop: Shop, number: str, tag: str, stamp: Stamp) -> Picked:
         mine = [one for one in taking.picks_of(tx, order.id) if one.holding_id == scanned.id]
         if not mine:
             raise Refusal(f"Nothing was picked from {scanned.tag} for order {order.number}, so nothing is put back.")
-        job = ledger.begin_job(tx, f"put back from order {order.number}", stamp)
+        job = ledger.begin_job(tx, f"put back into {scanned.tag} from order {order.number}", stamp)
         for one in mine:
             ledger.reverse(tx, job, stamp, one.movement_id, f"put back from order {order.number}")
             taking.drop_pick(tx, one)

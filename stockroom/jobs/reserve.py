@@ -99,7 +99,7 @@ def approve_mix(shop: Shop, number: str, item: str, because: str, stamp: Stamp) 
         if not because.strip():
             raise Refusal("A mix of lots is approved with a reason: say why the difference will not be seen.")
         holds.approve_mix(tx, order.id, item, because, stamp)
-        job = ledger.begin_job(tx, f"approve mix for order {order.number}", stamp)
+        job = ledger.begin_job(tx, f"approve a mix of lots of {item} for order {order.number}", stamp)
         orders.log_change(tx, order.id, job, f"A mix of lots of {item} was approved: {because}", stamp)
 
 
@@ -124,13 +124,16 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
         wanted, found = _planned_afresh(catalogue, tx, order, wanted, found, partly=partly)
     if found.short and not partly:
         found.cuts, found.takes, found.needed = [], [], {}
-    if found.cuts or found.takes or found.needed:
+    holds_more = bool(found.cuts or found.takes or found.needed)
+    if holds_more:
         ledger.begin_job(tx, f"reserve for order {order.number}", stamp)
         holds.need(tx, found.needed)
         holds.hold(tx, found.cuts, found.takes, stamp)
     holds.rewrite_shortages(tx, order.id, found.short)
     after = _wholly_held(wanted, found)
     beside = hold_margins(catalogue, tx, order, stamp)
+    if beside and not holds_more:
+        ledger.begin_job(tx, f"hold a margin for order {order.number}", stamp)
     return Reserved(
         order.number,
         after - before,

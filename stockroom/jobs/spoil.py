@@ -59,7 +59,7 @@ def spoil(shop: Shop, piece_tag: str, panel: str, because: str, stamp: Stamp) ->
                 "there is nothing to spoil. Cut it first."
             )
         refuse_unready_packed(shop, tx, order)
-        job = ledger.begin_job(tx, f"panel spoilt for order {order.number}", stamp)
+        job = ledger.begin_job(tx, f"panel {code} of piece {piece.tag} of order {order.number} spoilt", stamp)
         orders.log_change(
             tx, order.id, job, f"Panel {code} of {piece.title} ({piece.tag}) was spoilt: {because}", stamp
         )
