@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from stockroom.domain.four_point import USUAL_LEVEL
+
 
 @dataclass(frozen=True, slots=True)
 class About:
@@ -17,3 +19,5 @@ class About:
     """ISO 4217 code."""
     opening: date | None = None
     """The day the books were opened; `None` where the files leave it to the day of loading."""
+    most_points: int = USUAL_LEVEL
+    """A roll with more points per 100 yd² than this is suggested for quarantine, where rolls are inspected at all."""

@@ -8,12 +8,14 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from stockroom.domain.about import About
+from stockroom.domain.four_point import USUAL_LEVEL
 from stockroom.domain.wording import nearest, quoted
 from stockroom.files.faults import Faults
 from stockroom.files.toml_text import Document, shown
 
-_KEYS = ("format", "name", "time_zone", "currency", "opening")
+_KEYS = ("format", "name", "time_zone", "currency", "opening", "most_points")
 _LONGEST_NAME = 120
+_MOST_POINTS = 1000
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199
 """Years of opening days: days well before and after them can still be reckoned."""
 
@@ -45,7 +47,10 @@ def read_about(document: Document, faults: Faults) -> About | None:
     if opening is None and data.get("opening") is not None:
         years = f"of the years {_FIRST_YEAR} to {_LAST_YEAR}"
         fault("opening", f"{_found(data['opening'])}; a day such as 2026-11-23 was expected, {years}.")
-    return About(str(name), str(zone), str(currency), opening) if faults.count == before else None
+    most = data.get("most_points", USUAL_LEVEL)
+    if not isinstance(most, int) or isinstance(most, bool) or not 0 < most <= _MOST_POINTS:
+        fault("most_points", f"{_found(most)}; points per 100 yd² were expected, a whole number up to {_MOST_POINTS}.")
+    return About(str(name), str(zone), str(currency), opening, int(most)) if faults.count == before else None
 
 
 def _is_name(text: str) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from sqlalchemy import insert, select, update
 
 from stockroom.domain.about import About
@@ -16,8 +18,8 @@ from stockroom.store.tables import SCHEMA, Movement, Purchase, Terms
 def read_about(tx: Tx) -> About | None:
     """What the shop says of itself; `None` in a shop that was made and never loaded."""
     about = tables.About
-    row = tx.execute(select(about.shop_name, about.time_zone, about.currency, about.opening)).first()
-    return None if row is None else About(row.shop_name, row.time_zone, row.currency, row.opening)
+    row = tx.execute(select(about.shop_name, about.time_zone, about.currency, about.opening, about.most_points)).first()
+    return None if row is None else About(row.shop_name, row.time_zone, row.currency, row.opening, row.most_points)
 
 
 def write_about(tx: Tx, about: About, stamp: Stamp) -> Written:
@@ -26,7 +28,12 @@ def write_about(tx: Tx, about: About, stamp: Stamp) -> Written:
     Raises `Refusal` where the currency would change under sums of money that are kept.
     """
     before = read_about(tx)
-    facts = {"shop_name": about.name, "time_zone": about.time_zone, "currency": about.currency}
+    facts = {
+        "shop_name": about.name,
+        "time_zone": about.time_zone,
+        "currency": about.currency,
+        "most_points": about.most_points,
+    }
     if before is None:
         tx.execute(insert(tables.About).values(id=1, schema=SCHEMA, opening=about.opening, made_at=stamp.at, **facts))
         return Written("shop", added=1)
@@ -41,7 +48,7 @@ def write_about(tx: Tx, about: About, stamp: Stamp) -> Written:
             "Leave the opening day as it was, or begin a new shop."
         )
     opening = before.opening or about.opening
-    if before == About(about.name, about.time_zone, about.currency, opening):
+    if before == replace(about, opening=opening):
         return Written("shop", same=1)
     tx.execute(update(tables.About).values(opening=opening, **facts))
     return Written("shop", changes=(f"shop: was {_shown(before)}, is now {_shown(about)}",))
@@ -52,4 +59,4 @@ def _has_money(tx: Tx) -> bool:
 
 
 def _shown(about: About) -> str:
-    return f"{about.name!r} ({about.time_zone}, {about.currency})"
+    return f"{about.name!r} ({about.time_zone}, {about.currency}, up to {about.most_points} points)"

@@ -36,6 +36,8 @@ class About(Base):
     opening: Mapped[date | None]
     """The day the books were opened."""
     made_at: Mapped[datetime]
+    most_points: Mapped[int] = mapped_column(server_default="40")
+    """A roll with more points per 100 yd² is suggested for quarantine."""
 
 
 class Counter(Base):

@@ -130,7 +130,8 @@ def test_the_shop_s_own_facts_are_kept_and_changed(small: Shop) -> None:
         assert about.read_about(tx) == was
         assert about.write_about(tx, was, STAMP) == Written("shop", same=1)
         assert about.write_about(tx, replace(was, name="Lindow Trim & Co", opening=None), STAMP).changes == (
-            "shop: was 'Lindow Trim' (Europe/London, GBP), is now 'Lindow Trim & Co' (Europe/London, GBP)",
+            "shop: was 'Lindow Trim' (Europe/London, GBP, up to 40 points), is now "
+            "'Lindow Trim & Co' (Europe/London, GBP, up to 40 points)",
         )
         assert about.read_about(tx) == replace(was, name="Lindow Trim & Co")
         with pytest.raises(Refusal, match=r"books were opened on 2026-11-25; shop\.toml says 2026-11-01"):
