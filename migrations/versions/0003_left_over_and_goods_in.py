@@ -19,6 +19,7 @@ def upgrade() -> None:
     _widened()
     _finished()
     _from_stock()
+    _left_over()
     _receipt()
     _inspection()
     _moved()
@@ -48,6 +49,11 @@ def _widened() -> None:
         order.drop_constraint("ck_customer_order_state_known", type_="check")
         states = "'open', 'cancelled', 'cut', 'sent', 'kept'"
         order.create_check_constraint("ck_customer_order_state_known", f"state IN ({states})")
+    with rebuilt("requirement") as requirement:
+        requirement.add_column(sa.Column("covered", Whole(), server_default="0", nullable=False))
+        requirement.create_check_constraint(
+            "ck_requirement_covered_within_quantity", "0 <= covered AND covered <= quantity"
+        )
     with rebuilt("purchase") as purchase:
         purchase.add_column(sa.Column("closed_because", Words(), server_default="", nullable=False))
         purchase.add_column(sa.Column("closed_by", Words(), nullable=True))
@@ -94,14 +100,35 @@ def _from_stock() -> None:
         "from_stock",
         sa.Column("piece_id", Key(), nullable=False),
         sa.Column("holding_id", Key(), nullable=False),
+        sa.Column("amounts", Json(), nullable=False),
+        sa.Column("movement_id", Key(), nullable=True),
         sa.Column("by", Words(), nullable=False),
         sa.Column("at", Moment(), nullable=False),
         sa.ForeignKeyConstraint(["holding_id"], ["holding.id"], name="fk_from_stock_holding_id"),
+        sa.ForeignKeyConstraint(["movement_id"], ["movement.id"], name="fk_from_stock_movement_id"),
         sa.ForeignKeyConstraint(["piece_id"], ["piece.id"], name="fk_from_stock_piece_id"),
         sa.PrimaryKeyConstraint("piece_id", name="pk_from_stock"),
         sqlite_strict=True,
     )
     op.create_index("ix_from_stock_holding_id", "from_stock", ["holding_id"], unique=False)
+
+
+def _left_over() -> None:
+    op.create_table(
+        "left_over",
+        sa.Column("piece_id", Key(), nullable=False),
+        sa.Column("holding_id", Key(), nullable=True),
+        sa.Column("because", Words(), nullable=False),
+        sa.Column("amounts", Json(), nullable=False),
+        sa.Column("by", Words(), nullable=False),
+        sa.Column("at", Moment(), nullable=False),
+        sa.CheckConstraint("holding_id IS NOT NULL OR because <> ''", name="ck_left_over_stock_or_scrap"),
+        sa.ForeignKeyConstraint(["holding_id"], ["holding.id"], name="fk_left_over_holding_id"),
+        sa.ForeignKeyConstraint(["piece_id"], ["piece.id"], name="fk_left_over_piece_id"),
+        sa.PrimaryKeyConstraint("piece_id", name="pk_left_over"),
+        sqlite_strict=True,
+    )
+    op.create_index("ix_left_over_holding_id", "left_over", ["holding_id"], unique=False)
 
 
 def _receipt() -> None:

@@ -240,6 +240,26 @@ class FromStock(Base):
     __tablename__ = "from_stock"
     piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id"), primary_key=True)
     holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"), index=True)
+    amounts: Mapped[list[Any]] = mapped_column(Json)
+    """[requirement id, amount]: so much of each requirement it covers."""
+    movement_id: Mapped[int | None] = mapped_column(ForeignKey("movement.id"))
+    """What booked it out; none until it is fetched."""
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class LeftOver(Base):
+    """What became of a piece that was begun for an order which did not take it: stock, or scrap."""
+
+    __tablename__ = "left_over"
+    __table_args__ = (CheckConstraint("holding_id IS NOT NULL OR because <> ''", name="stock_or_scrap"),)
+    piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id"), primary_key=True)
+    holding_id: Mapped[int | None] = mapped_column(ForeignKey("holding.id"), index=True)
+    """The finished thing that it became, or is in; none: it was scrapped."""
+    because: Mapped[str]
+    """Why it was scrapped; empty where it became stock."""
+    amounts: Mapped[list[Any]] = mapped_column(Json)
+    """[requirement id, amount]: so much of what was taken went with it."""
     by: Mapped[str]
     at: Mapped[datetime]
 
@@ -409,6 +429,7 @@ class Requirement(Base):
         CheckConstraint("quantity > 0", name="quantity_positive"),
         CheckConstraint("0 <= held AND held <= needed AND needed <= quantity", name="held_within_needed"),
         CheckConstraint("0 <= taken AND taken <= held", name="taken_within_held"),
+        CheckConstraint("0 <= covered AND covered <= quantity", name="covered_within_quantity"),
         Index("ix_requirement_item", "item"),
     )
     id: Mapped[Id]
@@ -435,6 +456,8 @@ class Requirement(Base):
     changed: Mapped[bool]
     taken: Mapped[int] = mapped_column(server_default="0")
     """Of `held`, what has been picked or cut."""
+    covered: Mapped[int] = mapped_column(server_default="0")
+    """Of `quantity`, what is not needed because a finished thing of the stock has it."""
 
 
 class Piece(Base):

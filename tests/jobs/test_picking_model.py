@@ -311,7 +311,7 @@ class Workshop(RuleBasedStateMachine):
         tag_of = {row[0]: row[1] for row in rows["piece"]}
         kept = {tag_of[piece] for piece in packed}
         assert kept == {tag for known in self.orders.values() for tag in known.packed}
-        taken = {row[0]: row[-1] for row in rows["requirement"]}
+        taken = {row[0]: row[-2] for row in rows["requirement"]}
         states = {row[1]: row for row in rows["customer_order"]}
         for number, known in self.orders.items():
             assert {one.id: known.taken[one.id] for one in known.needs} == {
