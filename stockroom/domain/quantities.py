@@ -86,6 +86,21 @@ def show_length(length_mm: int) -> str:
     return f"{sign}{metres}.{shown} m"
 
 
+def say_back(text: str) -> str:
+    """A length in hand as it was typed and as it is booked; what the rounding takes away is not hidden.
+
+    >>> say_back('13 yd'), say_back('12.5 m')
+    ('13 yd = 11.8872 m, booked as 11.887 m', '12.5 m, booked as 12.50 m')
+    >>> say_back('25')
+    '25 mm, booked as 0.025 m'
+    """
+    exact, booked = _exact_mm(text), stock_mm(text)
+    typed = " ".join(text.split())
+    typed = f"{typed} mm" if typed.isdecimal() else typed
+    metres = f" = {float(exact / 1000):.4f} m" if exact != booked else ""
+    return f"{typed}{metres}, booked as {show_length(booked)}"
+
+
 def mass_per_area(text: str) -> int:
     """Mass per area in whole g/m², to the nearest, from '450 g/m2', '13 oz/yd2' or bare digits (g/m²).
 

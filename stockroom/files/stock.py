@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from datetime import date, timedelta
 from typing import cast, get_args
 
@@ -16,7 +15,7 @@ from stockroom.domain.catalogue import (
     PastKind,
     PastMovement,
 )
-from stockroom.domain.quantities import show_length, stock_mm
+from stockroom.domain.flaws import read_flaw
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import quoted
 from stockroom.files.catalogue import READING
@@ -122,14 +121,8 @@ def _flaws(cells: Cells, length_mm: int) -> tuple[Flaw, ...]:
     """Flaws as they are written: '1200-1260 slub; 4 m-4.1 m stain', from the roll's inner end."""
     flaws = []
     for part in filter(None, (part.strip() for part in cells.text("flaws").split(";"))):
-        match = re.fullmatch(r"([^-]+)-\s*([0-9.,]+\s?(?:mm|cm|m|in|ft|yd)?)\s+(.+)", part)
         try:
-            if match is None:
-                raise Refusal(f"{quoted(part)} was found; a flaw was expected, such as '1200-1260 slub'.")
-            flaw = Flaw(stock_mm(match[1]), stock_mm(match[2]), match[3])
-            if not flaw.from_mm < flaw.to_mm <= length_mm:
-                raise Refusal(f"the flaw {quoted(part)} does not lie on a roll of {show_length(length_mm)}.")
-            flaws.append(flaw)
+            flaws.append(read_flaw(part, length_mm))
         except Refusal as refusal:
             cells.fault("flaws", refusal.sentence)
     return tuple(flaws)
