@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.tags import KINDS, is_tag, read_tag
-from stockroom.domain.wording import quoted
-from stockroom.store import customer_parts, ledger, orders, stock, tagged
+from stockroom.domain.tags import KINDS, read_tag
+from stockroom.jobs.scanned import place_scanned
+from stockroom.store import customer_parts, ledger, orders
 from stockroom.store.customer_parts import KeptPart
 from stockroom.store.database import Shop, Tx
 
@@ -42,7 +42,7 @@ def receive(shop: Shop, number: str, what: str, place: str, stamp: Stamp) -> Par
         order = orders.order_to_change(tx, number)
         if order.state != "open":
             raise Refusal(f"Order {order.number} is {order.state}: no part comes in with it any more.")
-        code = _place(tx, place)
+        code = place_scanned(tx, place)
         of_cars = {line.car_id for line in order.lines}
         car_id = next(iter(of_cars)) if len(of_cars) == 1 else None
         tag = customer_parts.keep_part(tx, order.id, car_id, what.strip(), code, stamp)
@@ -55,15 +55,19 @@ def receive(shop: Shop, number: str, what: str, place: str, stamp: Stamp) -> Par
 def move(shop: Shop, tag: str, place: str, stamp: Stamp) -> PartMoved:
     """A customer's part is put in another place, named by its code or its tag."""
     with shop.write() as tx:
-        part = _part_to_change(tx, tag)
-        if part.given_back_at is not None:
-            raise Refusal(f"{_given_back(part)} It lies in no place of this shop. If it came in again, receive it.")
-        code = _place(tx, place)
-        if code == part.place:
-            return _moved(part, code, f"{part.what} ({part.tag}) lies in {code} already. Nothing is moved.")
-        customer_parts.put_in_place(tx, part.id, code)
-        ledger.begin_job(tx, f"move customer's part {part.tag}", stamp)
-        return _moved(part, code, f"{part.what} ({part.tag}) is in {code} now, no longer in {part.place}.")
+        return move_in(tx, tag, place_scanned(tx, place), stamp)
+
+
+def move_in(tx: Tx, tag: str, code: str, stamp: Stamp) -> PartMoved:
+    """`move`, to the place of this code, within the transaction of a job that moves other things too."""
+    part = _part_to_change(tx, tag)
+    if part.given_back_at is not None:
+        raise Refusal(f"{_given_back(part)} It lies in no place of this shop. If it came in again, receive it.")
+    if code == part.place:
+        return _moved(part, code, f"{part.what} ({part.tag}) lies in {code} already. Nothing is moved.")
+    customer_parts.put_in_place(tx, part.id, code)
+    ledger.begin_job(tx, f"move customer's part {part.tag}", stamp)
+    return _moved(part, code, f"{part.what} ({part.tag}) is in {code} now, no longer in {part.place}.")
 
 
 def give_back(shop: Shop, tag: str, stamp: Stamp) -> PartMoved:
@@ -114,18 +118,6 @@ def _part_to_change(tx: Tx, tag: str) -> KeptPart:
             f"No customer's part in this shop has the tag {read}. It is well formed, so it may be from another shop."
         )
     return found
-
-
-def _place(tx: Tx, text: str) -> str:
-    """The code of the place that was scanned or typed."""
-    code = text.strip()
-    if stock.place_is_known(tx, code):
-        return code
-    if is_tag(code) and read_tag(code).kind == "L":
-        place = tagged.place_by_tag(tx, str(read_tag(code)))
-        if place is not None:
-            return place.code
-    raise Refusal(f"There is no place {quoted(code)} in this shop. Scan or type the place where it lies.")
 
 
 def _given_back(part: KeptPart) -> str:

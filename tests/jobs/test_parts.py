@@ -118,7 +118,7 @@ def test_cancelling_an_order_names_the_parts_that_are_to_be_given_back(full_shop
 Asked = Callable[[Shop, str, str], PartMoved]
 REFUSED: tuple[tuple[Asked, str], ...] = (
     (lambda shop, number, _: receive(shop, number, " ", "R1", STAMP), "Say what came in"),
-    (lambda shop, number, _: receive(shop, number, "frame", "R9", STAMP), "There is no place 'R9' in this shop"),
+    (lambda shop, number, _: receive(shop, number, "frame", "R9", STAMP), "There is no place 'R9'. The nearest"),
     (lambda shop, number, _: receive(shop, number, "frame", make_tag("L", 99), STAMP), "There is no place 'L99"),
     (lambda shop, _, __: receive(shop, "L-9", "frame", "R1", STAMP), "There is no order 'L-9'"),
     (lambda shop, _, tag: move(shop, tag, "", STAMP), "There is no place ''"),
