@@ -58,6 +58,8 @@ def _widened() -> None:
         purchase.add_column(sa.Column("closed_because", Words(), server_default="", nullable=False))
         purchase.add_column(sa.Column("closed_by", Words(), nullable=True))
         purchase.add_column(sa.Column("closed_at", Moment(), nullable=True))
+    with rebuilt("spoilt") as spoilt:
+        spoilt.add_column(sa.Column("lot", Words(), nullable=True))
     op.drop_index("uq_holding_bin", "holding")
     with rebuilt("holding") as holding:
         holding.add_column(sa.Column("expires", Day(), nullable=True))

@@ -197,6 +197,7 @@ def spoil_panel(tx: Tx, requirement_id: int, piece_id: int, because: str, stamp:
             "because": because,
             "by": stamp.by,
             "at": stamp.at,
+            "lot": row.lot,
         },
     )
     return SpoiltCut(row.tag or "", row.item, row.lot)

@@ -603,6 +603,8 @@ class Spoilt(Base):
     because: Mapped[str]
     by: Mapped[str]
     at: Mapped[datetime]
+    lot: Mapped[str | None]
+    """The dye lot that it was cut from; none: nobody wrote it down."""
 
 
 class Stage(Base):

@@ -43,6 +43,7 @@ def test_a_spoilt_panel_is_cut_again_from_the_lot_of_its_group(shop: Shop, tmp_p
     assert look(shop, number).wholly_held
     (row,) = dump(shop)["spoilt"]
     assert row[3:6] == (1, "the shears slipped", "CD")
+    assert row[7] == "old"
     assert "was spoilt: the shears slipped (CD" in ticket(shop, number, TODAY).history[-1]
     assert not audit(shop).faults
     cut_all(shop, number)
