@@ -83,6 +83,8 @@ class Item:
     storage: str = ""
     made_here: bool = False
     """Made in the shop from its own bill of materials."""
+    posting: str = ""
+    """What is to be minded when it is posted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +129,8 @@ class Place:
     code: str
     title: str
     walk: int
+    tag: str = ""
+    """The tag it has already, where a file brings one along; empty: it gets the next."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +156,9 @@ class OpeningRoll:
     """A roll, reel or remnant that was there when the books were opened."""
 
     label: str
-    """The shop's own mark for it, unique; lets the file be loaded twice without doubling."""
+    """The shop's own mark for it, unique; lets the file be loaded twice without doubling.
+
+    Empty only where there is a tag, which does the same."""
     item: str
     lot: str
     length_mm: int
@@ -167,6 +173,12 @@ class OpeningRoll:
     quarantined: str = ""
     """Reason, or empty."""
     received: date | None = None
+    expires: date | None = None
+    """The day after which it is not to be used."""
+    tag: str = ""
+    """The tag that is on it already; empty: it gets the next."""
+    parent: str = ""
+    """Tag of the roll that it was cut from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +190,12 @@ class OpeningBin:
     place: str
     count: int
     value_minor: int
+    quarantined: str = ""
+    """Reason, or empty."""
+    expires: date | None = None
+    """The day after which it is not to be used."""
+    tag: str = ""
+    """The tag that is on it already; empty: it gets the next."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,6 +210,8 @@ class OpeningPurchase:
     ordered: date
     due: date
     price_minor: int
+    closed: str = ""
+    """Why no more of it will come; empty while it is open or all has come."""
 
 
 PastKind = Literal["received", "cut", "issued", "made", "scrapped", "returned"]

@@ -42,9 +42,9 @@ CLOTHS = Columns(
 )
 ITEMS = Columns(
     ("code", "kind"),
-    ("title", "cloth", "colour", "mass_g", "group", "least", "most", "hazards", "storage", "made_here"),
+    ("title", "cloth", "colour", "mass_g", "group", "least", "most", "hazards", "storage", "made_here", "posting"),
 )
-PLACES = Columns(("code", "title", "walk"))
+PLACES = Columns(("code", "title", "walk"), ("tag",))
 STAGES = Columns(("code", "title", "turn"))
 SUPPLIERS = Columns(("code", "name", "lead_days"), ("currency", "carriage_paid"))
 TERMS = Columns(("supplier", "item"), ("lead_days", "least_quantity", "multiple", "price", "breaks", "preferred"))
@@ -127,6 +127,7 @@ def item(row: Row, border: Border) -> Item:
         hazards=cells.text("hazards"),
         storage=cells.text("storage"),
         made_here=cells.yes_no("made_here", otherwise=False),
+        posting=cells.text("posting"),
     )
 
 
@@ -158,7 +159,7 @@ def place(row: Row, border: Border) -> Place:
     cells = Cells(row, border)
     code = cells.code("code")
     border.once("place", (code,), row)
-    return Place(code, cells.named("title"), cells.whole("walk"))
+    return Place(code, cells.named("title"), cells.whole("walk"), cells.tag("tag", "L"))
 
 
 def stage(row: Row, border: Border) -> Stage:

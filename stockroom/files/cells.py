@@ -16,6 +16,7 @@ from typing import TypeVar
 from stockroom.domain.catalogue import BY_LENGTH, Cloth, Colour, Item, Place, Reading, Supplier
 from stockroom.domain.quantities import mass_per_area, money_minor, need_mm, stock_mm
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.tags import KINDS, read_tag
 from stockroom.domain.wording import listed, quoted, unknown
 from stockroom.files.faults import Faults
 from stockroom.files.tables import Row
@@ -191,6 +192,23 @@ class Cells:
             self.fault("observer", f"{_found(observer)}; 2 or 10 (degrees) was expected.")
         lightness = self.decimal("L", 0, 100)
         return Reading(lightness, self.decimal("a", -128, 127), self.decimal("b", -128, 127), illuminant, observer)
+
+    def tag(self, column: str, *kinds: str) -> str:
+        """A tag that is on the thing already, of one of these kind letters, once in the files; empty where none is."""
+        if not self._cells[column]:
+            return ""
+        try:
+            found = read_tag(self._cells[column])
+        except Refusal as refusal:
+            self.fault(column, refusal.sentence)
+            return ""
+        if found.kind not in kinds:
+            expected = listed((f"{kind} (a {KINDS[kind]})" for kind in kinds), "or")
+            self.fault(
+                column, f"{found} is the tag of a {KINDS[found.kind]}; one that begins with {expected} was expected."
+            )
+        self._border.once("tag", (str(found),), self.row)
+        return str(found)
 
     def kept(self, column: str, what: str, known: Mapping[str, _Kept]) -> _Kept | None:
         """What a code names, among those the shop knows; `None` beside a fault where it names nothing."""

@@ -17,6 +17,7 @@ from stockroom.domain.catalogue import (
 )
 from stockroom.domain.flaws import read_flaw
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.tags import read_tag
 from stockroom.domain.wording import quoted
 from stockroom.files.catalogue import READING
 from stockroom.files.cells import Border, Cells
@@ -24,21 +25,29 @@ from stockroom.files.tables import Columns, Row
 
 ROLLS = Columns(
     ("label", "item", "length", "place"),
-    ("lot", "width", "measured", "remnant", "value", "flaws", *READING, "quarantined", "received"),
+    (
+        *("lot", "width", "measured", "remnant", "value", "flaws", *READING),
+        *("quarantined", "received", "expires", "tag", "parent"),
+    ),
 )
-BINS = Columns(("item", "place", "count"), ("lot", "value"))
-PURCHASES = Columns(("reference", "supplier", "item", "quantity", "ordered", "due"), ("received", "price"))
+BINS = Columns(("item", "place", "count"), ("lot", "value", "quarantined", "expires", "tag"))
+PURCHASES = Columns(("reference", "supplier", "item", "quantity", "ordered", "due"), ("received", "price", "closed"))
 HISTORY = Columns(("day", "item", "kind", "quantity"), ("lot", "note"))
 
 
 def roll(row: Row, border: Border) -> OpeningRoll:
     """One row of rolls. Items, cloths and places must be known by now."""
     cells = Cells(row, border)
-    label = cells.named("label")
-    border.once("roll", (label,), row)
+    tag = cells.tag("tag", "R")
+    label = cells.text("label") if tag else cells.named("label")
+    if label:
+        border.once("roll", (label,), row)
     what = _stocked(cells, border, by_length=True)
     cells.kept("place", "place", border.known.places)
-    length_mm = cells.stock_mm("length")
+    length_mm = cells.stock_mm("length", least=0 if tag else 1)
+    value_minor = cells.money("value", border.currency)
+    if value_minor and not length_mm:
+        cells.fault("value", "a roll that is used up is worth nothing; leave it empty.")
     return OpeningRoll(
         label=label,
         item=row.cells["item"],
@@ -48,24 +57,52 @@ def roll(row: Row, border: Border) -> OpeningRoll:
         place=row.cells["place"],
         measured=cells.yes_no("measured", otherwise=False),
         remnant=cells.yes_no("remnant", otherwise=False),
-        value_minor=cells.money("value", border.currency),
+        value_minor=value_minor,
         flaws=_flaws(cells, length_mm),
         reading=cells.reading(),
         quarantined=cells.text("quarantined"),
         received=cells.day("received", latest=border.opening) if cells.given("received") else None,
+        expires=cells.day("expires") if cells.given("expires") else None,
+        tag=tag,
+        parent=_parent(cells, tag),
     )
+
+
+def _parent(cells: Cells, tag: str) -> str:
+    """The tag of the roll it was cut from. Whether there is one is seen when all are written down."""
+    if not cells.given("parent"):
+        return ""
+    try:
+        parent = str(read_tag(cells.row.cells["parent"]))
+    except Refusal as refusal:
+        cells.fault("parent", refusal.sentence)
+        return ""
+    if parent == tag:
+        cells.fault("parent", f"{parent} cannot be cut from itself.")
+    return parent
 
 
 def bin_(row: Row, border: Border) -> OpeningBin:
     """One row of bins. Items and places must be known by now."""
     cells = Cells(row, border)
-    border.once("bin of", (row.cells["item"], row.cells["place"], row.cells["lot"]), row)
-    _stocked(cells, border, by_length=False)
+    quarantined = cells.text("quarantined")
+    kept_apart = "in quarantine" if quarantined else ""
+    border.once("bin of", (row.cells["item"], row.cells["place"], row.cells["lot"], kept_apart), row)
+    what = _stocked(cells, border, by_length=False)
     cells.kept("place", "place", border.known.places)
     count, value_minor = cells.whole("count"), cells.money("value", border.currency)
     if value_minor and not count:
         cells.fault("value", "an empty bin is worth nothing; leave it empty.")
-    return OpeningBin(row.cells["item"], cells.text("lot"), row.cells["place"], count, value_minor)
+    return OpeningBin(
+        row.cells["item"],
+        cells.text("lot"),
+        row.cells["place"],
+        count,
+        value_minor,
+        quarantined,
+        cells.day("expires") if cells.given("expires") else None,
+        cells.tag("tag", "K" if what is not None and what.kind == "kit" else "B"),
+    )
 
 
 def purchase(row: Row, border: Border) -> OpeningPurchase:
@@ -85,6 +122,7 @@ def purchase(row: Row, border: Border) -> OpeningPurchase:
         ordered=ordered,
         due=cells.day("due", earliest=ordered if cells.given("ordered") else date.min),
         price_minor=cells.money("price", who.currency if who else border.currency),
+        closed=cells.text("closed"),
     )
 
 
@@ -118,11 +156,24 @@ def _nominal_width_mm(what: Item | None, border: Border) -> int:
 
 
 def _flaws(cells: Cells, length_mm: int) -> tuple[Flaw, ...]:
-    """Flaws as they are written: '1200-1260 slub; 4 m-4.1 m stain', from the roll's inner end."""
+    """Flaws as they are written: '1200-1260 slub; 4 m-4.1 m stain', from the roll's inner end.
+
+    A semicolon within the words of one is written twice.
+    """
     flaws = []
-    for part in filter(None, (part.strip() for part in cells.text("flaws").split(";"))):
+    for part in _parts(cells.text("flaws")):
         try:
             flaws.append(read_flaw(part, length_mm))
         except Refusal as refusal:
             cells.fault("flaws", refusal.sentence)
     return tuple(flaws)
+
+
+def _parts(text: str) -> list[str]:
+    """What stands between the single semicolons.
+
+    >>> _parts("1-2 slub; 3-4 stain;; wide;")
+    ['1-2 slub', '3-4 stain; wide']
+    """
+    parts = (part.replace("\0", ";").strip() for part in text.replace(";;", "\0").split(";"))
+    return [part for part in parts if part]

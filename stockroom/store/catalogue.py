@@ -17,7 +17,7 @@ from stockroom.domain.refusal import Refusal
 from stockroom.store.database import Tx
 from stockroom.store.edition import new_edition
 from stockroom.store.tables import Cloth, Colour, Holding, Item, Place, Requirement, Stage, Supplier, Terms
-from stockroom.store.tags import next_tags
+from stockroom.store.tags import tags_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +94,7 @@ def write_items(tx: Tx, items: Iterable[trade.Item]) -> Written:
             "hazards": one.hazards,
             "storage": one.storage,
             "made_here": one.made_here,
+            "posting": one.posting,
         }
         for one in items
     ]
@@ -102,11 +103,15 @@ def write_items(tx: Tx, items: Iterable[trade.Item]) -> Written:
 
 
 def write_places(tx: Tx, places: Iterable[trade.Place]) -> Written:
-    """Adds or updates places by their code; a new one gets a tag."""
+    """Adds or updates places by their code; a new one gets a tag, or keeps the one that the file brings along.
+
+    Raises `Refusal` where that tag is on something else.
+    """
     wanted = list(places)
     tags = dict(tx.execute(select(Place.code, Place.tag)).all())
-    new = [one.code for one in wanted if one.code not in tags]
-    tags.update(zip(new, next_tags(tx, "L", len(new)), strict=True))
+    new = [one for one in wanted if one.code not in tags]
+    given = tags_for(tx, "L", [one.tag for one in new], set(tags.values()))
+    tags.update(zip((one.code for one in new), given, strict=True))
     rows = [{"code": one.code, "tag": tags[one.code], "title": one.title, "walk": one.walk} for one in wanted]
     return _write(tx, "places", _table(Place), ("code",), rows)
 
@@ -196,6 +201,7 @@ def read_items(tx: Tx) -> dict[str, trade.Item]:
             hazards=row["hazards"],
             storage=row["storage"],
             made_here=row["made_here"],
+            posting=row["posting"],
         )
         for row in tx.execute(select(_table(Item)).order_by(Item.code)).mappings()
     }

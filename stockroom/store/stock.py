@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal
 
-from sqlalchemy import ColumnElement, insert, select
+from sqlalchemy import ColumnElement, bindparam, insert, select, update
 
 from stockroom.domain.catalogue import (
     Flaw,
@@ -17,15 +17,18 @@ from stockroom.domain.catalogue import (
     Reading,
 )
 from stockroom.domain.quantities import show_length
+from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.store.catalogue import Written, reading_columns, reading_of
 from stockroom.store.database import Tx
 from stockroom.store.ledger import Entry, append
-from stockroom.store.tables import Holding, Item, Movement, Place, Purchase, Roll
-from stockroom.store.tags import next_tags
+from stockroom.store.tables import Holding, Item, Movement, Parcel, Place, Purchase, Roll
+from stockroom.store.tags import next_tags, tags_for
 
-_Bin = tuple[str, str | None, str]
-"""Item, place and lot: what a bin is known by."""
+_Bin = tuple[str, str | None, str, bool]
+"""Item, place, lot and whether it is in quarantine: what a bin is known by."""
+_Mark = tuple[str, str]
+"""Label and tag, one of them empty: what a roll of a file is known again by."""
 OPENING = "opening stock"
 """Note of the movement that brings opening stock in."""
 
@@ -71,31 +74,42 @@ class BinKept:
 
 
 def write_rolls(tx: Tx, job_id: int, stamp: Stamp, rolls: Sequence[OpeningRoll]) -> Written:
-    """Brings in the rolls whose label is not known yet, with a tag each. Their items and places must be there.
+    """Brings in the rolls whose label (or tag) is not known yet, with a tag each. Their items and places must be there.
 
-    A label that is known changes nothing; where the file now says something else of it, that is reported.
+    A label that is known changes nothing; where the file now says something else of it, that is reported. A roll that
+    is used up comes in with nothing on it. Raises `Refusal` where a tag is on another roll, or a parent is not there.
     """
     known = _opened_rolls(tx)
-    new = [roll for roll in rolls if roll.label not in known]
-    tags = next_tags(tx, "R", len(new))
+    new = [roll for roll in rolls if _known_as(roll) not in known]
+    used = _roll_tags(tx)
+    tags = tags_for(tx, "R", [roll.tag for roll in new], used)
     holdings = [
-        empty_holding("roll", tag, roll.item, roll.place, roll.lot, roll.quarantined)
+        {
+            **empty_holding("roll", tag, roll.item, roll.place, roll.lot, roll.quarantined),
+            "expires": roll.expires,
+        }
         for tag, roll in zip(tags, new, strict=True)
     ]
     ids = add_holdings(tx, holdings)
+    used.update(zip(tags, ids, strict=True))
     if new:
         tx.execute(insert(Roll), [_roll_row(id_, roll) for id_, roll in zip(ids, new, strict=True)])
+    _write_parents(tx, used, [(id_, roll) for id_, roll in zip(ids, new, strict=True) if roll.parent])
     append(
         tx,
         job_id,
         stamp,
-        [Entry(id_, "received", roll.length_mm, roll.value_minor, OPENING) for id_, roll in zip(ids, new, strict=True)],
+        [
+            Entry(id_, "received", roll.length_mm, roll.value_minor, OPENING)
+            for id_, roll in zip(ids, new, strict=True)
+            if roll.length_mm
+        ],
     )
     differing = tuple(
-        f"rolls: {roll.label}: was opened with {_roll_words(*known[roll.label])}, the file says "
+        f"rolls: {roll.label or roll.tag}: was opened with {_roll_words(*known[_known_as(roll)])}, the file says "
         f"{_roll_words(roll.item, roll.lot, roll.length_mm)}: not changed, count it instead"
         for roll in rolls
-        if roll.label in known and known[roll.label] != (roll.item, roll.lot, roll.length_mm)
+        if _known_as(roll) in known and known[_known_as(roll)] != (roll.item, roll.lot, roll.length_mm)
     )
     return Written("rolls", len(new), len(rolls) - len(new) - len(differing), differing)
 
@@ -106,10 +120,14 @@ def write_bins(tx: Tx, job_id: int, stamp: Stamp, bins: Sequence[OpeningBin]) ->
     A bin that is known changes nothing; where the file now says another count, that is reported.
     """
     known = _opened_bins(tx)
-    new = [one for one in bins if (one.item, one.place, one.lot) not in known]
-    tags = _bin_tags(tx, [one.item for one in new])
+    new = [one for one in bins if _bin(one) not in known]
+    tags = _bin_tags(tx, new)
     ids = add_holdings(
-        tx, [empty_holding("bin", tag, one.item, one.place, one.lot) for tag, one in zip(tags, new, strict=True)]
+        tx,
+        [
+            {**empty_holding("bin", tag, one.item, one.place, one.lot, one.quarantined), "expires": one.expires}
+            for tag, one in zip(tags, new, strict=True)
+        ],
     )
     append(
         tx,
@@ -123,19 +141,49 @@ def write_bins(tx: Tx, job_id: int, stamp: Stamp, bins: Sequence[OpeningBin]) ->
     )
     differing = tuple(
         f"bins: {one.item} in {one.place}{f', lot {one.lot}' if one.lot else ''}: was opened with "
-        f"{known[one.item, one.place, one.lot]}, the file says {one.count}: not changed, count it instead"
+        f"{known[_bin(one)]}, the file says {one.count}: not changed, count it instead"
         for one in bins
-        if known.get((one.item, one.place, one.lot), one.count) != one.count
+        if known.get(_bin(one), one.count) != one.count
     )
     return Written("bins", len(new), len(bins) - len(new) - len(differing), differing)
 
 
-def _bin_tags(tx: Tx, items: Sequence[str]) -> list[str]:
-    """A tag for a bin of each of these items: finished kits kept for stock bear the kit's letter."""
+def _bin(one: OpeningBin) -> _Bin:
+    return one.item, one.place, one.lot, bool(one.quarantined)
+
+
+def _bin_tags(tx: Tx, bins: Sequence[OpeningBin]) -> list[str]:
+    """A tag for each bin, its own where it has one: finished kits kept for stock bear the kit's letter."""
     kits = set(tx.scalars(select(Item.code).where(Item.kind == "kit")))
-    kit_tags = iter(next_tags(tx, "K", sum(item in kits for item in items)))
-    bin_tags = iter(next_tags(tx, "B", sum(item not in kits for item in items)))
-    return [next(kit_tags if item in kits else bin_tags) for item in items]
+    used: set[str | None] = set(tx.scalars(select(Holding.tag).where(Holding.kind != "roll")))
+    used |= set(tx.scalars(select(Parcel.tag)))
+    kit_tags = iter(tags_for(tx, "K", [one.tag for one in bins if one.item in kits], used))
+    bin_tags = iter(tags_for(tx, "B", [one.tag for one in bins if one.item not in kits], used))
+    return [next(kit_tags if one.item in kits else bin_tags) for one in bins]
+
+
+def _known_as(roll: OpeningRoll) -> _Mark:
+    return roll.label, "" if roll.label else roll.tag
+
+
+def _roll_tags(tx: Tx) -> dict[str, int]:
+    """Tag → number of every roll there ever was."""
+    return dict(tx.execute(select(Holding.tag, Holding.id).where(Holding.kind == "roll")).all())  # type: ignore[arg-type]
+
+
+def _write_parents(tx: Tx, known: Mapping[str, int], children: Sequence[tuple[int, OpeningRoll]]) -> None:
+    """Writes down which rolls these were cut from. Raises `Refusal` naming those that are not there."""
+    missing = sorted({roll.parent for _, roll in children} - set(known))
+    if missing:
+        raise Refusal(
+            f"{', '.join(missing)} {'is' if len(missing) == 1 else 'are'} named as the parent of a remnant, but no "
+            "roll has that tag. Load the parent along, or leave its tag out."
+        )
+    if children:
+        tx.execute(
+            update(Roll).where(Roll.holding_id == bindparam("this")).values(parent_id=bindparam("parent")),
+            [{"this": id_, "parent": known[roll.parent]} for id_, roll in children],
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,32 +349,34 @@ def _bins(tx: Tx, wanted: ColumnElement[bool]) -> tuple[BinKept, ...]:
     )
 
 
-def _opened_rolls(tx: Tx) -> Mapping[str | None, tuple[str, str, int]]:
-    """Label → item, lot and length in mm, as the roll was opened."""
+def _opened_rolls(tx: Tx) -> Mapping[_Mark, tuple[str, str, int]]:
+    """What a roll is known by → item, lot and length in mm, as the roll was opened."""
     query = (
-        select(Roll.label, Holding.item, Holding.lot, Movement.quantity)
+        select(Roll.label, Holding.tag, Holding.item, Holding.lot, Movement.quantity)
         .join_from(Roll, Holding, Roll.holding_id == Holding.id)
-        .join(Movement, (Movement.holding_id == Holding.id) & (Movement.number == 1))
-        .where(Roll.label.is_not(None))
+        .join(Movement, (Movement.holding_id == Holding.id) & (Movement.number == 1), isouter=True)
     )
-    return {label: (item, lot, length_mm) for label, item, lot, length_mm in tx.execute(query)}
+    return {
+        (label or "", "" if label else tag or ""): (item, lot, length_mm or 0)
+        for label, tag, item, lot, length_mm in tx.execute(query)
+    }
 
 
 def _opened_bins(tx: Tx) -> Mapping[_Bin, int]:
-    """Item, place and lot → the count it was opened with (0 where it was not there at the opening)."""
+    """What a bin is known by → the count it was opened with (0 where it was not there at the opening)."""
     opening = (Movement.holding_id == Holding.id) & (Movement.number == 1) & (Movement.note == OPENING)
     query = (
-        select(Holding.item, Holding.place, Holding.lot, Movement.quantity)
+        select(Holding.item, Holding.place, Holding.lot, Holding.quarantined, Movement.quantity)
         .join(Movement, opening, isouter=True)
         .where(Holding.kind == "bin")
     )
-    return {(item, place, lot): quantity or 0 for item, place, lot, quantity in tx.execute(query)}
+    return {(item, place, lot, apart): quantity or 0 for item, place, lot, apart, quantity in tx.execute(query)}
 
 
 def _roll_row(holding_id: int, roll: OpeningRoll) -> dict[str, Any]:
     return {
         "holding_id": holding_id,
-        "label": roll.label,
+        "label": roll.label or None,
         "width_mm": roll.width_mm,
         "measured": roll.measured,
         "remnant": roll.remnant,
@@ -349,6 +399,9 @@ def _purchase_row(one: OpeningPurchase, stamp: Stamp) -> dict[str, Any]:
         "price_minor": one.price_minor,
         "by": stamp.by,
         "at": stamp.at,
+        "closed_because": one.closed,
+        "closed_by": stamp.by if one.closed else None,
+        "closed_at": stamp.at if one.closed else None,
     }
 
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from sqlalchemy import bindparam
+from collections.abc import Container, Sequence
+
+from sqlalchemy import bindparam, select
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.sql.dml import ReturningInsert
 
-from stockroom.domain.tags import make_tag
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.tags import make_tag, read_tag
 from stockroom.store.database import Tx
 from stockroom.store.tables import Counter
 
@@ -41,3 +44,26 @@ def next_tags(tx: Tx, kind: str, n: int) -> list[str]:
         return []
     first = next_serial(tx, f"tag {kind}", n)
     return [make_tag(kind, serial) for serial in range(first, first + n)]
+
+
+def tags_for(tx: Tx, kind: str, own: Sequence[str], used: Container[str | None]) -> list[str]:
+    """A tag for each thing: its `own`, where it brings one along, else (an empty text) the next.
+
+    No serial of an own tag is given again. Raises `Refusal` where one is among those `used` on other things.
+    """
+    taken = [tag for tag in own if tag and tag in used]
+    if taken:
+        raise Refusal(
+            f"{', '.join(taken[:5])} {'is' if len(taken) == 1 else 'are'} on something else of this shop. "
+            "Leave the tag out, and a new one is given."
+        )
+    never_again(tx, kind, max((read_tag(tag).serial for tag in own if tag), default=0))
+    fresh = iter(next_tags(tx, kind, sum(not tag for tag in own)))
+    return [tag or next(fresh) for tag in own]
+
+
+def never_again(tx: Tx, kind: str, serial: int) -> None:
+    """No serial of a tag of this kind up to `serial` is given from now on."""
+    given: int = tx.execute(select(Counter.last).where(Counter.name == f"tag {kind}")).scalar() or 0
+    if serial > given:
+        next_serial(tx, f"tag {kind}", serial - given)
