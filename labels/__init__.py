@@ -16,7 +16,7 @@ from labels.reorder_report import reorder_report_pdf
 from labels.reordering import ReorderLine, ReorderReport, SupplierProposals
 from labels.sheet import Sheet, load_sheet, sheet_names
 from labels.tag_sheets import tags_pdf
-from labels.tags import BinTag, BundleTag, KitTag, PieceTag, PlaceTag, RollTag, Tag
+from labels.tags import BinTag, BundleTag, KitTag, PartTag, PieceTag, PlaceTag, RollTag, Tag
 
 __all__ = [
     "BinTag",
@@ -33,6 +33,7 @@ __all__ = [
     "PackedPiece",
     "PackingListPaper",
     "PaperError",
+    "PartTag",
     "PickCut",
     "PickLine",
     "PickList",

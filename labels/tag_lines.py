@@ -5,7 +5,7 @@ from functools import singledispatch
 
 from labels.boxed import CAUTION_PT, CHANGE_PT
 from labels.fonts import Weight
-from labels.tags import BinTag, BundleTag, KitTag, PieceTag, PlaceTag, RollTag, steps_in_words
+from labels.tags import BinTag, BundleTag, KitTag, PartTag, PieceTag, PlaceTag, RollTag, steps_in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,4 +129,16 @@ def _(tag: PlaceTag) -> TagContent:
         TagLine(tag.title, 18, Weight.BOLD, 2),
         TagLine(_named("walk", tag.walk), 8),
         TagLine(tag.note, 7, most_lines=3),
+    )
+
+
+@tag_content.register
+def _(tag: PartTag) -> TagContent:
+    return _content(
+        "CUSTOMER'S PART",
+        TagLine(tag.what, 10, Weight.BOLD, 2),
+        TagLine(_joined(_named("order", tag.order), tag.customer), 9, Weight.BOLD, 2),
+        TagLine(tag.car, 8, most_lines=2),
+        TagLine("Not stock: it goes back with the order.", 7, most_lines=2),
+        TagLine(_named("came in", tag.received), 7),
     )

@@ -111,7 +111,20 @@ class PlaceTag:
     note: str = ""
 
 
-Tag = RollTag | BinTag | PieceTag | KitTag | BundleTag | PlaceTag
+@dataclass(frozen=True, slots=True)
+class PartTag:
+    """A part of the customer's that came in with an order: a frame, a bright part. It is no stock."""
+
+    code: str
+    what: str
+    order: str = ""
+    customer: str = ""
+    car: str = ""
+    received: str = ""
+    """When it came, and who took it in."""
+
+
+Tag = RollTag | BinTag | PieceTag | KitTag | BundleTag | PlaceTag | PartTag
 
 
 def steps_in_words(steps: tuple[int, ...], steps_total: int) -> str:

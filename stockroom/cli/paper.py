@@ -8,11 +8,11 @@ from typing import Annotated
 
 import typer
 
-from stockroom.cli.asked import ByOption, OrderArgument, ShopOption, opened
+from stockroom.cli.asked import ByOption, OrderArgument, ShopOption, WrongCall, opened
 from stockroom.domain.refusal import Refusal
 
 paper = typer.Typer(
-    help="Paper, as PDF: pick-list, tags, fitting, packing-list, claim, reorder.",
+    help="Paper, as PDF, and to a printer with --printer: pick-list, tags, fitting, packing-list, claim, reorder.",
     rich_markup_mode=None,
     no_args_is_help=True,
 )
@@ -25,13 +25,17 @@ SheetOption = Annotated[
 ]
 StartOption = Annotated[int, typer.Option("--start-at", help="First free position of a used sheet, from 1.")]
 CopiesOption = Annotated[int, typer.Option(help="Copies of each tag.")]
-MOST_BYTES_OF_A_NAME = 200
-"""File systems allow some 255 bytes a name, whatever the script."""
+PrinterOption = Annotated[str, typer.Option(metavar="NAME", help="Send it to this printer too, by the system's 'lp'.")]
 
 
-def write_paper(path: Path, data: bytes) -> None:
-    """Writes a file that was asked for; '-' is standard output. Raises Refusal where it cannot be written."""
+def write_paper(path: Path, data: bytes, printer: str = "") -> None:
+    """Writes a file that was asked for; '-' is standard output. Then sends it to the printer, where one is named.
+
+    Raises Refusal where it cannot be written, and where the printer does not take it: the file stays then.
+    """
     if str(path) == "-":
+        if printer:
+            raise WrongCall("A printer is sent a file: leave '--out -' away, or '--printer'.")
         sys.stdout.buffer.write(data)
         return
     try:
@@ -39,16 +43,21 @@ def write_paper(path: Path, data: bytes) -> None:
     except OSError as error:
         raise Refusal(f"{path} cannot be written: {error.strerror or error}.") from error
     print(path, file=sys.stderr)
+    if printer:
+        from stockroom.jobs.printing import send
 
-
-def file_name(*words: str) -> Path:
-    """A file name out of words that may hold anything: what is not plain becomes a hyphen, so it stays here."""
-    safe = "-".join("".join(one if one.isalnum() or one in "-_" else "-" for one in word) for word in words)
-    return Path(f"{safe.encode()[:MOST_BYTES_OF_A_NAME].decode(errors='ignore')}.pdf")
+        if trouble := send(printer, path):
+            raise Refusal(f"{trouble} The PDF is kept.")
 
 
 @paper.command("pick-list")
-def pick_list(order: OrderArgument, out: OutOption = None, shop: ShopOption = None, by: ByOption = None) -> None:
+def pick_list(
+    order: OrderArgument,
+    out: OutOption = None,
+    printer: PrinterOption = "",
+    shop: ShopOption = None,
+    by: ByOption = None,
+) -> None:
     """The pick list of an order, in walking order.
 
     \b
@@ -57,10 +66,11 @@ def pick_list(order: OrderArgument, out: OutOption = None, shop: ShopOption = No
       stockroom paper pick-list L-1041 -o pick.pdf
     """
     from stockroom.jobs.pick_list import pick_list as make
+    from stockroom.jobs.printing import file_name
 
     with opened(shop) as here:
         data = make(here.shop, order, here.stamp(by), here.today)
-    write_paper(out or file_name("pick-list", order), data)
+    write_paper(out or file_name("pick-list", order), data, printer)
 
 
 @paper.command("tags")
@@ -70,6 +80,7 @@ def tags(
     start_at: StartOption = 1,
     copies: CopiesOption = 1,
     out: OutOption = None,
+    printer: PrinterOption = "",
     shop: ShopOption = None,
 ) -> None:
     """The tags of an order's pieces, in the order of fitting.
@@ -80,11 +91,12 @@ def tags(
       stockroom paper tags L-1041 --start-at 5
       stockroom paper tags L-1041 --sheet roll-100x50-203dpi --copies 2
     """
+    from stockroom.jobs.printing import file_name
     from stockroom.jobs.tag_paper import piece_tags, print_tags
 
     with opened(shop) as here:
         data = print_tags(piece_tags(here.shop, order), sheet, start_at, copies)
-    write_paper(out or file_name("tags", order), data)
+    write_paper(out or file_name("tags", order), data, printer)
 
 
 @paper.command("stock-tags")
@@ -96,6 +108,7 @@ def stock_tags(
     start_at: StartOption = 1,
     copies: CopiesOption = 1,
     out: OutOption = None,
+    printer: PrinterOption = "",
     shop: ShopOption = None,
 ) -> None:
     """Tags of rolls and bins.
@@ -105,12 +118,13 @@ def stock_tags(
       stockroom paper stock-tags
       stockroom paper stock-tags --sheet a4-2x7-99x38 -o tags.pdf
     """
+    from stockroom.jobs.printing import file_name
     from stockroom.jobs.tag_paper import print_tags
     from stockroom.jobs.tag_paper import stock_tags as read_tags
 
     with opened(shop) as here:
         data = print_tags(read_tags(here.shop, which or []), sheet, start_at, copies)
-    write_paper(out or file_name("stock-tags"), data)
+    write_paper(out or file_name("stock-tags"), data, printer)
 
 
 @paper.command("place-tags")
@@ -119,6 +133,7 @@ def place_tags(
     start_at: StartOption = 1,
     copies: CopiesOption = 1,
     out: OutOption = None,
+    printer: PrinterOption = "",
     shop: ShopOption = None,
 ) -> None:
     """Tags of racks, shelves and bins' places, in walking order.
@@ -127,16 +142,23 @@ def place_tags(
     Example:
       stockroom paper place-tags
     """
+    from stockroom.jobs.printing import file_name
     from stockroom.jobs.tag_paper import place_tags as read_tags
     from stockroom.jobs.tag_paper import print_tags
 
     with opened(shop) as here:
         data = print_tags(read_tags(here.shop), sheet, start_at, copies)
-    write_paper(out or file_name("place-tags"), data)
+    write_paper(out or file_name("place-tags"), data, printer)
 
 
 @paper.command("fitting")
-def fitting(order: OrderArgument, out: OutOption = None, shop: ShopOption = None, by: ByOption = None) -> None:
+def fitting(
+    order: OrderArgument,
+    out: OutOption = None,
+    printer: PrinterOption = "",
+    shop: ShopOption = None,
+    by: ByOption = None,
+) -> None:
     """The fitting sheet of each car of an order.
 
     With several cars, --out names a folder that exists.
@@ -147,22 +169,24 @@ def fitting(order: OrderArgument, out: OutOption = None, shop: ShopOption = None
       stockroom paper fitting L-1045 --out .
     """
     from stockroom.jobs.fitting_paper import fitting_sheets
+    from stockroom.jobs.printing import file_name
 
     with opened(shop) as here:
         sheets = fitting_sheets(here.shop, order, here.stamp(by))
     if out is not None and len(sheets) == 1 and not out.is_dir():
-        write_paper(out, next(iter(sheets.values())))
+        write_paper(out, next(iter(sheets.values())), printer)
         return
     if out is not None and not out.is_dir():
         raise Refusal(f"Order {order} has {len(sheets)} cars: name a folder that exists for their sheets, not {out}.")
     for car, data in sheets.items():
-        write_paper((out or Path()) / file_name("fitting", order, car), data)
+        write_paper((out or Path()) / file_name("fitting", order, car), data, printer)
 
 
 @paper.command("reorder")
 def reorder(
     week: Annotated[str | None, typer.Option(metavar="WEEK", help="An ISO week; without it, this week.")] = None,
     out: OutOption = None,
+    printer: PrinterOption = "",
     shop: ShopOption = None,
     by: ByOption = None,
 ) -> None:
@@ -172,16 +196,23 @@ def reorder(
     Example:
       stockroom paper reorder --week 2026-W48
     """
+    from stockroom.jobs.printing import file_name
     from stockroom.jobs.reorder import reorder as run_reorder
     from stockroom.jobs.reorder import reorder_paper
 
     with opened(shop) as here:
         report = run_reorder(here.shop, week, here.today, here.stamp(by))
-    write_paper(out or file_name("reorder", report.week), reorder_paper(report))
+    write_paper(out or file_name("reorder", report.week), reorder_paper(report), printer)
 
 
 @paper.command("packing-list")
-def packing_list(order: OrderArgument, out: OutOption = None, shop: ShopOption = None, by: ByOption = None) -> None:
+def packing_list(
+    order: OrderArgument,
+    out: OutOption = None,
+    printer: PrinterOption = "",
+    shop: ShopOption = None,
+    by: ByOption = None,
+) -> None:
     """What is in each parcel of an order, and what is owed.
 
     \b
@@ -190,10 +221,11 @@ def packing_list(order: OrderArgument, out: OutOption = None, shop: ShopOption =
       stockroom paper packing-list L-1041 -o packed.pdf
     """
     from stockroom.jobs.packing_paper import packing_list as make
+    from stockroom.jobs.printing import file_name
 
     with opened(shop) as here:
         data = make(here.shop, order, here.stamp(by))
-    write_paper(out or file_name("packing-list", order), data)
+    write_paper(out or file_name("packing-list", order), data, printer)
 
 
 @paper.command("kit-tags")
@@ -203,6 +235,7 @@ def kit_tags(
     start_at: StartOption = 1,
     copies: CopiesOption = 1,
     out: OutOption = None,
+    printer: PrinterOption = "",
     shop: ShopOption = None,
 ) -> None:
     """The kit tag of each parcel of an order that is complete.
@@ -215,11 +248,12 @@ def kit_tags(
       stockroom paper kit-tags L-1050 --sheet roll-100x50-203dpi
     """
     from stockroom.jobs.packing_paper import kit_tags as read_tags
+    from stockroom.jobs.printing import file_name
     from stockroom.jobs.tag_paper import print_tags
 
     with opened(shop) as here:
         data = print_tags(read_tags(here.shop, order), sheet, start_at, copies)
-    write_paper(out or file_name("kit-tags", order), data)
+    write_paper(out or file_name("kit-tags", order), data, printer)
 
 
 @paper.command("bundle-tags")
@@ -229,6 +263,7 @@ def bundle_tags(
     start_at: StartOption = 1,
     copies: CopiesOption = 1,
     out: OutOption = None,
+    printer: PrinterOption = "",
     shop: ShopOption = None,
 ) -> None:
     """The tag of each bundle of an order.
@@ -239,17 +274,73 @@ def bundle_tags(
       stockroom paper bundle-tags L-1044 --start-at 4
     """
     from stockroom.jobs.packing_paper import bundle_tags as read_tags
+    from stockroom.jobs.printing import file_name
     from stockroom.jobs.tag_paper import print_tags
 
     with opened(shop) as here:
         data = print_tags(read_tags(here.shop, order), sheet, start_at, copies)
-    write_paper(out or file_name("bundle-tags", order), data)
+    write_paper(out or file_name("bundle-tags", order), data, printer)
+
+
+@paper.command("part-tags")
+def part_tags(
+    order: OrderArgument,
+    sheet: SheetOption = "a4-3x7-63x38",
+    start_at: StartOption = 1,
+    copies: CopiesOption = 1,
+    out: OutOption = None,
+    printer: PrinterOption = "",
+    shop: ShopOption = None,
+) -> None:
+    """The tag of each customer's part of an order that is here.
+
+    \b
+    Example:
+      stockroom paper part-tags L-1044
+    """
+    from stockroom.jobs.printing import file_name
+    from stockroom.jobs.tag_paper import part_tags as read_tags
+    from stockroom.jobs.tag_paper import print_tags
+
+    with opened(shop) as here:
+        data = print_tags(read_tags(here.shop, order), sheet, start_at, copies)
+    write_paper(out or file_name("part-tags", order), data, printer)
+
+
+@paper.command("tag")
+def tag(
+    which: Annotated[list[str], typer.Argument(metavar="TAG", help="What is on the label, one or more.")],
+    sheet: Annotated[
+        str, typer.Option(help="Labels, as for the others. Without it: what suits the tags.", show_default=False)
+    ] = "",
+    start_at: StartOption = 1,
+    copies: CopiesOption = 1,
+    out: OutOption = None,
+    printer: PrinterOption = "",
+    shop: ShopOption = None,
+) -> None:
+    """Any tag again: of a roll, bin, place, piece, bundle, parcel or customer's part.
+
+    \b
+    Examples:
+      stockroom paper tag R11
+      stockroom paper tag R11 B6I --start-at 4
+    """
+    from stockroom.jobs.printing import file_name
+    from stockroom.jobs.tag_again import tags_of
+    from stockroom.jobs.tag_paper import print_tags, sheet_for
+
+    with opened(shop) as here:
+        found = tags_of(here.shop, which)
+        data = print_tags(found, sheet or sheet_for(found), start_at, copies)
+    write_paper(out or file_name("tag", *which), data, printer)
 
 
 @paper.command("claim")
 def claim(
     roll: Annotated[str, typer.Argument(metavar="ROLL", help="The roll's tag.")],
     out: OutOption = None,
+    printer: PrinterOption = "",
     shop: ShopOption = None,
     by: ByOption = None,
 ) -> None:
@@ -260,10 +351,11 @@ def claim(
       stockroom paper claim R11
     """
     from stockroom.jobs.claim_paper import claim as make
+    from stockroom.jobs.printing import file_name
 
     with opened(shop) as here:
         data = make(here.shop, roll, here.stamp(by))
-    write_paper(out or file_name("claim", roll), data)
+    write_paper(out or file_name("claim", roll), data, printer)
 
 
 def add_to(app: typer.Typer) -> None:

@@ -41,11 +41,16 @@ def hold_margins(catalogue: Catalogue, tx: Tx, order: KeptOrder, stamp: Stamp) -
         if found is not None:
             roll, stretch = found
             margins.hold_margin(tx, order.id, roll.holding_id, stretch, stamp)
-            told.append(
-                f"{show_length(stretch[1] - stretch[0])} of {catalogue.items[item].title}, lot {lot or 'unknown'}, is "
-                f"held on {roll.tag} as a margin until the order is packed."
-            )
+            told.append(margin_words(catalogue, item, lot, roll.tag, stretch))
     return tuple(told)
+
+
+def margin_words(catalogue: Catalogue, item: str, lot: str, roll_tag: str, stretch: tuple[int, int]) -> str:
+    """A margin in a sentence. `stretch`: from and to in mm from the roll's inner end."""
+    return (
+        f"{show_length(stretch[1] - stretch[0])} of {catalogue.items[item].title}, lot {lot or 'unknown'}, is held on "
+        f"{roll_tag} as a margin until the order is packed."
+    )
 
 
 def _stretch(rolls: Sequence[Candidate], cloth: Cloth) -> tuple[Candidate, tuple[int, int]] | None:

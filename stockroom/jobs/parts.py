@@ -48,7 +48,8 @@ def receive(shop: Shop, number: str, what: str, place: str, stamp: Stamp) -> Par
         tag = customer_parts.keep_part(tx, order.id, car_id, what.strip(), code, stamp)
         job = ledger.begin_job(tx, f"receive a customer's part for order {order.number}", stamp)
         orders.log_change(tx, order.id, job, f"Customer's part {tag} came in: {what.strip()}, put in {code}", stamp)
-        sentence = f"{what.strip()} is {tag}, in {code}: a customer's part of order {order.number}. Mark it."
+        told = f"{what.strip()} is {tag}, in {code}: a customer's part of order {order.number}."
+        sentence = f"{told} Print its tag and tie it on."
         return PartMoved(tag, order.number, what.strip(), code, True, sentence)
 
 
@@ -92,11 +93,6 @@ def still_here(tx: Tx, order_id: int) -> tuple[str, ...]:
     )
 
 
-def part_words(part: KeptPart) -> str:
-    """A customer's part as its ticket tells of it."""
-    return f"{part.what} ({part.tag}), {whereabouts(part)}"
-
-
 def whereabouts(part: KeptPart) -> str:
     """Where a customer's part is."""
     if part.given_back_at is None:
@@ -104,20 +100,23 @@ def whereabouts(part: KeptPart) -> str:
     return f"given back {part.given_back_at:%Y-%m-%d} ({part.given_back_by})"
 
 
-def _part_to_change(tx: Tx, tag: str) -> KeptPart:
-    """The part that a tag names; nobody else changes it until the job is done, as its order is locked."""
+def part_scanned(tx: Tx, tag: str) -> KeptPart:
+    """The customer's part that a tag names. Raises Refusal for a mistyped tag and for anything else."""
     read = read_tag(tag)
     if read.kind != "G":
         raise Refusal(f"{read} is the tag of a {KINDS[read.kind]}. Scan the tag of a customer's part.")
     found = customer_parts.part_by_tag(tx, str(read))
-    if found is not None:
-        orders.order_to_change(tx, found.order)
-        found = customer_parts.part_by_tag(tx, str(read))
     if found is None:
         raise Refusal(
             f"No customer's part in this shop has the tag {read}. It is well formed, so it may be from another shop."
         )
     return found
+
+
+def _part_to_change(tx: Tx, tag: str) -> KeptPart:
+    """The part that a tag names; nobody else changes it until the job is done, as its order is locked."""
+    orders.order_to_change(tx, part_scanned(tx, tag).order)
+    return part_scanned(tx, tag)
 
 
 def _given_back(part: KeptPart) -> str:

@@ -1,11 +1,11 @@
-"""Tags on paper: of an order's pieces, of rolls and bins, of places."""
+"""Tags on paper: of an order's pieces, of rolls and bins, of places, of customers' parts."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
 
-from labels import BinTag, KitTag, PaperError, PieceTag, PlaceTag, RollTag, Tag, load_sheet, tags_pdf
+from labels import BinTag, KitTag, PaperError, PartTag, PieceTag, PlaceTag, RollTag, Tag, load_sheet, tags_pdf
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
@@ -13,7 +13,8 @@ from stockroom.jobs.lookup import book_of
 from stockroom.jobs.printed import LIFT_LIMIT_G, LIFTING
 from stockroom.jobs.show import holding_mass_g
 from stockroom.jobs.ticket import kit_words
-from stockroom.store import cars, orders, pieces, tagged
+from stockroom.store import cars, customer_parts, orders, pieces, tagged
+from stockroom.store.customer_parts import KeptPart
 from stockroom.store.database import Shop
 from stockroom.store.tagged import TaggedHolding
 
@@ -73,6 +74,33 @@ def place_tags(shop: Shop) -> list[Tag]:
     """A tag for every place, in walking order."""
     with shop.read() as tx:
         return [PlaceTag(code=tag, title=title, note=code) for tag, code, title in tagged.places(tx)]
+
+
+def part_tags(shop: Shop, number: str) -> list[Tag]:
+    """A tag for each customer's part of an order that is still here. Raises Refusal where there is none."""
+    with shop.read() as tx:
+        order = orders.order_by(tx, number)
+        here = [part_tag(one) for one in customer_parts.parts_of(tx, order.id) if one.given_back_at is None]
+    if not here:
+        raise Refusal(f"No part of the customer's is here for order {order.number}, so there is none to tag.")
+    return here
+
+
+def part_tag(part: KeptPart) -> Tag:
+    """The tag of a customer's part."""
+    return PartTag(
+        code=part.tag,
+        what=part.what,
+        order=part.order,
+        customer=part.customer,
+        car=part.car,
+        received=f"{part.received_at:%Y-%m-%d} ({part.received_by})",
+    )
+
+
+def sheet_for(tags: Sequence[Tag]) -> str:
+    """The labels on which such tags go where nobody says otherwise: those of pieces and kits have more to say."""
+    return PIECE_SHEET if any(isinstance(tag, (PieceTag, KitTag)) for tag in tags) else STOCK_SHEET
 
 
 def print_tags(tags: Sequence[Tag], sheet: str, start_at: int, copies: int) -> bytes:

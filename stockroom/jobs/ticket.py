@@ -13,9 +13,10 @@ from stockroom.domain.kitbook import KitBook
 from stockroom.domain.quantities import show_length
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
-from stockroom.jobs.parts import part_words
+from stockroom.jobs.margin import margin_words
+from stockroom.jobs.parts import whereabouts
 from stockroom.jobs.rail import overdue_days
-from stockroom.store import bill, cars, customer_parts, holds, orders, pieces, waits
+from stockroom.store import bill, cars, customer_parts, holds, margins, orders, pieces, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.cars import KeptCar
 from stockroom.store.database import Shop, Tx
@@ -88,6 +89,27 @@ class TicketLine:
 
 
 @dataclass(frozen=True, slots=True)
+class TicketPart:
+    """A customer's part that came in with the order."""
+
+    tag: str
+    what: str
+    where: str
+    """'in M3', or when it was given back."""
+    is_here: bool
+    """Whether it is still in the shop."""
+
+
+@dataclass(frozen=True, slots=True)
+class TicketMix:
+    """Something short of which several lots together would do, if somebody approves the mix."""
+
+    item: str
+    title: str
+    lots: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Ticket:
     """One order, whole."""
 
@@ -110,8 +132,11 @@ class Ticket:
     """What is short, one sentence each, with the reason."""
     history: tuple[str, ...]
     """What was changed since it was taken, with who and when."""
-    customers_parts: tuple[str, ...] = ()
-    """Customer's parts that came in with it, and where each is."""
+    customers_parts: tuple[TicketPart, ...] = ()
+    mixes: tuple[TicketMix, ...] = ()
+    """Mixes of lots that somebody may approve."""
+    margins: tuple[str, ...] = ()
+    """What is held beside what it needs, until it is packed: sentences."""
 
 
 def ticket(shop: Shop, number_or_tag: str, today: date) -> Ticket:
@@ -154,7 +179,17 @@ def ticket_in(shop: Shop, tx: Tx, order: KeptOrder, requirements: Sequence[KeptR
         ),
         tuple(one.sentence for one in shortages),
         tuple(f"{what} ({by}, {at:%Y-%m-%d %H:%M} UTC)" for what, by, at in history),
-        tuple(part_words(one) for one in customer_parts.parts_of(tx, order.id)),
+        tuple(
+            TicketPart(one.tag, one.what, whereabouts(one), one.given_back_at is None)
+            for one in customer_parts.parts_of(tx, order.id)
+        ),
+        tuple(
+            TicketMix(one.item, catalogue.items[one.item].title, one.would_mix) for one in shortages if one.would_mix
+        ),
+        tuple(
+            margin_words(catalogue, one.item, one.lot, one.tag, (one.from_mm, one.to_mm))
+            for one in margins.margins_of(tx, order.id)
+        ),
     )
 
 

@@ -117,7 +117,9 @@ def order_words(ticket: Ticket) -> Iterator[Line]:
     if ticket.note:
         yield sentence(f"Note: {ticket.note}", hang=2)
     for part in ticket.customers_parts:
-        yield sentence(f"Customer's part: {part}", hang=2)
+        yield sentence(f"Customer's part: {part.what} ({part.tag}), {part.where}", hang=2)
+    for words in ticket.margins:
+        yield sentence((f"Margin: {words}", "$quiet-ink"), hang=2)
     for entry in ticket.history:
         yield sentence((f"Changed: {entry}", "$quiet-ink"), hang=2)
 

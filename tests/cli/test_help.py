@@ -50,6 +50,7 @@ BEFORE = {
     "send": (*_QUARTER_PANEL, *_CUT, "tick L-1044 P58L"),
     "paper bundle-tags": (*_CUT, "tie L-1044"),
     "paper kit-tags": _QUARTER_PANEL,
+    "paper part-tags": ("part-in L-1044 frame M3",),
 }
 """What was done on the demo shop before the examples of a verb play there."""
 

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from stockroom.cli.paper import file_name
+from stockroom.jobs.printing import file_name
 from tests.cli.conftest import Desk
+from tests.fake_printer import FakePrinter
 from tests.labels.reading import codes, texts
 
 HOSTILE = (
@@ -40,6 +41,7 @@ def files(folder: Path) -> set[str]:
         (("fitting", "L-1041"), "fitting-L-1041-RP-1983.pdf"),
         (("packing-list", "L-1041"), "packing-list-L-1041.pdf"),
         (("claim", "R11"), "claim-R11.pdf"),
+        (("tag", "R11", "B6I"), "tag-R11-B6I.pdf"),
         (("reorder", "--week", "2026-W48"), "reorder-2026-W48.pdf"),
     ],
     ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",
@@ -109,6 +111,8 @@ def test_only_the_stock_that_is_named_is_tagged(desk: Desk) -> None:
         (("packing-list", "L-9999"), "L-9999"),
         (("kit-tags", "L-1041"), "is not complete"),
         (("bundle-tags", "L-1041"), "no bundles to tag"),
+        (("tag", "R1042L"), "R1042L"),
+        (("part-tags", "L-1041"), "none to tag"),
         (("claim", "R20"), "nothing to claim for roll R20"),
         (("claim", "R1042L"), "R1042L"),
         (("claim", "L-1041"), "L-1041"),
@@ -171,3 +175,15 @@ def test_a_hostile_name_of_a_car_stays_in_the_folder(desk: Desk, car: str) -> No
     inner.call("paper", "fitting", "L-2001").well()
     assert len(files(room)) == 1
     assert files(desk.folder) == {"room"}
+
+
+def test_a_paper_is_sent_to_a_printer_and_stays_if_the_printer_takes_it_not(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    printer = FakePrinter(desk.folder / "bin", monkeypatch)
+    desk.call("paper", "tag", "R11", "--printer", "bench").well()
+    assert printer.sent == [("bench", desk.folder / "tag-R11.pdf")]
+    printer.jams("lp: The printer is on fire.")
+    desk.call("paper", "pick-list", "L-1041", "--printer", "bench").refused("on fire", "The PDF is kept.")
+    assert (desk.folder / "pick-list-L-1041.pdf").exists()
+    desk.call("paper", "tag", "R11", "--printer", "bench", "-o", "-").refused("--printer", status=2)

@@ -15,11 +15,12 @@ from stockroom.jobs.reserve import Reserved, reserve, reserve_what_there_is
 from stockroom.jobs.show import show
 from stockroom.jobs.spoil import spoil
 from stockroom.jobs.take import take
+from stockroom.jobs.ticket import ticket
 from stockroom.store import margins
 from stockroom.store.database import Shop
 from stockroom.store.margins import KeptMargin
 from tests.jobs.workshop import cut_all, pick_all, piece_tag
-from tests.shops import LATE, LATER, STAMP, Stocked, dump, free, line, load_files, look, order, roll, stock_shop
+from tests.shops import LATE, LATER, STAMP, TODAY, Stocked, dump, free, line, load_files, look, order, roll, stock_shop
 
 HOOD = line("hood", choices={"window": "sewn"})
 """Two panels of a metre, in one matching group: they take `HOOD_MM`, with what is left between two panels."""
@@ -57,6 +58,7 @@ def test_so_much_of_the_lot_is_held_beside_what_is_planned(shop: Shop, tmp_path:
     assert reserved.margins == (
         f"1.00 m of Hood cloth, fawn, lot old, is held on {margin.tag} as a margin until the order is packed.",
     )
+    assert ticket(shop, number, TODAY).margins == reserved.margins
     assert free(shop, CLOTH) == 2000
     assert (
         f"1.00 m for order {number}, Ann Example, as a margin, from 0.00 m to 1.00 m" in show(shop, margin.tag).promises

@@ -14,7 +14,7 @@ from stockroom.jobs.change import cancel
 from stockroom.jobs.pack import close, pack, packing_list
 from stockroom.jobs.parts import PartMoved, give_back, move, receive
 from stockroom.jobs.show import show
-from stockroom.jobs.ticket import ticket
+from stockroom.jobs.ticket import TicketPart, ticket
 from stockroom.store.database import Shop
 from tests.jobs.workshop import made_order, taken_order
 from tests.shops import LATE, LATER, STAMP, TODAY, changed_tables, dump, line, look
@@ -34,7 +34,7 @@ def test_a_part_is_received_with_a_tag_and_a_place_and_is_no_stock(full_shop: Sh
     assert (done.order, done.what, done.place, done.changed_anything) == (number, "hood frame", "R1", True)
     assert done.tag == make_tag("G", 1)
     assert changed_tables(before, dump(full_shop)) == {"customer_part", "counter", "job", "order_change"}
-    assert ticket(full_shop, number, TODAY).customers_parts == (f"hood frame ({done.tag}), in R1",)
+    assert ticket(full_shop, number, TODAY).customers_parts == (TicketPart(done.tag, "hood frame", "in R1", True),)
     assert (
         f"Customer's part {done.tag} came in: hood frame, put in R1 (CD" in ticket(full_shop, number, TODAY).history[-1]
     )
@@ -74,7 +74,9 @@ def test_a_part_is_given_back_once_and_lies_in_no_place_then(full_shop: Shop) ->
     done = give_back(full_shop, tag, LATER)
     assert done.changed_anything
     assert done.sentence == f"hood frame ({tag}) is given back to Ann Example, order {number}."
-    assert ticket(full_shop, number, TODAY).customers_parts == (f"hood frame ({tag}), given back 2026-11-26 (CD)",)
+    assert ticket(full_shop, number, TODAY).customers_parts == (
+        TicketPart(tag, "hood frame", "given back 2026-11-26 (CD)", False),
+    )
     assert dict(show(full_shop, tag).facts)["Place"] == "given back 2026-11-26 (CD)"
     assert tag not in dict(show(full_shop, place_tag(full_shop, "B2")).facts)
     before = dump(full_shop)

@@ -182,6 +182,8 @@ def test_two_lots_that_only_together_would_do_are_a_shortage_with_that_reason(sh
     assert "two lots may not match: somebody must approve the mix with initials" in str(refused.value)
     (short,) = look(shop, number).shortages
     assert sorted(short.would_mix) == ["A", "B"]
+    (mix,) = ticket(shop, number, TODAY).mixes
+    assert (mix.item, sorted(mix.lots)) == (HOOD, ["A", "B"])
     done = reserve_what_there_is(shop, number, STAMP)
     assert (done.would_mix, look(shop, number).lots(HOOD)) == ((HOOD,), {"B"})
     assert not audit(shop).faults

@@ -14,6 +14,7 @@ from labels import (
     PackedParcel,
     PackedPiece,
     PackingListPaper,
+    PartTag,
     PickCut,
     PickLine,
     PickList,
@@ -65,7 +66,8 @@ PLACE = PlaceTag("L000021A", "Rack 2 · shelf 3", "21 of 60")
 BUNDLE = BundleTag(
     "T000014Y", "Full boot set", "1042", "Őrsi Katalin", "Plover Series 2", "7 pieces", "3 December 2026"
 )
-TAGS: tuple[Tag, ...] = (ROLL, BIN, PIECE, KIT, BUNDLE, PLACE)
+PART = PartTag("G000005L", "hood frame", "1042", "Őrsi Katalin", "Plover Series 2", "3 December 2026 (IG)")
+TAGS: tuple[Tag, ...] = (ROLL, BIN, PIECE, KIT, BUNDLE, PLACE, PART)
 
 CUT = PickCut(
     from_mm=1200,
