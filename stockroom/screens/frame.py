@@ -7,7 +7,6 @@ do to the shop meanwhile.
 from __future__ import annotations
 
 from collections.abc import Callable
-from time import monotonic
 from typing import ClassVar, TypeVar
 
 from textual import events, on
@@ -28,12 +27,13 @@ from stockroom.screens.bench_page import BenchPage
 from stockroom.screens.calls import Jobs, OpenedTicket, named_by
 from stockroom.screens.desk import Question
 from stockroom.screens.errands import Errand, Errands
+from stockroom.screens.filter_row import FilterRow
 from stockroom.screens.help_page import HelpPage
 from stockroom.screens.key_line import KeyLine
 from stockroom.screens.keys import keys_of
+from stockroom.screens.message_line import MessageLine
 from stockroom.screens.pack_page import PackPage
 from stockroom.screens.page import Page
-from stockroom.screens.paragraphs import SIGN, Paragraphs, sentence
 from stockroom.screens.pick_page import PickPage
 from stockroom.screens.place import BENCH, HELP, RAIL, Place
 from stockroom.screens.rail_page import RailPage
@@ -43,13 +43,11 @@ from stockroom.screens.signing import Signing
 from stockroom.screens.tag_page import TagPage
 from stockroom.screens.ticket_page import TicketPage
 from stockroom.screens.typed import FilterLine, ScanLine
-from stockroom.screens.wording import counted, long_day, plain
+from stockroom.screens.wording import long_day, plain
 
 AnyPage = TypeVar("AnyPage", bound=Page)
 Answer = TypeVar("Answer")
 
-REFUSAL_STAYS_SECONDS = 2.0
-"""How long a refusal stays at least, so that it can be read even when scans rush on behind it."""
 PAGE_KEYS = "fklnopt"
 """The letters that, with Ctrl, a page may have as keys of its own. Terminals and their multiplexers keep the others."""
 _BUILT_LATER = {"pick", "bench", "pack"}
@@ -87,29 +85,22 @@ class Frame(Screen[None]):
         self.jobs = jobs
         self._place = RAIL
         self._trail: list[Place] = []
-        self._filters: dict[str, str] = {}
-        self._refused_at = float("-inf")
-        self._refusal = ("", "")
-        self._working = False
         self._ready = False
         self._built = False
         self._asking = Asking()
         self._signing = Signing(self)
         self._reader = Reader(self)
-        self.errands = Errands(self._still_at_work)
+        self.errands = Errands(lambda title, seconds: self._message.still_at_work(title, seconds))
 
     def compose(self) -> ComposeResult:
         with Horizontal(id="top"):
             yield Static(id="heading", markup=False)
             yield Static(id="today", markup=False)
-        with Horizontal(id="filter-row"):
-            yield Static("Filter ▸", id="filter-label", markup=False)
-            yield FilterLine()
-            yield Static(id="filter-count", markup=False)
+        yield FilterRow()
         with ContentSwitcher(initial="rail", id="pages"):
             yield RailPage(id="rail")
             yield HelpPage(id="help")
-        yield Static(id="message", markup=False)
+        yield MessageLine()
         with Horizontal(id="scan-row"):
             yield Static("Scan ▸", id="scan-label", markup=False)
             yield ScanLine()
@@ -175,8 +166,12 @@ class Frame(Screen[None]):
         return self.query_one(ScanLine)
 
     @property
-    def _filter(self) -> FilterLine:
-        return self.query_one(FilterLine)
+    def _filter(self) -> FilterRow:
+        return self.query_one(FilterRow)
+
+    @property
+    def _message(self) -> MessageLine:
+        return self.query_one(MessageLine)
 
     # Where one is
 
@@ -186,12 +181,7 @@ class Frame(Screen[None]):
             self.leave_question()
         self._place = place
         self.query_one("#pages", ContentSwitcher).current = place.page
-        words = self._filters.get(place.page, "")
-        with self._filter.prevent(FilterLine.Changed):
-            self._filter.value = words
-        if self._shown.rows is not None:
-            self._shown.rows.filter(words)
-        self._show_filter(bool(words))
+        self._filter.follow(self._shown)
         if self.focused is not self._scan:
             self._scan.focus()
         self.query_one(KeyLine).show(keys_of(self._shown))
@@ -203,19 +193,8 @@ class Frame(Screen[None]):
             if self._place != HELP:
                 self._trail = [*self._trail, self._place][-STEPS_KEPT:]
             if place.page == "ticket":
-                self._filters.pop("ticket", None)
+                self._filter.forget("ticket")
             self._turn_to(place)
-
-    def _show_filter(self, shown: bool) -> None:
-        self.query_one("#filter-row").display = shown
-        self._count_filtered()
-
-    def _count_filtered(self) -> None:
-        """Say how many rows the filter lets through, where it is shown."""
-        rows = self._shown.rows
-        if rows is not None and self.query_one("#filter-row").display:
-            words = f"{rows.seen:,} of {counted(rows.total, self._shown.things)}"
-            self.query_one("#filter-count", Static).update(Content(words))
 
     def head(self) -> None:
         """Write the top line again."""
@@ -228,24 +207,11 @@ class Frame(Screen[None]):
 
     def tell(self, *parts: str | tuple[str, str]) -> None:
         """Show a sentence above the scan line."""
-        self.query_one("#message", Static).update(Paragraphs([sentence(*parts, hang=2)]))
+        self._message.tell(*parts)
 
     def mention(self, *parts: str | tuple[str, str]) -> None:
         """Show a sentence above the scan line; behind a refusal that nobody can have read yet, if there is one."""
-        self.tell(*(() if self._has_been_read else (self._refusal, "  ")), *parts)
-
-    @property
-    def _has_been_read(self) -> bool:
-        return monotonic() - self._refused_at >= REFUSAL_STAYS_SECONDS
-
-    def _hush(self) -> None:
-        """Take away what was said before, unless it is a refusal that nobody can have read yet."""
-        if self._has_been_read:
-            self.tell("")
-
-    def _still_at_work(self, title: str, seconds: int) -> None:
-        self._working = True
-        self.tell(f"{title} …" + (f" {seconds} s so far" if seconds else ""))
+        self._message.mention(*parts)
 
     def failed(self, fault: Exception) -> None:
         """Show why something was not done, and ring."""
@@ -258,11 +224,7 @@ class Frame(Screen[None]):
 
     def refuse(self, words: str) -> None:
         """Show why something was not done, and ring."""
-        self._working = False
-        self._refused_at = monotonic()
-        self._refusal = (f"{SIGN} {words}", "bold $text-error")
-        self.tell(self._refusal)
-        self.app.bell()
+        self._message.refuse(words)
 
     # Jobs
 
@@ -271,7 +233,7 @@ class Frame(Screen[None]):
 
         def finished(answer: Answer) -> None:
             # What was told before goes only now, together with what comes: the screen is laid out once.
-            self._hush()
+            self._message.hush()
             done(answer)
 
         self.send(title, job, finished, self.failed)
@@ -286,9 +248,7 @@ class Frame(Screen[None]):
         """Call a job off the screen's thread, without taking away what is told above the scan line."""
 
         def finished(answer: Answer) -> None:
-            if self._working:
-                self._working = False
-                self.tell("")
+            self._message.work_is_done()
             done(answer)
 
         self.errands.send(Errand(title, job, finished, failed))
@@ -366,7 +326,7 @@ class Frame(Screen[None]):
         if page.named != place.named:
             page.clear()
         self._turn_to(place)
-        self._hush()
+        self._message.hush()
         self._reader.read(place)
 
     # Keys
@@ -382,7 +342,7 @@ class Frame(Screen[None]):
 
     def action_refresh(self) -> None:
         """Read what the page shows again."""
-        self._hush()
+        self._message.hush()
         self._reader.read(self._place)
 
     def action_rail(self) -> None:
@@ -429,10 +389,8 @@ class Frame(Screen[None]):
         elif self._asking.question is not None and self._place != HELP:
             self.tell("Left as it was.")
             self.leave_question()
-        elif self._filters.get(self._place.page) or self.focused is self._filter:
-            self._filter.value = ""
-            self._narrow("")
-            self._show_filter(False)
+        elif self._filter.in_use:
+            self._filter.take_away()
             self._scan.focus()
         elif self._trail:
             self._return_to(self._trail.pop())
@@ -441,9 +399,7 @@ class Frame(Screen[None]):
 
     def action_filter(self) -> None:
         """Type into the filter, where the page has a list."""
-        if self._shown.rows is not None:
-            self._show_filter(True)
-            self._filter.focus()
+        self._filter.begin()
 
     def action_light(self) -> None:
         """Change between the light and the dark theme."""
@@ -516,19 +472,8 @@ class Frame(Screen[None]):
         else:
             self.action_help()
 
-    @on(FilterLine.Changed, "#filter")
-    def _filter_typed(self, event: FilterLine.Changed) -> None:
-        self._narrow(event.value)
-
-    def _narrow(self, words: str) -> None:
-        self._filters[self._place.page] = words
-        rows = self._shown.rows
-        if rows is not None:
-            rows.filter(words)
-
     @on(FilterLine.Left)
     def _filter_left(self, event: FilterLine.Left) -> None:
-        self._show_filter(bool(self._filter.value))
         if event.scanned:
             self._take(event.scanned)
 
@@ -547,7 +492,7 @@ class Frame(Screen[None]):
     @on(RowList.Sifted)
     def _sifted(self, event: RowList.Sifted) -> None:
         if event.row_list is self._shown.rows:
-            self._count_filtered()
+            self._filter.count()
 
     @on(KeyLine.Clicked)
     async def _key_clicked(self, event: KeyLine.Clicked) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from stockroom.screens import frame
+from stockroom.screens import message_line
 from stockroom.screens.app import StockroomApp
 from stockroom.screens.bench_page import BenchPage
 from stockroom.screens.pack_page import PackPage
@@ -167,7 +167,7 @@ async def test_a_second_left_where_a_right_belongs_is_refused_in_words_and_with_
 async def test_what_must_be_scanned_is_not_ticked_and_what_lacks_something_is_not_packed(
     bells: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(frame, "REFUSAL_STAYS_SECONDS", 0.0)
+    monkeypatch.setattr(message_line, "REFUSAL_STAYS_SECONDS", 0.0)
     packing = MadeUpPacking()
     async with StockroomApp(jobs(packing=packing.jobs)).run_test(size=(80, 24)) as pilot:
         await press(pilot, *PACKING, "down", "space")

@@ -16,7 +16,7 @@ from stockroom.domain.tags import make_tag
 from stockroom.jobs.rail import RailEntry
 from stockroom.jobs.show import Shown
 from stockroom.jobs.ticket import Ticket
-from stockroom.screens import frame
+from stockroom.screens import message_line
 from stockroom.screens.app import StockroomApp
 from stockroom.screens.errands import SLOW_SECONDS
 from stockroom.screens.frame import Frame
@@ -248,7 +248,7 @@ async def test_a_tag_opens_its_page_with_promises_and_movements() -> None:
 async def test_what_names_nothing_is_refused_in_words_and_with_the_bell(
     typed: str, sentence: str, bells: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(frame, "REFUSAL_STAYS_SECONDS", 0.0)
+    monkeypatch.setattr(message_line, "REFUSAL_STAYS_SECONDS", 0.0)
     async with StockroomApp(jobs()).run_test(size=(80, 24)) as pilot:
         await press(pilot, *typed, "enter")
         assert sentence in shows(pilot, "#message")
