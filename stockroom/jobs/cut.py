@@ -16,6 +16,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import read_tag
 from stockroom.jobs.holding_plan import Stock, plan_holds
 from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.parting import part_off
 from stockroom.jobs.pick import open_order
 from stockroom.jobs.replan import RollPutRight, margins_again, plan_again, put_right, repack
 from stockroom.store import bill, holds, ledger, margins, stock, taking
@@ -228,19 +229,7 @@ def _part(tx: Tx, job: int, stamp: Stamp, roll: Found, offcut_mm: int, cloth: Cl
     if offcut_mm < cloth.shortest_useful_mm:
         ledger.append(tx, job, stamp, [Entry(roll.id, "scrapped", -offcut_mm, None, "outer end, too short")])
         return "", f"{show_length(offcut_mm)} of outer end goes to the scrap bin of its colour."
-    flaws = [(max(0, a - roll.held + offcut_mm), b - roll.held + offcut_mm, what) for a, b, what in roll.flaws]
-    made = stock.add_remnant(tx, roll.id, roll.item, roll.lot, roll.width_mm, roll.place, stamp.at.date())
-    taking.rewrite_flaws(tx, made.id, [one for one in flaws if one[1] > 0])
-    worth = stock.share_of_worth(tx, roll.id, offcut_mm)
-    ledger.append(
-        tx,
-        job,
-        stamp,
-        [
-            Entry(roll.id, "moved", -offcut_mm, -worth, f"outer end, now {made.tag}"),
-            Entry(made.id, "moved", offcut_mm, worth, f"outer end of {roll.tag}"),
-        ],
-    )
+    made = part_off(tx, job, stamp, roll, (roll.held - offcut_mm, roll.held), "outer end")
     return made.tag, f"{show_length(offcut_mm)} of outer end is remnant {made.tag} now: print its tag."
 
 

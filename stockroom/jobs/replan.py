@@ -1,7 +1,7 @@
-"""What becomes of the promises on a roll that is not what the books said: they find a place again, or are named.
+"""What becomes of the promises on a holding that is not what the books said: they find a place again, or are named.
 
-Every other promise on the roll is planned again in the transaction of the job that found it out: along the roll, on
-other cloth of the same lot, or not at all. Who loses a place is who is wanted latest.
+Every other promise on it is planned again in the transaction of the job that found it out: along the roll, on other
+stock of the same lot, or not at all. Who loses a place is who is wanted latest.
 """
 
 from __future__ import annotations
@@ -9,16 +9,51 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Protocol
 
 from stockroom.domain.repacking import Promise, repacked
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.margin import hold_margins
 from stockroom.jobs.reserve import reserve_in
-from stockroom.store import holds, ledger, margins, orders, taking
+from stockroom.store import holds, ledger, margins, orders, promises, taking
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
 from stockroom.store.taking import Found, PlannedStretch
+
+
+class Loser(Protocol):
+    """Whoever lost a promise."""
+
+    @property
+    def order(self) -> str:
+        """Number of the order."""
+
+    @property
+    def wanted(self) -> date | None:
+        """When it is wanted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Replanned:
+    """What became of the promises on a holding."""
+
+    moved: int = 0
+    """Planned cuts that moved along the roll."""
+    planned_elsewhere: tuple[str, ...] = ()
+    """Numbers of the orders that lost something here and hold it elsewhere now."""
+    short: tuple[str, ...] = ()
+    """What is short now and was not before: sentences that name the order."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoomMade:
+    """Promises that were let go, before anybody has looked for them elsewhere."""
+
+    moved: int
+    lost: tuple[Loser, ...]
+    without_margin: tuple[str, ...]
+    """Numbers of the orders that lost a margin."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,15 +74,43 @@ def put_right(
     shop: Shop, tx: Tx, job: int, roll: Found, left: int, flaws: Sequence[tuple[int, int, str]], stamp: Stamp
 ) -> RollPutRight:
     """Every promise on the roll finds its place again, here or elsewhere; what the books said is counted right."""
-    before = taking.planned_on(tx, roll.id)
-    good = [(first, min(last, left)) for first, last, _ in flaws if first < left]
-    moved, lost, without_margin = repack(tx, before, roll, left, good)
+    room = make_room(tx, roll, left, flaws)
     if left != roll.held:
         ledger.append(tx, job, stamp, [Entry(roll.id, "counted", left - roll.held, None, "measured")])
         taking.rewrite_flaws(tx, roll.id, [(a, min(b, left), what) for a, b, what in flaws if a < left])
-    elsewhere, short = plan_again(shop, tx, lost, stamp)
-    margins_again(shop, tx, without_margin, stamp)
-    return RollPutRight(roll.tag, left, moved, elsewhere, short)
+    done = replan(shop, tx, room, stamp)
+    return RollPutRight(roll.tag, left, done.moved, done.planned_elsewhere, done.short)
+
+
+def make_room(tx: Tx, holding: Found, left: int, flaws: Sequence[tuple[int, int, str]] | None = None) -> RoomMade:
+    """Lets go of the latest-wanted promises on a holding until the others go on the `left` (mm or count) it will have.
+
+    `flaws`: those it will have then, where they are not the ones it has. What it holds is booked afterwards, and then
+    `replan` looks elsewhere for what was let go.
+    """
+    moved, lost, without_margin = 0, list[Loser](), list[str]()
+    if holding.kind == "roll":
+        bad = holding.flaws if flaws is None else flaws
+        good = [(first, min(last, left)) for first, last, _ in bad if first < left]
+        moved, cuts, without_margin = repack(tx, taking.planned_on(tx, holding.id), holding, left, good)
+        lost += cuts
+    reserved = promises.reservations_on(tx, holding.id)
+    too_many = sum(one.quantity for one in reserved) - left
+    for one in reserved:
+        if too_many <= 0:
+            break
+        # Whole, so that no run is pieced together; of what is still here its order takes what it can again.
+        taking.end_reservations(tx, holding.id, [], [(one.requirement_id, one.quantity)])
+        too_many -= one.quantity
+        lost.append(one)
+    return RoomMade(moved, tuple(lost), tuple(without_margin))
+
+
+def replan(shop: Shop, tx: Tx, room: RoomMade, stamp: Stamp) -> Replanned:
+    """Looks elsewhere for what was let go, the earliest wanted first, and names who is short of it now."""
+    elsewhere, short = plan_again(shop, tx, room.lost, stamp)
+    margins_again(shop, tx, room.without_margin, stamp)
+    return Replanned(room.moved, elsewhere, short)
 
 
 def repack(
@@ -75,17 +138,21 @@ def repack(
     return sum(one.cut_id > 0 for one in moved), lost, without_margin
 
 
-def plan_again(
-    shop: Shop, tx: Tx, lost: Sequence[PlannedStretch], stamp: Stamp
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Orders that lost a cut look for other cloth, the earliest wanted first: those that found it, those now short."""
+def plan_again(shop: Shop, tx: Tx, lost: Sequence[Loser], stamp: Stamp) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Orders that lost a promise look elsewhere, the earliest wanted first: those that found it, those now short.
+
+    What an order was short of before is no news of this.
+    """
     elsewhere: list[str] = []
     short: list[str] = []
     in_need = sorted(lost, key=lambda one: (one.wanted or date.max, one.order))
     for number in dict.fromkeys(one.order for one in in_need):
-        done = reserve_in(shop, tx, orders.order_by(tx, number), stamp)
-        if done.short:
-            short += [f"Order {number}: {sentence}" for sentence in done.short]
+        order = orders.order_by(tx, number)
+        before = holds.shortages_of(tx, order.id)
+        reserve_in(shop, tx, order, stamp)
+        fresh = [one for one in holds.shortages_of(tx, order.id) if one not in before]
+        if fresh:
+            short += [f"Order {number}: {one.sentence}" for one in fresh]
         else:
             elsewhere.append(number)
     return tuple(elsewhere), tuple(short)

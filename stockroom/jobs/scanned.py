@@ -1,14 +1,18 @@
-"""What was scanned, for jobs that want a piece, a bundle or a place and refuse everything else in words."""
+"""What was scanned, for jobs that want a piece, a bundle, a place or stock, and refuse everything else in words."""
 
 from __future__ import annotations
 
+from stockroom.domain.catalogue import BY_LENGTH
+from stockroom.domain.figures import read_figure
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import KINDS, is_tag, read_tag
 from stockroom.domain.wording import unknown
-from stockroom.store import bundles, packing, tagged
+from stockroom.jobs.read_order import said_in_a_line
+from stockroom.store import bundles, moving, packing, promises, tagged, taking
 from stockroom.store.bundles import KeptBundle
 from stockroom.store.database import Tx
 from stockroom.store.packing import Owner
+from stockroom.store.taking import Found
 
 
 def piece_scanned(tx: Tx, tag: str) -> Owner:
@@ -51,3 +55,37 @@ def place_scanned(tx: Tx, text: str) -> str:
     if len(alike) == 1:
         return alike[0]
     raise Refusal(unknown("place", typed, codes))
+
+
+def stock_scanned(tx: Tx, *tags: str) -> list[Found]:
+    """The rolls, reels, remnants, bins and finished things of these tags, in quarantine or not, held or gone.
+
+    They are locked, with the orders that hold something of them and with everything of the same items. Raises Refusal
+    for a mistyped tag and for anything that is no stock.
+    """
+    read = [read_tag(tag) for tag in tags]
+    ids = [moving.holding_of(tx, str(one)) for one in read]
+    for one, id_ in zip(read, ids, strict=True):
+        if id_ is None:
+            if one.kind not in "RB":
+                raise Refusal(f"{one} is the tag of a {KINDS[one.kind]}. Scan the tag of a roll, a reel or a bin.")
+            raise Refusal(
+                f"No {KINDS[one.kind]} in this shop has the tag {one}. It is well formed, so it may be from another "
+                "shop."
+            )
+    promises.lock_with_orders(tx, [id_ for id_ in ids if id_ is not None])
+    found = [taking.found_by_tag(tx, str(one)) for one in read]
+    return [one for one in found if one is not None]
+
+
+def figure_of(found: Found, text: str) -> int:
+    """What was typed of a thing in stock: mm of what is on a roll, a count of the rest. Raises Refusal otherwise."""
+    return read_figure(text, by_length=found.item_kind in BY_LENGTH, name=f"{found.tag} ({found.title})")
+
+
+def reason_said(because: str, what: str) -> str:
+    """The reason for what is done. Raises Refusal where there is none, or it is not of one line."""
+    said_in_a_line(reason=because)
+    if not because.strip():
+        raise Refusal(f"Say why: {what}.")
+    return because.strip()

@@ -22,7 +22,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.store.catalogue import Written, reading_columns, reading_of
 from stockroom.store.database import Tx
 from stockroom.store.ledger import Entry, append
-from stockroom.store.tables import Holding, Item, Movement, Parcel, Place, Purchase, Roll
+from stockroom.store.tables import Holding, Item, Moved, Movement, Parcel, Place, Purchase, Roll
 from stockroom.store.tags import next_tags, tags_for
 
 _Bin = tuple[str, str | None, str, bool]
@@ -184,6 +184,14 @@ def _write_parents(tx: Tx, known: Mapping[str, int], children: Sequence[tuple[in
             update(Roll).where(Roll.holding_id == bindparam("this")).values(parent_id=bindparam("parent")),
             [{"this": id_, "parent": known[roll.parent]} for id_, roll in children],
         )
+
+
+def add_bin(tx: Tx, item: str, lot: str, place: str, quarantined: str = "") -> tuple[int, str]:
+    """A bin with a tag of its own and nothing in it yet: its number and its tag. `quarantined`: the reason, or ''."""
+    is_kit = tx.execute(select(Item.kind).where(Item.code == item)).scalar() == "kit"
+    (tag,) = next_tags(tx, "K" if is_kit else "B", 1)
+    (id_,) = add_holdings(tx, [empty_holding("bin", tag, item, place, lot, quarantined)])
+    return id_, tag
 
 
 @dataclass(frozen=True, slots=True)
@@ -363,14 +371,40 @@ def _opened_rolls(tx: Tx) -> Mapping[_Mark, tuple[str, str, int]]:
 
 
 def _opened_bins(tx: Tx) -> Mapping[_Bin, int]:
-    """What a bin is known by → the count it was opened with (0 where it was not there at the opening)."""
+    """What a bin is known by → the count it was opened with (0 where it was not there at the opening).
+
+    A bin that was carried elsewhere since, or went into quarantine, is known by how it was opened and by how it is.
+    """
     opening = (Movement.holding_id == Holding.id) & (Movement.number == 1) & (Movement.note == OPENING)
     query = (
-        select(Holding.item, Holding.place, Holding.lot, Holding.quarantined, Movement.quantity)
+        select(Holding.id, Holding.item, Holding.place, Holding.lot, Holding.quarantined, Movement.quantity)
         .join(Movement, opening, isouter=True)
         .where(Holding.kind == "bin")
+        .order_by(Holding.id)
     )
-    return {(item, place, lot, apart): quantity or 0 for item, place, lot, apart, quantity in tx.execute(query)}
+    # A movement of nothing is of a whole bin: carried elsewhere where it says from where, otherwise set apart.
+    whole = (
+        select(Movement.holding_id, Moved.movement_id, Moved.from_place)
+        .outerjoin(Moved, Moved.movement_id == Movement.id)
+        .where(Movement.kind == "moved", Movement.quantity == 0)
+        .order_by(Movement.number.desc())
+    )
+    first: dict[int, str | None] = {}
+    set_apart: set[int] = set()
+    for id_, moved, place in tx.execute(whole):
+        if moved is None:
+            set_apart.add(id_)
+        else:
+            first[id_] = place
+    known: dict[_Bin, int] = {}
+    otherwise: dict[_Bin, int] = {}
+    for id_, item, place, lot, apart, quantity in tx.execute(query):
+        known.setdefault((item, place, lot, apart), 0)
+        opened = (item, first.get(id_, place), lot, apart)
+        known[opened] = known.get(opened, 0) + (quantity or 0)
+        if id_ in set_apart:
+            otherwise[(*opened[:3], not apart)] = quantity or 0
+    return {**otherwise, **known}
 
 
 def _roll_row(holding_id: int, roll: OpeningRoll) -> dict[str, Any]:

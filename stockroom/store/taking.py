@@ -134,6 +134,40 @@ def move_reservation(tx: Tx, requirement_id: int, was: int, now: int, quantity: 
         )
 
 
+def lift(tx: Tx, holding_id: int, carried: Sequence[tuple[int, int]]) -> None:
+    """(requirement, quantity) that is reserved in a holding may leave it; `set_down` must follow."""
+    if carried:
+        _reserve_more(tx, {holding_id: -sum(quantity for _, quantity in carried)})
+
+
+def set_down(tx: Tx, was: int, now: int, carried: Sequence[tuple[int, int]]) -> None:
+    """(requirement, quantity) that was lifted out of one holding is reserved in the other, where the goods are now."""
+    if not carried:
+        return
+    r = t.Reservation
+    known = {
+        row.requirement_id: row
+        for row in tx.execute(select(r).where(r.holding_id == was, r.requirement_id.in_([one for one, _ in carried])))
+    }
+    there = set(tx.execute(select(r.requirement_id).where(r.holding_id == now)).scalars())
+    for requirement_id, quantity in carried:
+        row = known[requirement_id]
+        if quantity == row.quantity and requirement_id not in there:
+            tx.execute(update(r).where(r.id == row.id).values(holding_id=now))
+            continue
+        if quantity == row.quantity:
+            tx.execute(delete(r).where(r.id == row.id))
+        else:
+            tx.execute(update(r).where(r.id == row.id).values(quantity=r.quantity - quantity))
+        if requirement_id in there:
+            mine = (r.requirement_id == requirement_id) & (r.holding_id == now)
+            tx.execute(update(r).where(mine).values(quantity=r.quantity + quantity))
+        else:
+            columns = {"requirement_id": requirement_id, "reasons": row.reasons, "by": row.by, "at": row.at}
+            tx.execute(insert(r), {**columns, "holding_id": now, "quantity": quantity})
+    _reserve_more(tx, {now: sum(quantity for _, quantity in carried)})
+
+
 def end_reservations(
     tx: Tx, holding_id: int, taken: Sequence[tuple[int, int]], let_go: Sequence[tuple[int, int]]
 ) -> None:
