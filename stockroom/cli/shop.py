@@ -1,4 +1,4 @@
-"""Verbs about the shop as a whole: demo, load, audit."""
+"""Verbs about the shop as a whole: demo, load, dump, audit."""
 
 from __future__ import annotations
 
@@ -96,6 +96,31 @@ def load(
             say(line)
 
 
+def dump(
+    folder: Annotated[Path, typer.Argument(help="Where the files are written; it must not exist yet, or be empty.")],
+    shop: ShopOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write everything the shop holds back out, in the files that load reads.
+
+    Catalogue, kit books, stock, suppliers, purchases and past use; what no file carries is said.
+
+    \b
+    Examples:
+      stockroom dump ./our-shop-2026-11
+      stockroom load ./our-shop-2026-11 --shop ./another.db
+    """
+    from stockroom.jobs.dump import dump as write_out
+
+    with opened(shop) as here:
+        report = write_out(here.shop, folder)
+    if as_json:
+        say_json(report)
+    else:
+        for line in report.lines():
+            say(line)
+
+
 def _today() -> date:
     return datetime.now().astimezone().date()
 
@@ -152,4 +177,5 @@ def add_to(app: typer.Typer) -> None:
     """Adds these verbs."""
     app.command()(demo)
     app.command()(load)
+    app.command()(dump)
     app.command()(audit)

@@ -45,7 +45,7 @@ _KINDS = (".toml", ".csv", ".tsv", ".xlsx")
 _BOOK = re.compile(r"^[ \t]*\[[ \t]*book[ \t]*\]", re.MULTILINE)
 _ORDER = re.compile(r"^[ \t]*(?:\[\[[ \t]*lines[ \t]*\]\]|customer[ \t]*=)", re.MULTILINE)
 
-_TABLES: dict[str, tuple[Columns, Callable[[Row, Border], Any]]] = {
+TABLES: dict[str, tuple[Columns, Callable[[Row, Border], Any]]] = {
     "colours": (catalogue.COLOURS, catalogue.colour),
     "cloths": (catalogue.CLOTHS, catalogue.cloth),
     "items": (catalogue.ITEMS, catalogue.item),
@@ -99,6 +99,10 @@ class ShopFiles:
     orders: tuple[OrderFile, ...] = ()
     notes: tuple[str, ...] = ()
     """Files that were left alone, a sentence each."""
+    last_tags: Mapping[str, int] = field(default_factory=dict)
+    """Kind letter → the last serial that was given where the files come from: none up to it is given again."""
+    last_order: int = 0
+    """How many order numbers were given where the files come from."""
 
 
 @dataclass(slots=True)
@@ -128,6 +132,7 @@ def read_files(path: Path, known: Known, about: About | None, opening: date) -> 
     for file, is_order in _files(path, found, faults):
         _sort(file, is_order, found, faults)
     told = shop_file.read_about(found.about, faults) if found.about is not None else about
+    last = shop_file.read_last_given(found.about, faults) if found.about is not None else ({}, 0)
     if told is None and not found.has_about:
         faults.add("The shop has no name, time zone and currency yet. Put a shop.toml beside the tables.")
     told = told or About("", "UTC", "GBP")
@@ -138,7 +143,15 @@ def read_files(path: Path, known: Known, about: About | None, opening: date) -> 
     orders = tuple(_orders(found, border))
     faults.refuse_any(literal(path.name) or "The folder")
     said = replace(told, opening=told.opening or settled)
-    return ShopFiles(about=said, books=books, orders=orders, notes=tuple(found.notes), **tables)
+    return ShopFiles(
+        about=said,
+        books=books,
+        orders=orders,
+        notes=tuple(found.notes),
+        last_tags=last[0],
+        last_order=last[1],
+        **tables,
+    )
 
 
 def _files(path: Path, found: _Found, faults: Faults) -> Iterator[tuple[Path, bool]]:
@@ -204,7 +217,7 @@ def _sort(file: Path, is_order: bool, found: _Found, faults: Faults) -> None:
             _sort_workbook(file, data, found, faults)
         else:
             table = _table_named(file.stem, literal(file.name))
-            columns = _TABLES[table][0]
+            columns = TABLES[table][0]
             found.grids.append((table, csv_grid(data, file.name, (*columns.required, *columns.optional))))
     except Refusal as refusal:
         faults.add_refusal(refusal)
@@ -227,7 +240,7 @@ def _sort_workbook(file: Path, data: bytes, found: _Found, faults: Faults) -> No
     grids = xlsx_grids(data, file.name, faults)
     if not grids:
         faults.add(f"{literal(file.name)} is empty; a table was expected.")
-    if len(grids) == 1 and file.stem.casefold() in _TABLES:
+    if len(grids) == 1 and file.stem.casefold() in TABLES:
         found.grids.append((file.stem.casefold(), next(iter(grids.values()))))
         return
     for sheet, grid in grids.items():
@@ -238,13 +251,13 @@ def _sort_workbook(file: Path, data: bytes, found: _Found, faults: Faults) -> No
 
 
 def _table_named(name: str, place: str) -> str:
-    """The table that a file's or sheet's name means."""
-    folded = name.strip().casefold()
-    if folded in _TABLES:
+    """The table that a file's or sheet's name means; a table may be split: 'history-1', 'history-2'."""
+    folded = re.sub(r"[-_ ][0-9]{1,4}$", "", name.strip().casefold())
+    if folded in TABLES:
         return folded
-    near = nearest(folded, _TABLES)
+    near = nearest(folded, TABLES)
     hint = f" The nearest name is {near!r}." if near else ""
-    raise Refusal(f"{place}: there is no table {quoted(name)}.{hint} Tables are named {listed(_TABLES, 'or')}.")
+    raise Refusal(f"{place}: there is no table {quoted(name)}.{hint} Tables are named {listed(TABLES, 'or')}.")
 
 
 def _read_tables(found: _Found, border: Border) -> dict[str, tuple[Any, ...]]:
@@ -252,7 +265,7 @@ def _read_tables(found: _Found, border: Border) -> dict[str, tuple[Any, ...]]:
     result: dict[str, tuple[Any, ...]] = {}
     for document in found.documents:
         _check_keys(document, border.faults)
-    for table, (columns, read) in _TABLES.items():
+    for table, (columns, read) in TABLES.items():
         rows: list[Row] = []
         for name, grid in found.grids:
             if name == table:
@@ -270,7 +283,7 @@ def _read_tables(found: _Found, border: Border) -> dict[str, tuple[Any, ...]]:
 
 def _check_keys(document: Document, faults: Faults) -> None:
     for key in document.data:
-        if key != "format" and key not in _TABLES:
+        if key != "format" and key not in TABLES:
             try:
                 _table_named(key, document.place((key,)))
             except Refusal as refusal:

@@ -9,13 +9,15 @@ from zoneinfo import ZoneInfo
 
 from stockroom.domain.about import About
 from stockroom.domain.four_point import USUAL_LEVEL
+from stockroom.domain.tags import KINDS
 from stockroom.domain.wording import nearest, quoted
 from stockroom.files.faults import Faults
 from stockroom.files.toml_text import Document, shown
 
-_KEYS = ("format", "name", "time_zone", "currency", "opening", "most_points")
+_KEYS = ("format", "name", "time_zone", "currency", "opening", "most_points", "last_tags", "last_order")
 _LONGEST_NAME = 120
 _MOST_POINTS = 1000
+_MOST_SERIALS = 10**12
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199
 """Years of opening days: days well before and after them can still be reckoned."""
 
@@ -51,6 +53,23 @@ def read_about(document: Document, faults: Faults) -> About | None:
     if not isinstance(most, int) or isinstance(most, bool) or not 0 < most <= _MOST_POINTS:
         fault("most_points", f"{_found(most)}; points per 100 yd² were expected, a whole number up to {_MOST_POINTS}.")
     return About(str(name), str(zone), str(currency), opening, int(most)) if faults.count == before else None
+
+
+def read_last_given(document: Document, faults: Faults) -> tuple[dict[str, int], int]:
+    """The last serial of each kind letter and the last order number that were given where the files come from."""
+    tags, order = document.data.get("last_tags", {}), document.data.get("last_order", 0)
+    if not isinstance(tags, dict) or not all(kind in KINDS and _is_serial(last) for kind, last in tags.items()):
+        expected = f"whole numbers for some of {', '.join(KINDS)} were expected"
+        faults.add(f"{document.place(('last_tags',))}: {_found(tags)}; {expected}.")
+        tags = {}
+    if not _is_serial(order):
+        faults.add(f"{document.place(('last_order',))}: {_found(order)}; a whole number was expected.")
+        order = 0
+    return tags, order
+
+
+def _is_serial(value: object) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool) and 0 <= value < _MOST_SERIALS
 
 
 def _is_name(text: str) -> bool:

@@ -43,7 +43,9 @@ def roll(row: Row, border: Border) -> OpeningRoll:
     if label:
         border.once("roll", (label,), row)
     what = _stocked(cells, border, by_length=True)
-    cells.kept("place", "place", border.known.places)
+    # A remnant that was never put anywhere has a tag to be found by.
+    if not tag or cells.given("place"):
+        cells.kept("place", "place", border.known.places)
     length_mm = cells.stock_mm("length", least=0 if tag else 1)
     value_minor = cells.money("value", border.currency)
     if value_minor and not length_mm:

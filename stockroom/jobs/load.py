@@ -23,7 +23,7 @@ from stockroom.files.folder import BookFile, OrderFile, ShopFiles, read_files
 from stockroom.jobs.lookup import forget
 from stockroom.jobs.take import digest, take_in
 from stockroom.store import about as store_about
-from stockroom.store import books, catalogue, history, ledger, orders, stock
+from stockroom.store import books, catalogue, history, ledger, orders, stock, tags
 from stockroom.store.catalogue import Written
 from stockroom.store.database import Shop, Tx
 
@@ -127,6 +127,7 @@ def load_in(tx: Tx, path: Path, stamp: Stamp, *, opening: date) -> LoadReport:
     known, about = _known(tx), store_about.read_about(tx)
     files = read_files(path, known, about, opening)
     notes = _check_books(files.books, known)
+    _go_on_from(tx, files)
     written = [store_about.write_about(tx, files.about, stamp), *_write_catalogue(tx, files)]
     job_id = ledger.begin_job(tx, f"load {literal(path.name)}", stamp)
     written += _write_stock(tx, job_id, files, stamp)
@@ -141,6 +142,13 @@ def load_in(tx: Tx, path: Path, stamp: Stamp, *, opening: date) -> LoadReport:
         orders=_not_taken(tx, files.orders),
         notes=(*files.notes, *notes),
     )
+
+
+def _go_on_from(tx: Tx, files: ShopFiles) -> None:
+    """Gives no tag and no order number again that was given where the files come from."""
+    for kind, last in sorted(files.last_tags.items()):
+        tags.never_again(tx, kind, last)
+    tags.count_on(tx, orders.OWN_NUMBERS, files.last_order)
 
 
 def check(path: Path, *, opening: date, shop: Shop | None = None) -> LoadReport:

@@ -70,6 +70,8 @@ _BY_TAG = select(t.CustomerOrder).where(t.CustomerOrder.tag == bindparam("tag"))
 _LINES = select(t.OrderLine).where(t.OrderLine.order_id == bindparam("order")).order_by(t.OrderLine.number)
 _INSERT_ORDER = insert(t.CustomerOrder).returning(t.CustomerOrder.id)
 _INSERT_LINES = insert(t.OrderLine).returning(t.OrderLine.id, sort_by_parameter_order=True)
+OWN_NUMBERS = "order number"
+"""The counter of the numbers that the shop gives its orders itself."""
 _LINE: Any = t.OrderLine.__table__
 """As a plain table: an update by number goes without the ORM's bookkeeping."""
 _FINDINGS = (
@@ -100,7 +102,7 @@ def open_twin(tx: Tx, digest: str) -> str | None:
 def next_number(tx: Tx) -> str:
     """The shop's next order number that is not taken."""
     while True:
-        number = str(1000 + next_serial(tx, "order number", 1))
+        number = str(1000 + next_serial(tx, OWN_NUMBERS, 1))
         if not number_is_taken(tx, number):
             return number
 

@@ -85,7 +85,7 @@ def write_rolls(tx: Tx, job_id: int, stamp: Stamp, rolls: Sequence[OpeningRoll])
     tags = tags_for(tx, "R", [roll.tag for roll in new], used)
     holdings = [
         {
-            **empty_holding("roll", tag, roll.item, roll.place, roll.lot, roll.quarantined),
+            **empty_holding("roll", tag, roll.item, roll.place or None, roll.lot, roll.quarantined),
             "expires": roll.expires,
         }
         for tag, roll in zip(tags, new, strict=True)

@@ -64,6 +64,11 @@ def tags_for(tx: Tx, kind: str, own: Sequence[str], used: Container[str | None])
 
 def never_again(tx: Tx, kind: str, serial: int) -> None:
     """No serial of a tag of this kind up to `serial` is given from now on."""
-    given: int = tx.execute(select(Counter.last).where(Counter.name == f"tag {kind}")).scalar() or 0
+    count_on(tx, f"tag {kind}", serial)
+
+
+def count_on(tx: Tx, name: str, serial: int) -> None:
+    """The counter `name` goes on from `serial` at the least."""
+    given: int = tx.execute(select(Counter.last).where(Counter.name == name)).scalar() or 0
     if serial > given:
-        next_serial(tx, f"tag {kind}", serial - given)
+        next_serial(tx, name, serial - given)

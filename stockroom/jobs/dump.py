@@ -1,0 +1,138 @@
+"""Dumping: everything the shop holds, written out in the very files that loading reads. It is all there, or nothing is.
+
+A shop loaded from a dump is equal in its catalogue, kit books, stock, suppliers, purchases and past use; the same tags
+are on the same goods. What no file carries is said in words.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import listed, literal, quoted
+from stockroom.files.writing import Written, shop_toml, write_tables
+from stockroom.store import about as store_about
+from stockroom.store import carried, catalogue
+from stockroom.store.database import Shop, Tx
+
+
+@dataclass(frozen=True, slots=True)
+class DumpReport:
+    """What was written out, and what was not."""
+
+    folder: str
+    files: int
+    rows: Mapping[str, int]
+    """Table → its rows."""
+    books: int
+    left_behind: tuple[str, ...]
+    """What no file carries, a sentence each."""
+
+    def lines(self) -> list[str]:
+        """The report as a person reads it."""
+        lines = [f"The shop was written to {literal(self.folder)}, {self.files} files."]
+        lines += [f"  {table}: {number}" for table, number in self.rows.items()]
+        lines += [f"  kit books: {self.books}"] if self.books else []
+        if self.left_behind:
+            lines += ["Not in the files:", *(f"  {literal(sentence)}" for sentence in self.left_behind)]
+        return [*lines, f"Load it with: stockroom load {quoted(self.folder)} --shop ANOTHER.db"]
+
+
+def dump(shop: Shop, folder: Path) -> DumpReport:
+    """Writes the shop to `folder`, which must not exist or be empty. The same shop gives the same bytes.
+
+    Raises `Refusal`, with nothing written, where the folder has something in it or cannot be made.
+    """
+    _refuse_what_is_there(folder)
+    with shop.read() as tx:
+        files, report = _written(tx, folder)
+    _put(folder, files)
+    return report
+
+
+def _refuse_what_is_there(folder: Path) -> None:
+    if folder.is_symlink() or (folder.exists() and not folder.is_dir()):
+        raise Refusal(f"{quoted(str(folder))} is there already and no folder. Name one that does not exist yet.")
+    try:
+        there = sorted(entry.name for entry in folder.iterdir()) if folder.exists() else []
+    except OSError as error:
+        raise Refusal(f"{quoted(str(folder))} cannot be read: {error.strerror or error}.") from None
+    if there:
+        named = listed(quoted(name) for name in there[:3])
+        raise Refusal(
+            f"{quoted(str(folder))} has something in it already ({named}), and a dump never writes over anything. "
+            "Name a folder that does not exist yet."
+        )
+
+
+def _written(tx: Tx, folder: Path) -> tuple[Mapping[str, bytes], DumpReport]:
+    about = store_about.read_about(tx)
+    if about is None:
+        raise Refusal("Nothing was ever loaded into this shop, so there is nothing to write out.")
+    if about.opening is not None:
+        about = replace(about, opening=carried.carried_opening(tx, about.opening, about.time_zone))
+    things = _things(tx, about.time_zone)
+    written = Written({"shop.toml": shop_toml(about, carried.last_tags(tx), carried.last_number(tx))})
+    write_tables(things, about, written)
+    books = carried.book_sources(tx)
+    for number, (_, _, source) in enumerate(books, start=1):
+        written.files[f"kitbook-{number:04d}.toml"] = source.encode()
+    left = carried.left_behind(tx)
+    if written.shortened:
+        some = listed(quoted(text) for text in written.shortened[:3])
+        left = (*left, f"Texts that no cell takes as they are, made to fit: {len(written.shortened)} ({some}).")
+    rows = {table: len(rows) for table, rows in things.items() if rows}
+    return written.files, DumpReport(str(folder), len(written.files), rows, len(books), left)
+
+
+def _things(tx: Tx, time_zone: str) -> dict[str, tuple[Any, ...]]:
+    """Everything that tables carry, by the name of the table."""
+    kinds = carried.kinds_carried()
+    items = {code: item for code, item in catalogue.read_items(tx).items() if item.kind in kinds}
+    return {
+        "colours": tuple(catalogue.read_colours(tx).values()),
+        "cloths": tuple(catalogue.read_cloths(tx).values()),
+        "items": tuple(items.values()),
+        "places": carried.carried_places(tx),
+        "stages": tuple(catalogue.read_stages(tx).values()),
+        "suppliers": tuple(catalogue.read_suppliers(tx).values()),
+        "terms": tuple(one for one in catalogue.read_terms(tx) if one.item in items),
+        "rolls": carried.carried_rolls(tx),
+        "bins": tuple(one for one in carried.carried_bins(tx) if one.item in items),
+        "purchases": tuple(one for one in carried.carried_purchases(tx) if one.item in items),
+        "history": tuple(one for one in carried.carried_history(tx, time_zone) if one.item in items),
+    }
+
+
+def _put(folder: Path, files: Mapping[str, bytes]) -> None:
+    """The files in their folder, made beside it and then given its name, so that it is never there by half."""
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
+    except OSError as error:
+        raise Refusal(f"Nothing can be written at {quoted(str(folder))}: {error.strerror or error}.") from error
+    try:
+        for name, data in files.items():
+            (aside / name).parent.mkdir(exist_ok=True)
+            with (aside / name).open("wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+        aside.chmod(0o755)
+        if folder.exists():
+            folder.rmdir()
+        aside.rename(folder)
+    except OSError as error:
+        shutil.rmtree(aside, ignore_errors=True)
+        raise Refusal(
+            f"Writing to {quoted(str(folder))} failed: {error.strerror or error}. Nothing was kept of it."
+        ) from error
+    except BaseException:
+        shutil.rmtree(aside, ignore_errors=True)
+        raise
