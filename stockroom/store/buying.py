@@ -185,7 +185,7 @@ def _dues(tx: Tx) -> defaultdict[str, list[Due]]:
     p = t.Purchase
     rows = tx.execute(
         select(p.item, p.reference, p.due, p.quantity - p.received)
-        .where(p.quantity > p.received)
+        .where(p.quantity > p.received, p.closed_because == "")
         .order_by(p.item, p.due, p.reference)
     )
     dues: defaultdict[str, list[Due]] = defaultdict(list)
