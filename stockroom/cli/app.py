@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from stockroom.cli import bench, books, goods, orders, paper, parts, shop, table, takings
+from stockroom.cli import bench, books, goods, goods_in, orders, paper, parts, shop, table, takings
 from stockroom.cli.asked import FrontShopOption, WrongCall, name_before_the_verb, opened, say
 
 app = typer.Typer(
@@ -62,6 +62,6 @@ def front(
             run(here.shop, about_of(here.shop))
 
 
-for room in (shop, takings, orders, table, bench, parts, goods, paper):
+for room in (shop, takings, orders, table, bench, parts, goods_in, goods, paper):
     room.add_to(app)
 app.add_typer(books.app, name="kitbook")

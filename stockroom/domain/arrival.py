@@ -91,9 +91,7 @@ def read_arrival(said: Arrival, item: Item, cloth: Cloth | None, currency: str) 
     longest = max(amounts, default=0)
     read = ArrivalRead(
         quantities=tuple(amounts),
-        said_back=tuple(
-            _said_back(text, amount, by_length) for text, amount in zip(said.amounts, amounts, strict=True)
-        ),
+        said_back=tuple(map(_said_back_of(item), said.amounts, amounts)),
         width_mm=faults.read("width", _length, said.width, 0) if said.width and by_length else nominal_mm,
         flaws=tuple(faults.read("flaw", partial(read_flaw, length_mm=longest), text, _NO_FLAW) for text in said.flaws)
         if longest
@@ -190,11 +188,11 @@ def _count(text: str) -> int:
     return int(plain)
 
 
-def _said_back(text: str, amount: int, by_length: bool) -> str:
-    """Nothing is said back of what could not be read."""
-    if not amount:
-        return ""
-    return say_back(text) if by_length else f"{amount}, as counted"
+def _said_back_of(item: Item) -> Callable[[str, int], str]:
+    """Says an amount back as it was typed and as it is booked; nothing of one that could not be read."""
+    if item.kind in BY_LENGTH:
+        return lambda text, amount: say_back(text) if amount else ""
+    return lambda _text, amount: f"{amount}, as counted"
 
 
 def _day(text: str) -> date:

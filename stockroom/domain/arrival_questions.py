@@ -139,8 +139,8 @@ def _about_before(read: ArrivalRead, item: Item, before: Sequence[CameBefore]) -
     note = f" with delivery note {like.delivery}" if like.delivery else ""
     yield Question(
         "again",
-        f"{amount} of this lot came in already{note}: {like.tag}, received by {like.by} on {like.at:%Y-%m-%d at %H:%M}. "
-        "Is this another one?",
+        f"{amount} of this lot came in already{note}: {like.tag}, received by {like.by} on "
+        f"{like.at:%Y-%m-%d at %H:%M}. Is this another one?",
     )
 
 
@@ -157,8 +157,8 @@ def _about_purchase(read: ArrivalRead, item: Item, bought: Bought) -> Iterator[Q
         words = _amounts(item, read.quantity, read.quantity - bought.still_due, bought.still_due)
         yield Question(
             "over",
-            f"{words[0]} is {words[1]} more than is still due of purchase {bought.reference} ({words[2]}). Is all of it "
-            "kept?",
+            f"{words[0]} is {words[1]} more than is still due of purchase {bought.reference} ({words[2]}). "
+            "Is all of it kept?",
         )
 
 

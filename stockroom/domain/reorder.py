@@ -314,25 +314,21 @@ def sold_quantity(terms: Terms, wanted: int) -> int:
 
 def cost_minor(terms: Terms, quantity: int, standing: Standing) -> int | None:
     """Cost of a quantity at the break it reaches, rounded up to a whole minor unit; `None` where no price is known."""
-    price = _price(terms, quantity)
+    price = price_at(terms, quantity)
     if price is None:
         return None
     return -(-price * quantity // 1000) if standing.item.kind in BY_LENGTH else price * quantity
 
 
-def _has_price(terms: Terms) -> bool:
-    """Whether any price is known: a sole price of 0 is none."""
-    return any(step.price_minor for step in terms.breaks)
-
-
-def _price(terms: Terms, quantity: int) -> int | None:
+def price_at(terms: Terms, quantity: int) -> int | None:
+    """The price of one, or of one metre, at the break that a quantity reaches; `None` where no price is known."""
     reached = [step.price_minor for step in terms.breaks if step.from_quantity <= quantity]
     return reached[-1] if reached and _has_price(terms) else None
 
 
 def _cost_words(offer: Offer, standing: Standing, quantity: int, cost: int) -> str:
     each = "a metre" if standing.item.kind in BY_LENGTH else "each"
-    price, currency = _price(offer.terms, quantity) or 0, offer.supplier.currency
+    price, currency = price_at(offer.terms, quantity) or 0, offer.supplier.currency
     return f"{show_money(cost, currency)} ({show_money(price, currency)} {each})"
 
 
@@ -445,3 +441,8 @@ def _why(standing: Standing, lack: Shortfall, action: Action) -> str:
     else:
         words = f"{standing.shown(lack.at_end)} left, least is {standing.shown(standing.item.least or 0)}"
     return words + {"no terms": "; nobody sells it: add terms", "bad terms": "; terms impossible"}.get(action, "")
+
+
+def _has_price(terms: Terms) -> bool:
+    """Whether any price is known: a sole price of 0 is none."""
+    return any(step.price_minor for step in terms.breaks)

@@ -19,7 +19,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.store import tables as t
 from stockroom.store.catalogue import reading_columns
 from stockroom.store.database import Tx, lock_rows, refusing
-from stockroom.store.stock import add_holdings, bin_tags, empty_holding
+from stockroom.store.stock import add_holdings, empty_holding
 from stockroom.store.tags import next_tags
 
 _HOLDING: Any = t.Holding.__table__
@@ -115,9 +115,11 @@ def bin_for(tx: Tx, item: str, place: str, lot: str, quarantined: str, expires: 
         )
     ).scalar()
     if known is None:
-        (tag,) = bin_tags(tx, [item])
+        is_kit = tx.execute(select(t.Item.kind).where(t.Item.code == item)).scalar_one() == "kit"
+        (tag,) = next_tags(tx, "K" if is_kit else "B", 1)
         row = {**empty_holding("bin", tag, item, place, lot, quarantined), "expires": expires}
-        with refusing({"uq_holding_bin": f"Somebody else has just begun a bin of {item} in {place}. Receive it again."}):
+        taken = f"Somebody else has just begun a bin of {item} in {place}. Receive it again."
+        with refusing({"uq_holding_bin": taken}):
             (id_,) = add_holdings(tx, [row])
         return Stowed(id_, tag, True, 0, expires)
     lock_rows(tx, _HOLDING, [known])
@@ -157,9 +159,7 @@ def keep_receipts(
     )
 
 
-def came_before(
-    tx: Tx, item: str, lot: str, purchase: str, delivery: str, since: datetime
-) -> list[CameBefore]:
+def came_before(tx: Tx, item: str, lot: str, purchase: str, delivery: str, since: datetime) -> list[CameBefore]:
     """What came in of an item and lot with this purchase since then, or at any time with this delivery note.
 
     What was taken back is left out. Newest first.
@@ -213,11 +213,11 @@ def still_short_of(tx: Tx, item: str) -> tuple[StillShort, ...]:
     return tuple(sorted(found.values(), key=lambda one: (one.wanted or date.max, one.order)))
 
 
-def end_low_stock(tx: Tx, item: str, stamp: Stamp) -> None:
-    """What was scanned as running out has come: it stands on the buying list no more."""
+def end_low_stock(tx: Tx, item: str, because: str, stamp: Stamp) -> None:
+    """What was scanned as running out is bought or has come: it stands on the buying list no more."""
     low = t.LowStock
     tx.execute(
         update(low)
         .where(low.item == item, low.ended_because == "")
-        .values(ended_because="received", ended_by=stamp.by, ended_at=stamp.at)
+        .values(ended_because=because, ended_by=stamp.by, ended_at=stamp.at)
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, insert, select, update
+from sqlalchemy import ColumnElement, func, insert, select, update
 
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables as t
@@ -109,9 +109,7 @@ def add_purchase(tx: Tx, one: NewPurchase, stamp: Stamp) -> int:
 
 def add_received(tx: Tx, purchase_id: int, quantity: int) -> None:
     """So much more of a purchase has come; less than nothing: it was taken back. The line is locked."""
-    tx.execute(
-        update(t.Purchase).where(t.Purchase.id == purchase_id).values(received=t.Purchase.received + quantity)
-    )
+    tx.execute(update(t.Purchase).where(t.Purchase.id == purchase_id).values(received=t.Purchase.received + quantity))
 
 
 def close(tx: Tx, purchase_ids: Iterable[int], because: str, stamp: Stamp) -> None:
@@ -128,11 +126,11 @@ def _lines(tx: Tx, wanted: ColumnElement[bool]) -> tuple[PurchaseLine, ...]:
     rows: Sequence[Any] = tx.execute(
         select(
             p.id, p.reference, p.supplier, s.name, s.currency, p.item, i.title, i.kind, p.quantity, p.received,
-            p.ordered, p.due, p.price_minor, p.closed_because, p.closed_by, p.closed_at,
+            p.ordered, p.due, p.price_minor, p.closed_because, func.coalesce(p.closed_by, ""), p.closed_at,
         )
         .join(s, s.code == p.supplier)
         .join(i, i.code == p.item)
         .where(wanted)
         .order_by(p.item)
     ).all()  # fmt: skip
-    return tuple(PurchaseLine(*row[:14], row.closed_by or "", row.closed_at) for row in rows)
+    return tuple(PurchaseLine(*row) for row in rows)

@@ -117,4 +117,6 @@ def test_completion_can_be_shown_for_a_shell(tmp_path: Path, shell: str, mark: s
 
 def test_a_shell_that_asks_is_told_the_verbs(tmp_path: Path) -> None:
     asked = {"_STOCKROOM_COMPLETE": "complete_bash", "COMP_WORDS": "stockroom re", "COMP_CWORD": "1"}
-    assert call_apart(cwd=tmp_path, **asked).out.split() == ["reserve", "reorder"]
+    told = call_apart(cwd=tmp_path, **asked).out.split()
+    assert {"reserve", "receive", "reorder"} <= set(told)
+    assert all(verb.startswith("re") for verb in told)

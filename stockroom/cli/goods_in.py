@@ -1,0 +1,249 @@
+"""Verbs of goods in: what is expected, receiving it, writing a purchase down and closing one."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from stockroom.cli.asked import ByOption, JsonOption, Opened, ShopOption, WrongCall, opened, plain, say, say_json
+from stockroom.cli.paper import write_paper
+from stockroom.domain.refusal import Refusal
+
+if TYPE_CHECKING:
+    from stockroom.domain.stamp import Stamp
+    from stockroom.jobs.receive import Received, SaidBack
+
+ReferenceArgument = Annotated[str, typer.Argument(metavar="REFERENCE", help="The purchase, as on the order form.")]
+
+
+def expected(shop: ShopOption = None, as_json: JsonOption = False) -> None:
+    """What is on order and has not come, the earliest due first.
+
+    \b
+    Example:
+      stockroom expected
+    """
+    from stockroom.jobs.purchasing import expected as due
+
+    with opened(shop) as here:
+        found = due(here.shop, here.today)
+    if as_json:
+        say_json(found)
+        return
+    for one in found:
+        late = f"  LATE by {one.late_days} days" if one.late_days else ""
+        say(f"{one.due}  {one.reference:<8} {one.shown:>9}  {one.title} ({one.item}), {one.supplier}{late}")
+    if not found:
+        say("Nothing is on order that has not come.")
+
+
+def receive(
+    item: Annotated[str, typer.Argument(metavar="ITEM", help="Its code, or the tag of a roll or bin of it.")],
+    amount: Annotated[
+        list[str],
+        typer.Argument(metavar="AMOUNT", help="The length of each roll ('12.5 m', '13 yd'), or how many came."),
+    ],
+    place: Annotated[str, typer.Option(help="Where it is put: a place's code or tag.")] = "",
+    purchase: Annotated[str, typer.Option(help="The purchase it came with; it may have none.")] = "",
+    supplier: Annotated[str, typer.Option("--from", help="Who sent it, where there is no purchase.")] = "",
+    delivery: Annotated[str, typer.Option(help="The number of the supplier's delivery note.")] = "",
+    lot: Annotated[str, typer.Option(help="The supplier's dye lot, as it stands on the goods.")] = "",
+    width: Annotated[str, typer.Option(help="Usable width; without it, the cloth's nominal one.")] = "",
+    measured: Annotated[
+        bool, typer.Option("--measured", help="Measured here; without it the length is the supplier's word.")
+    ] = False,
+    flaw: Annotated[
+        list[str] | None, typer.Option(metavar="'FROM-TO WHAT'", help="From the inner end; may be repeated.")
+    ] = None,
+    reading: Annotated[
+        str, typer.Option(metavar="'L a b ILLUMINANT OBSERVER'", help="A colour reading, with its conditions.")
+    ] = "",
+    quarantine: Annotated[str, typer.Option(metavar="WHY", help="It may not be used yet, and why.")] = "",
+    expires: Annotated[str, typer.Option(metavar="DAY", help="The day after which it is not to be used.")] = "",
+    price: Annotated[str, typer.Option(help="Of one, or of one metre; without it, the purchase's.")] = "",
+    sure: Annotated[
+        list[str] | None, typer.Option(metavar="NAME", help="Confirms what is asked, by its name; may be repeated.")
+    ] = None,
+    check: Annotated[bool, typer.Option("--check", help="Only say what would be booked, and what is asked.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Book it without asking at the terminal first.")] = False,
+    reserve: Annotated[bool, typer.Option("--reserve", help="Then hold it for the orders that waited for it.")] = False,
+    pdf: Annotated[Path | None, typer.Option(help="Write the tags here; '-' for standard output.")] = None,
+    shop: ShopOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Goods came in: each roll or bin gets its tag, against a purchase or without one.
+
+    What was typed is said back before it counts; what is not likely is asked, and confirmed by name.
+
+    \b
+    Examples:
+      stockroom receive hood-cloth/fawn "27 yd" --purchase P-0611 --lot W4466 --place H2 --sure over
+      stockroom receive turn-button-plate 25 --purchase P-0613 --place B2 --pdf tags.pdf
+      stockroom receive edge-binding/black "50 m" "50 m" --lot G7 --place P1 --from bankside --check
+    """
+    from stockroom.domain.arrival import Arrival
+    from stockroom.jobs.receive import receive as book
+    from stockroom.jobs.receive import receive_check
+
+    said = Arrival(
+        item, tuple(amount), place, purchase, supplier, delivery, lot, width, measured, tuple(flaw or ()), reading,
+        quarantine, expires, price,
+    )  # fmt: skip
+    with opened(shop) as here:
+        stamp = here.stamp(by)
+        if check:
+            back = receive_check(here.shop, said, stamp)
+            _say_back(back, as_json)
+            return
+        confirmed = {*(sure or ())}
+        if not yes and not as_json and sys.stdin.isatty() and sys.stdout.isatty():
+            confirmed |= _asked_at_the_terminal(receive_check(here.shop, said, stamp), confirmed)
+        done = book(here.shop, said, stamp, confirmed)
+        held = _reserved(here, done, stamp) if reserve else []
+        if pdf is not None:
+            _print_tags(here, done, pdf)
+    if as_json:
+        say_json({**plain(done), "new_tags": list(done.new_tags), "reserved": held})
+        return
+    _say_received(done, printed=pdf is not None)
+    for sentence in held:
+        say(sentence)
+    if done.waiting and not reserve:
+        say(f"Next: {'; '.join(f'stockroom reserve {one.order}' for one in done.waiting)}")
+
+
+def _say_back(back: SaidBack, as_json: bool) -> None:
+    if as_json:
+        say_json(back)
+        return
+    for sentence in (*back.lines, *back.cautions):
+        say(sentence)
+    for question in back.questions:
+        say(f"ASKED {question.name}: {question.sentence}")
+    say("Nothing is booked yet.")
+
+
+def _asked_at_the_terminal(back: SaidBack, confirmed: set[str]) -> set[str]:
+    """Says back what would be booked and asks whether it is so: the names of what was confirmed."""
+    for sentence in (*back.lines, *back.cautions):
+        say(sentence)
+    sure: set[str] = set()
+    for question in back.questions:
+        if question.name not in confirmed | sure:
+            _must_agree(f"{question.sentence} [y/N] ")
+            sure.add(question.name)
+    _must_agree("Book it in? [y/N] ")
+    return sure
+
+
+def _must_agree(question: str) -> None:
+    """Raises Refusal unless the answer is yes."""
+    try:
+        answer = input(question)
+    except EOFError:
+        answer = ""
+    if answer.strip().casefold() not in ("y", "yes"):
+        raise Refusal("Nothing was received. Put right what was typed, and receive it again.")
+
+
+def _say_received(done: Received, *, printed: bool) -> None:
+    for sentence in (*done.lines, *done.cautions):
+        say(sentence)
+    for one in done.goods:
+        say(f"{one.tag}: {one.amount}, a new tag." if one.is_new else f"{one.tag}: {one.amount} more.")
+    if done.new_tags and not printed:
+        say(f"Print what is new: stockroom paper stock-tags {' '.join(done.new_tags)}")
+    for waiting in done.waiting:
+        say(f"Order {waiting.order} ({waiting.customer}) waits for such goods: {waiting.sentence}")
+
+
+def _reserved(here: Opened, done: Received, stamp: Stamp) -> list[str]:
+    """Holds what came in for the orders that waited for it, each by itself: what became of each."""
+    from stockroom.jobs.reserve import reserve
+
+    told = []
+    for waiting in done.waiting:
+        try:
+            held = reserve(here.shop, waiting.order, stamp)
+            told.append(f"Order {waiting.order}: all of it is held now, {held.held_now} more than before.")
+        except Refusal as refusal:
+            told.append(refusal.sentence)
+    return told
+
+
+def _print_tags(here: Opened, done: Received, pdf: Path) -> None:
+    from stockroom.jobs.tag_paper import STOCK_SHEET, print_tags, stock_tags
+
+    if done.new_tags:
+        write_paper(pdf, print_tags(stock_tags(here.shop, done.new_tags), STOCK_SHEET, 1, 1))
+
+
+def purchase(
+    reference: ReferenceArgument,
+    supplier: Annotated[str, typer.Argument(help="Of whom: the supplier's code or name.")],
+    item: Annotated[str, typer.Argument(help="The item's code.")],
+    quantity: Annotated[str, typer.Argument(help="A length such as '25 m', or how many.")],
+    due: Annotated[
+        str, typer.Option(metavar="DAY", help="When it is due; without it, after the supplier's lead time.")
+    ] = "",
+    price: Annotated[str, typer.Option(help="Of one, or of one metre; without it, as in the supplier's terms.")] = "",
+    shop: ShopOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write down what was bought, so that it is expected.
+
+    \b
+    Examples:
+      stockroom purchase P-0620 westing hood-cloth/fawn "25 m"
+      stockroom purchase P-0621 tern tack-10 200 --due 2027-01-10 --price 0.01
+    """
+    from stockroom.jobs.purchasing import Purchase, buy
+
+    with opened(shop) as here:
+        done = buy(here.shop, Purchase(reference, supplier, item, quantity, due, price), here.stamp(by))
+    if as_json:
+        say_json(done)
+        return
+    for sentence in done.lines:
+        say(sentence)
+
+
+def close_purchase(
+    reference: ReferenceArgument,
+    item: Annotated[str, typer.Argument(help="Only this item of it; without it, all that is still due.")] = "",
+    because: Annotated[str, typer.Option(help="Why no more of it will come.")] = "",
+    shop: ShopOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """No more of a purchase will come, or is wanted.
+
+    \b
+    Example:
+      stockroom close-purchase P-0607 --because "the mill has no more of it"
+    """
+    from stockroom.jobs.purchasing import close_purchase as close
+
+    if not because.strip():
+        raise WrongCall("Say why no more of it will come: --because …")
+    with opened(shop) as here:
+        done = close(here.shop, reference, because, here.stamp(by), item)
+    if as_json:
+        say_json(done)
+        return
+    say(f"Purchase {done.reference} is closed.")
+    for sentence in done.lines:
+        say(f"  {sentence}")
+
+
+def add_to(app: typer.Typer) -> None:
+    """Adds these verbs."""
+    app.command()(expected)
+    app.command()(receive)
+    app.command()(purchase)
+    app.command("close-purchase")(close_purchase)

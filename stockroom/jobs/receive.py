@@ -1,0 +1,301 @@
+"""Goods in: what somebody says came in is said back first, and booked once nothing about it is left to ask.
+
+A supplier's length is a claim until it is measured. What is only unlikely is asked about, by name; each confirmation
+stands in the job's own sentence. Nothing is reserved here: the orders that waited for such goods are named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time
+
+from stockroom.domain.arrival import Arrival, read_arrival, worth_minor
+from stockroom.domain.arrival_questions import QUESTIONS, Bought, CameBefore, Goods, Question, questions
+from stockroom.domain.catalogue import BY_LENGTH
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+from stockroom.domain.tags import is_tag, read_tag
+from stockroom.domain.wording import listed, quoted, unknown
+from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.arrival_words import Against, ArrivalKnown, cautions, lines, price_minor
+from stockroom.jobs.lookup import Catalogue, catalogue_of
+from stockroom.jobs.read_order import said_in_a_line
+from stockroom.jobs.scanned import place_scanned
+from stockroom.store import arrivals, catalogue, ledger, purchases, tagged
+from stockroom.store.about import read_about
+from stockroom.store.arrivals import NewRolls, Stowed
+from stockroom.store.database import Shop, Tx
+from stockroom.store.ledger import Entry
+from stockroom.store.purchases import PurchaseLine
+
+_RECEIVED = frozenset({"cloth", "narrow", "hardware", "blank", "kit", "consumable"})
+"""Kinds of items that come in. A made piece becomes stock out of an order."""
+
+
+@dataclass(frozen=True, slots=True)
+class SaidBack:
+    """What would be booked, before it is: to be read by whoever has the goods before them."""
+
+    item: str
+    title: str
+    lines: tuple[str, ...]
+    """Each length as typed and as booked, and what else is booked with it: sentences."""
+    cautions: tuple[str, ...]
+    """What can hurt somebody, and how it is stored."""
+    questions: tuple[Question, ...]
+    """What is to be confirmed by name first."""
+
+
+@dataclass(frozen=True, slots=True)
+class GoodsIn:
+    """What was put into one roll or bin."""
+
+    tag: str
+    quantity: int
+    """mm or count."""
+    amount: str
+    """The same for people."""
+    holds: int
+    """What it holds now."""
+    is_new: bool
+    """Its tag is new: it is to be printed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """An order that was found short of such goods, and still is."""
+
+    order: str
+    customer: str
+    wanted: date | None
+    sentence: str
+    """What the last attempt to reserve found."""
+
+
+@dataclass(frozen=True, slots=True)
+class Received:
+    """What receiving did."""
+
+    item: str
+    title: str
+    lot: str
+    place: str
+    purchase: str
+    """Reference of the purchase, or ''."""
+    goods: tuple[GoodsIn, ...]
+    lines: tuple[str, ...]
+    """What was booked: sentences."""
+    cautions: tuple[str, ...]
+    waiting: tuple[Waiting, ...]
+    """Orders that these goods may serve now, the earliest wanted first. Reserve for them."""
+
+    @property
+    def new_tags(self) -> tuple[str, ...]:
+        """Tags to be printed."""
+        return tuple(one.tag for one in self.goods if one.is_new)
+
+
+def receive_check(shop: Shop, said: Arrival, stamp: Stamp) -> SaidBack:
+    """What would be booked, and what is asked first. Writes nothing.
+
+    Raises Refusal for what cannot be: an item, a place, a purchase, a supplier that there is not, an impossible length.
+    """
+    with shop.read() as tx:
+        one = _read(shop, tx, said)
+        against = _against(one, purchases.lines_of(tx, one.said.purchase))
+        return SaidBack(
+            one.said.item, one.goods.item.title, lines(one, against), cautions(one), _asked(tx, one, against, stamp)
+        )
+
+
+def receive(shop: Shop, said: Arrival, stamp: Stamp, sure: Collection[str] = ()) -> Received:
+    """Books goods in. `sure`: the names of the questions (`QUESTIONS`) that were confirmed.
+
+    Raises Refusal as `receive_check` does, and where something is asked that was not confirmed.
+    """
+    _must_be_questions(sure)
+    with shop.write() as tx:
+        one = _read(shop, tx, said)
+        stowed = _stow(tx, one, stamp.at.date())
+        against = _against(one, purchases.lines_to_change(tx, one.said.purchase))
+        confirmed = _confirmed(_asked(tx, one, against, stamp), sure)
+        job = ledger.begin_job(tx, _job_words(one, stowed, confirmed), stamp)
+        _book(tx, job, one, stowed, against, stamp)
+        waiting = () if one.said.quarantine else arrivals.still_short_of(tx, one.said.item)
+        kind = one.goods.item.kind
+        return Received(
+            item=one.said.item,
+            title=one.goods.item.title,
+            lot=one.said.lot,
+            place=one.said.place,
+            purchase=one.said.purchase,
+            goods=tuple(
+                GoodsIn(bin_.tag, quantity, show_amount(kind, quantity), bin_.held + quantity, bin_.is_new)
+                for bin_, quantity in zip(stowed, one.read.quantities, strict=True)
+            ),
+            lines=lines(one, against),
+            cautions=cautions(one),
+            waiting=tuple(Waiting(short.order, short.customer, short.wanted, short.sentence) for short in waiting),
+        )
+
+
+def _read(shop: Shop, tx: Tx, said: Arrival) -> ArrivalKnown:
+    """What was said, with everything that it names looked up."""
+    said_in_a_line(lot=said.lot, delivery_note=said.delivery, quarantine=said.quarantine)
+    stocked = catalogue_of(shop, tx)
+    code = _item(tx, stocked, said.item)
+    item = stocked.items[code]
+    if item.kind not in _RECEIVED:
+        raise Refusal(f"{code} is a made piece: it becomes stock out of an order, and is not received.")
+    if not said.place.strip():
+        raise Refusal("Say where the goods are put: scan the place, or type its code.")
+    about = read_about(tx)
+    currency = about.currency if about else ""
+    cloth = stocked.cloths.get(item.cloth) if item.kind in BY_LENGTH else None
+    trimmed = replace(
+        said,
+        item=code,
+        place=place_scanned(tx, said.place),
+        purchase=_reference(tx, said.purchase),
+        supplier=_supplier(tx, said.supplier),
+        lot=" ".join(said.lot.split()),
+        delivery=" ".join(said.delivery.split()),
+        quarantine=said.quarantine.strip(),
+    )
+    return ArrivalKnown(
+        trimmed,
+        read_arrival(trimmed, item, cloth, currency),
+        Goods(item, cloth, arrivals.lots_of(tx, code)),
+        currency,
+    )
+
+
+def _item(tx: Tx, stocked: Catalogue, text: str) -> str:
+    """The code of what was typed, in capitals or not; or of what is in the roll or bin whose tag was scanned."""
+    typed = text.strip()
+    if typed in stocked.items:
+        return typed
+    alike = [code for code in stocked.items if code.casefold() == typed.casefold()]
+    if len(alike) == 1:
+        return alike[0]
+    if is_tag(typed):
+        found = tagged.holdings_by_tag(tx, [str(read_tag(typed))])
+        if found:
+            return found[0].item
+    raise Refusal(unknown("item", typed, stocked.items))
+
+
+def _reference(tx: Tx, text: str) -> str:
+    typed = text.strip()
+    if not typed:
+        return ""
+    known = purchases.references(tx)
+    alike = [one for one in known if one == typed] or [one for one in known if one.casefold() == typed.casefold()]
+    if len(alike) != 1:
+        raise Refusal(f"{unknown('purchase', typed, known)} Without one, the goods are received all the same.")
+    return alike[0]
+
+
+def _supplier(tx: Tx, text: str) -> str:
+    typed = text.strip().casefold()
+    if not typed:
+        return ""
+    known = catalogue.read_suppliers(tx)
+    alike = [code for code, one in known.items() if typed in (code.casefold(), one.name.casefold())]
+    if len(alike) != 1:
+        raise Refusal(unknown("supplier", text.strip(), known))
+    return alike[0]
+
+
+def _against(one: ArrivalKnown, bought_lines: Sequence[PurchaseLine]) -> Against:
+    if not bought_lines:
+        return Against(None, None, None, one.said.supplier or None)
+    mine = next((line for line in bought_lines if line.item == one.said.item), None)
+    purchase = mine or bought_lines[0]
+    if one.said.supplier not in ("", purchase.supplier):
+        raise Refusal(
+            f"Purchase {purchase.reference} is of {purchase.supplier_name}, not of {quoted(one.said.supplier)}. "
+            "Leave the supplier out, or receive it without the purchase."
+        )
+    closed = ""
+    if purchase.closed_because:
+        when = f", {purchase.closed_at:%Y-%m-%d}" if purchase.closed_at else ""
+        closed = f"{purchase.closed_because} ({purchase.closed_by}{when})"
+    bought = Bought(
+        purchase.reference,
+        tuple(line.item for line in bought_lines),
+        mine is not None,
+        max(0, purchase.quantity - purchase.received),
+        closed,
+    )
+    return Against(mine, purchase, bought, purchase.supplier)
+
+
+def _asked(tx: Tx, one: ArrivalKnown, against: Against, stamp: Stamp) -> tuple[Question, ...]:
+    return questions(one.said, one.read, one.goods, _before(tx, one, stamp), against.bought, stamp.at.date())
+
+
+def _before(tx: Tx, one: ArrivalKnown, stamp: Stamp) -> list[CameBefore]:
+    """What came in today of the same, or ever with the same delivery note."""
+    morning = datetime.combine(stamp.at.date(), time(), stamp.at.tzinfo)
+    return arrivals.came_before(tx, one.said.item, one.said.lot, one.said.purchase, one.said.delivery, morning)
+
+
+def _must_be_questions(sure: Collection[str]) -> None:
+    strange = sorted(set(sure) - set(QUESTIONS))
+    if strange:
+        raise Refusal(f"Nothing is asked about under {quoted(strange[0])}. What may be: {listed(QUESTIONS, 'or')}.")
+
+
+def _confirmed(asked: Sequence[Question], sure: Collection[str]) -> tuple[Question, ...]:
+    """What was asked, once all of it is confirmed. Raises Refusal for what is not."""
+    open_ = [one for one in asked if one.name not in sure]
+    if open_:
+        names = " ".join(f"--sure {name}" for name in dict.fromkeys(one.name for one in open_))
+        raise Refusal(
+            f"Nothing was received yet. If it is so, confirm it ({names}); if not, put right what was typed.",
+            tuple(f"{one.name}: {one.sentence}" for one in open_),
+        )
+    return tuple(asked)
+
+
+def _job_words(one: ArrivalKnown, stowed: Sequence[Stowed], confirmed: Sequence[Question]) -> str:
+    amount = show_amount(one.goods.item.kind, one.read.quantity)
+    words = f"receive {amount} of {one.said.item} ({', '.join(bin_.tag for bin_ in stowed)})"
+    words += f" with purchase {one.said.purchase}" if one.said.purchase else ""
+    words += (
+        f"; confirmed: {', '.join(dict.fromkeys(QUESTIONS[asked.name] for asked in confirmed))}" if confirmed else ""
+    )
+    return words
+
+
+def _stow(tx: Tx, one: ArrivalKnown, today: date) -> list[Stowed]:
+    """The rolls or the bin that the goods go into."""
+    said, read = one.said, one.read
+    if one.goods.item.kind not in BY_LENGTH:
+        return [arrivals.bin_for(tx, said.item, said.place, said.lot, said.quarantine, read.expires)]
+    rolls = NewRolls(
+        said.item, said.lot, said.place, read.width_mm, said.measured, read.flaws, read.reading, said.quarantine,
+        read.expires, today,
+    )  # fmt: skip
+    return arrivals.add_rolls(tx, rolls, len(read.quantities))
+
+
+def _book(tx: Tx, job: int, one: ArrivalKnown, stowed: Sequence[Stowed], against: Against, stamp: Stamp) -> None:
+    """The movements, the receipts, what has come of the purchase, and the end of what was scanned as running out."""
+    price = price_minor(one, against)
+    note = f"purchase {one.said.purchase}" if one.said.purchase else ""
+    note += f"{', ' if note else ''}delivery note {one.said.delivery}" if one.said.delivery else ""
+    into = list(zip(stowed, one.read.quantities, strict=True))
+    entries = [
+        Entry(bin_.id, "received", quantity, worth_minor(price, quantity, one.goods.item), note)
+        for bin_, quantity in into
+    ]
+    movements = ledger.append(tx, job, stamp, entries)
+    booked = [(bin_.id, movement, quantity) for (bin_, quantity), movement in zip(into, movements, strict=True)]
+    purchase_id = against.purchase.id if against.purchase else None
+    arrivals.keep_receipts(tx, job, stamp, booked, purchase_id, against.supplier, one.said.delivery)
+    if against.line is not None:
+        purchases.add_received(tx, against.line.id, one.read.quantity)
+    arrivals.end_low_stock(tx, one.said.item, "received", stamp)
