@@ -106,9 +106,8 @@ def dump(
     Catalogue, kit books, stock, suppliers, purchases and past use; what no file carries is said.
 
     \b
-    Examples:
-      stockroom dump ./our-shop-2026-11
-      stockroom load ./our-shop-2026-11 --shop ./another.db
+    Example:
+      stockroom dump ./our-shop-2026-11 --shop ./shop.db
     """
     from stockroom.jobs.dump import dump as write_out
 
