@@ -9,7 +9,8 @@ from typing import Annotated
 import typer
 
 from stockroom.cli import bench, books, goods, goods_in, orders, paper, parts, shop, table, takings
-from stockroom.cli.asked import FrontShopOption, WrongCall, name_before_the_verb, opened, say
+from stockroom.cli.asked import FrontShopOption, WrongCall, name_before_the_verb, opened, say, where
+from stockroom.cli.outlet import outlet_of
 
 app = typer.Typer(
     name="stockroom",
@@ -59,7 +60,7 @@ def front(
 
         with opened(shop) as here:
             _refuse_without_a_terminal()
-            run(here.shop, about_of(here.shop))
+            run(here.shop, about_of(here.shop), outlet_of(where(shop)))
 
 
 for room in (shop, takings, orders, table, bench, parts, goods_in, goods, paper):

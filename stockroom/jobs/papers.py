@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from stockroom.domain.tags import is_tag, read_tag
@@ -54,6 +54,18 @@ def tags_again(*tags: str) -> tuple[Paper, ...]:
     """The tags of these codes, whatever they are on; nothing for what has no tag of its own."""
     have = tuple(tag for tag in tags if is_tag(tag) and read_tag(tag).kind not in _NO_TAG_OF_ITS_OWN)
     return (Paper("tag", have),) if have else ()
+
+
+def together(papers: Iterable[Paper]) -> tuple[Paper, ...]:
+    """These papers, each once, with all the single tags among them on one.
+
+    >>> [paper.title for paper in together((Paper("tag", ("R1042L",)), Paper("tag", ("R1043J",))))]
+    ['tags R1042L, R1043J']
+    """
+    each = list(dict.fromkeys(papers))
+    tags = tuple(dict.fromkeys(tag for paper in each if paper.kind == "tag" for tag in paper.named))
+    kept = dict.fromkeys(Paper("tag", tags) if paper.kind == "tag" else paper for paper in each)
+    return tuple(kept)
 
 
 def of_orders(numbers: Sequence[str]) -> tuple[Paper, ...]:

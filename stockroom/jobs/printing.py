@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 MOST_BYTES_OF_A_NAME = 200
 """File systems allow some 255 bytes a name, whatever the script."""
-PRINTER_SECONDS = 30
+PRINTER_SECONDS = 10
 """How long the computer may take to accept a paper for a printer, in seconds. Printing itself is not waited for."""
 
 

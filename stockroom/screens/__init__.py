@@ -6,11 +6,14 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from stockroom.domain.about import About
+    from stockroom.jobs.printing import Outlet
     from stockroom.store.database import Shop
 
 
-def run(shop: Shop, about: About | None) -> None:
+def run(shop: Shop, about: About | None, outlet: Outlet) -> None:
     """Run the screens on an open shop until the person leaves. `about` is what the shop says of itself, if it does.
+
+    `outlet` is where papers go.
 
     The shop is only handed on to the jobs, which are called on a thread of their own. Nothing heavy is loaded before
     this is called.
@@ -18,4 +21,4 @@ def run(shop: Shop, about: About | None) -> None:
     from stockroom.screens.app import StockroomApp
     from stockroom.screens.wiring import jobs_of
 
-    StockroomApp(jobs_of(shop, about)).run()
+    StockroomApp(jobs_of(shop, about, outlet)).run()

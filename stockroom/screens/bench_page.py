@@ -10,6 +10,7 @@ from textual.app import ComposeResult
 
 from stockroom.domain.tags import is_tag, read_tag
 from stockroom.jobs.bundle import BenchBundle, BundleMoved, Tied
+from stockroom.jobs.papers import Paper, of_bundle
 from stockroom.screens.bundling import Stages, whither
 from stockroom.screens.calls import Jobs
 from stockroom.screens.desk import Desk, Question
@@ -128,6 +129,10 @@ class BenchPage(WorkPage):
         bundle: BenchBundle | None = self.rows.row
         return (bundle.order,) if bundle is not None else ()
 
+    def usual_papers(self) -> tuple[Paper, ...]:
+        bundle: BenchBundle | None = self.rows.row
+        return of_bundle(bundle) if bundle is not None else ()
+
     @property
     def heading(self) -> str:
         return f"Bench  ·  {counted(self.rows.total, self.things)}" if self.rows.filled else "Bench"
@@ -211,7 +216,8 @@ class BenchPage(WorkPage):
         offered = next(iter(self.orders()), "")
 
         def answered(number: str) -> None:
-            self.change(f"Tying order {number}", lambda stamp: self.desk.jobs.bench.tie(number, stamp), tied_words)
+            tie = self.desk.jobs.bench.tie
+            self.change(f"Tying order {number}", lambda stamp: tie(number, stamp), tied_words, _tied_papers)
 
         hint = f"Enter takes {offered}; or an order's number" if offered else "an order's number"
         self.desk.ask(Question("Tie which order", hint, answered, offered))
@@ -222,6 +228,10 @@ class BenchPage(WorkPage):
 
 _BACK = "back in"
 """The answer that takes a bundle back to the bench."""
+
+
+def _tied_papers(tied: Tied, _: Bench) -> tuple[Paper, ...]:
+    return (Paper("bundle-tags", (tied.order,)),)
 
 
 def _moved_words(moved: BundleMoved) -> tuple[str, ...]:

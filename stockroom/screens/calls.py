@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag, read_tag
 from stockroom.jobs.pack import PackingList
+from stockroom.jobs.papers import Paper
+from stockroom.jobs.printing import Printed
 from stockroom.jobs.rail import RailEntry
 from stockroom.jobs.show import Shown
 from stockroom.jobs.ticket import Ticket
@@ -39,6 +42,7 @@ class Jobs:
     picking: PickJobs
     bench: BenchJobs
     packing: PackJobs
+    printing: Callable[[Sequence[Paper], Stamp], Printed]
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,6 +36,7 @@ from stockroom.screens.pack_page import PackPage
 from stockroom.screens.page import Page
 from stockroom.screens.pick_page import PickPage
 from stockroom.screens.place import BENCH, HELP, RAIL, Place
+from stockroom.screens.printing import Printing
 from stockroom.screens.rail_page import RailPage
 from stockroom.screens.reading import LOOK_SECONDS, Moment, Reader
 from stockroom.screens.row_list import RowList
@@ -48,7 +49,7 @@ from stockroom.screens.wording import long_day, plain
 AnyPage = TypeVar("AnyPage", bound=Page)
 Answer = TypeVar("Answer")
 
-PAGE_KEYS = "fklnopt"
+PAGE_KEYS = "fklnort"
 """The letters that, with Ctrl, a page may have as keys of its own. Terminals and their multiplexers keep the others."""
 _BUILT_LATER = {"pick", "bench", "pack"}
 STEPS_KEPT = 50
@@ -69,6 +70,7 @@ class Frame(Screen[None]):
         Binding("f8", "initials"),
         Binding("f9", "light"),
         Binding("escape", "back"),
+        Binding("ctrl+p", "print", priority=True),
         Binding("up", "move(-1)"),
         Binding("down", "move(1)"),
         Binding("pageup", "turn(-1)"),
@@ -89,6 +91,7 @@ class Frame(Screen[None]):
         self._built = False
         self._asking = Asking()
         self._signing = Signing(self)
+        self._printing = Printing(self)
         self._reader = Reader(self)
         self.errands = Errands(lambda title, seconds: self._message.still_at_work(title, seconds))
 
@@ -375,6 +378,11 @@ class Frame(Screen[None]):
     def action_initials(self) -> None:
         """Ask who is at the screen."""
         self._signing.ask_again()
+
+    def action_print(self) -> None:
+        """Ask what is to be printed of what there is to print on this page."""
+        if self._shown.prints:
+            self._printing.ask(self._shown)
 
     def action_page_key(self, key: str) -> None:
         """Do what one of the page's own keys does."""

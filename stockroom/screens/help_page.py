@@ -24,6 +24,7 @@ class HelpPage(Page):
     """The keys."""
 
     reads = False
+    prints = False
     name_of_page = ""
 
     def compose(self) -> ComposeResult:

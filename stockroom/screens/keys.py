@@ -12,9 +12,9 @@ FILTER = Key("F3", "Filter", "filter", "narrow the list by words; so does / wher
 BENCH = Key("F6", "Bench", "bench", "the bundles in the sewing room: where each is, and who has it")
 PACK = Key("F7", "Pack", "pack", "the packing list of the order")
 PICK = Key("F4", "Pick", "pick", "fetch what the order, or the marked orders, need")
-AGAIN = Key("F5", "", "refresh", "read the page again; what others do shows by itself")
+PRINT = Key("^P", "Print", "print", "print what there is to print here (Ctrl and P)")
 WHO = Key("F8", "", "initials", "say who is at the screen")
-LIGHT = Key("F9", "", "light", "the light theme or the dark one")
+AGAIN = Key("F5 F9", "", "", "read the page again; the light theme or the dark one")
 BACK = Key("Esc", "Back", "back", "clear what is typed, leave a question, the filter, the page")
 QUIT = Key("^Q", "Quit", "quit", "leave (Ctrl and Q; Ctrl and C too); nothing is lost")
 MOVING = (
@@ -28,4 +28,5 @@ def keys_of(page: Page) -> tuple[Key, ...]:
     if isinstance(page, HelpPage):
         return (HELP, RAIL, PICK, BENCH, PACK, BACK, QUIT)
     middle = (FILTER,) if page.rows is not None else ()
-    return (HELP, RAIL, *middle, PICK, BENCH, PACK, BACK, QUIT, *page.KEYS, AGAIN, WHO, LIGHT, *MOVING)
+    papers = (PRINT,) if page.prints else ()
+    return (HELP, RAIL, *middle, PICK, BENCH, PACK, BACK, QUIT, *papers, *page.KEYS, WHO, AGAIN, *MOVING)

@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import is_tag, read_tag
 from stockroom.jobs.pack import PARCELS, TO_THE_CAR, PackingList, PackParcel, PackPiece, PieceMoved, Sent
+from stockroom.jobs.papers import Paper, of_packing, tags_again
 from stockroom.jobs.spoil import SpoiltPanel
 from stockroom.screens.calls import Jobs
 from stockroom.screens.desk import Desk, Question
@@ -90,8 +91,19 @@ def sent_words(sent: Sent) -> tuple[str, ...]:
     """What went out, in sentences."""
     done = "issued to the car" if sent.fitted_here else "sent"
     tags = ", ".join(parcel.tag for parcel in sent.parcels)
-    first = f"Order {sent.order} is {done}: {counted(len(sent.parcels), 'parcel')}, {tags}. Print the kit tags."
+    first = f"Order {sent.order} is {done}: {counted(len(sent.parcels), 'parcel')}, {tags}."
     return (first, *(f"{SIGN} Owed: {words}" for words in sent.owed))
+
+
+def sent_papers(sent: Sent, _: PackingList) -> tuple[Paper, ...]:
+    """What is printed of an order that went out: a kit tag for each parcel, and the packing list."""
+    named = (sent.order,)
+    return (*((Paper("kit-tags", named),) if sent.parcels else ()), Paper("packing-list", named))
+
+
+def moved_papers(moved: PieceMoved, packing: PackingList) -> tuple[Paper, ...]:
+    """The kit tags, once the order is complete."""
+    return () if moved.left else tuple(paper for paper in of_packing(packing) if paper.kind == "kit-tags")
 
 
 def spoilt_words(spoilt: SpoiltPanel) -> tuple[str, ...]:
@@ -116,7 +128,7 @@ class PackPage(WorkPage):
     things = "piece"
     KEYS = (
         Key("Space", "Tick", "page_key('Space')", "pack the highlighted piece, where it need not be scanned"),
-        Key("^P", "Out", "page_key('^P')", "take the highlighted piece out of its parcel"),
+        Key("^R", "Out", "page_key('^R')", "take the highlighted piece out of its parcel"),
         Key("^N", "New parcel", "page_key('^N')", "begin another parcel, or go on with an earlier one"),
         Key("^F", "Spoilt", "page_key('^F')", "a panel of the highlighted piece is spoilt: it is cut again"),
         Key("^L", "Send", "page_key('^L')", "the order is complete and goes out"),
@@ -170,6 +182,11 @@ class PackPage(WorkPage):
     def orders(self) -> tuple[str, ...]:
         return self.named
 
+    def usual_papers(self) -> tuple[Paper, ...]:
+        piece: PackPiece | None = self.rows.row
+        again = tags_again(piece.tag) if piece is not None else ()
+        return (*of_packing(self.packing), *again) if self.packing else ()
+
     @property
     def heading(self) -> str:
         if self.packing is None:
@@ -221,7 +238,7 @@ class PackPage(WorkPage):
             self.rows.find(lambda piece: piece.tag == tag)
             return moved_words(moved)
 
-        self.change(f"Packing {tag}", lambda stamp: packing.pack(order, tag, stamp, self._into), packed)
+        self.change(f"Packing {tag}", lambda stamp: packing.pack(order, tag, stamp, self._into), packed, moved_papers)
         return True
 
     def press(self, key: str) -> None:
@@ -236,13 +253,16 @@ class PackPage(WorkPage):
             self.desk.tell("No piece is highlighted.")
         elif key == "^F":
             self._ask_spoilt(piece)
-        elif key == "^P":
+        elif key == "^R":
             packing = self.desk.jobs.packing
             self.change(f"Unpacking {piece.tag}", lambda stamp: packing.unpack(order, piece.tag, stamp), moved_words)
         else:
             packing = self.desk.jobs.packing
             self.change(
-                f"Packing {piece.tag}", lambda stamp: packing.tick(order, piece.tag, stamp, self._into), moved_words
+                f"Packing {piece.tag}",
+                lambda stamp: packing.tick(order, piece.tag, stamp, self._into),
+                moved_words,
+                moved_papers,
             )
 
     def _ask_parcel(self, packing: PackingList) -> None:
@@ -270,7 +290,9 @@ class PackPage(WorkPage):
             if text != "send":
                 raise Refusal("Press Enter alone to send the order, or Esc to leave it.")
             close = self.desk.jobs.packing.close
-            self.change(f"Sending order {packing.order}", lambda stamp: close(packing.order, stamp), sent_words)
+            self.change(
+                f"Sending order {packing.order}", lambda stamp: close(packing.order, stamp), sent_words, sent_papers
+            )
 
         hint = "Enter issues it to the car; Esc leaves it" if packing.fitted_here else "Enter sends it; Esc leaves it"
         self.desk.ask(Question(f"Order {packing.order} is complete", hint, answered, "send"))
@@ -279,7 +301,10 @@ class PackPage(WorkPage):
         def answered(because: str) -> None:
             close = self.desk.jobs.packing.close_incomplete
             self.change(
-                f"Sending order {packing.order}", lambda stamp: close(packing.order, because, stamp), sent_words
+                f"Sending order {packing.order}",
+                lambda stamp: close(packing.order, because, stamp),
+                sent_words,
+                sent_papers,
             )
 
         self.desk.tell(

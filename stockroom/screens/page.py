@@ -10,6 +10,7 @@ from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Static
 
+from stockroom.jobs.papers import Paper
 from stockroom.screens.calls import Jobs
 from stockroom.screens.key_line import Key
 from stockroom.screens.paragraphs import Line, Paragraphs
@@ -72,6 +73,8 @@ class Page(Vertical):
 
     reads = True
     """Whether what it shows is read by a job."""
+    prints = True
+    """Whether there may be something to print on it."""
     things = ""
     """What the rows of its list are, one of them: 'order'."""
     _active = 0
@@ -127,6 +130,13 @@ class Page(Vertical):
     def orders(self) -> tuple[str, ...]:
         """The orders that the pick page or the pack page is to open for, when it is asked for from here."""
         return ()
+
+    def papers(self) -> tuple[Paper, ...]:
+        """What can be printed from here, the likeliest first."""
+        return ()
+
+    def was_printed(self, papers: Sequence[Paper]) -> None:
+        """Some of these papers have been printed."""
 
     def open_highlighted(self) -> None:
         """Open what is highlighted. Called for Enter where nothing is typed."""

@@ -12,6 +12,7 @@ from stockroom.domain.quantities import need_mm, show_length, stock_mm
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag, read_tag
 from stockroom.jobs.cut import CutMade
+from stockroom.jobs.papers import Paper, of_orders, tags_again
 from stockroom.jobs.pick import Picked, Walk, WalkStop
 from stockroom.jobs.replan import RollPutRight
 from stockroom.screens.calls import Jobs
@@ -124,7 +125,7 @@ class PickPage(WorkPage):
     things = "stop"
     KEYS = (
         Key("^O", "Only", "page_key('^O')", "only so much is there: say how much; the order is short of the rest"),
-        Key("^P", "Put back", "page_key('^P')", "put back what was picked"),
+        Key("^R", "Put back", "page_key('^R')", "put back what was picked"),
         Key("^F", "Flaw", "page_key('^F')", "write down a flaw met on the highlighted roll"),
         Key("^T", "Measure", "page_key('^T')", "write down the true length of the highlighted roll"),
         Key("^K", "Keep side piece", "page_key('^K')", "keep a part-width piece left beside the cut"),
@@ -180,6 +181,9 @@ class PickPage(WorkPage):
 
     def orders(self) -> tuple[str, ...]:
         return self.named
+
+    def usual_papers(self) -> tuple[Paper, ...]:
+        return of_orders(self.named)
 
     @property
     def heading(self) -> str:
@@ -265,6 +269,7 @@ class PickPage(WorkPage):
                 f"Cutting {cut.tag}",
                 lambda stamp: self.desk.jobs.picking.cut(stop.order, cut.tag, stamp, mm),
                 cut_words,
+                lambda made, _: tags_again(made.offcut),
             )
 
         hint = f"Enter takes {length}; or type what you cut ({LENGTH_HINT})"
@@ -277,7 +282,7 @@ class PickPage(WorkPage):
         if self.walk is None:
             return
         stop: WalkStop | None = self.rows.row
-        if key == "^P":
+        if key == "^R":
             self._ask_put_back()
         elif stop is None:
             self.desk.tell("No stop is highlighted.")
@@ -362,7 +367,8 @@ class PickPage(WorkPage):
                     self.change(
                         f"Keeping a side piece of {tag}",
                         lambda stamp: keep(tag, length_mm, width_mm, place, stamp),
-                        lambda made: (f"The side piece of {tag} is remnant {made} now: print its tag.",),
+                        lambda made: (f"The side piece of {tag} is remnant {made} now.",),
+                        lambda made, _: tags_again(made),
                     )
 
                 self.desk.ask(Question("It lies at", "the place where you put it", lies))

@@ -8,6 +8,7 @@ from typing import Any
 from textual import on
 from textual.app import ComposeResult
 
+from stockroom.jobs.papers import Paper, of_orders
 from stockroom.jobs.printed import delivery
 from stockroom.jobs.rail import RailEntry
 from stockroom.screens.calls import Jobs
@@ -146,6 +147,10 @@ class RailPage(Page):
         entry: RailEntry | None = self.rows.row
         marked = tuple(one.number for one in self._entries or () if one.number in self._marked)
         return marked or ((entry.number,) if entry is not None else ())
+
+    def papers(self) -> tuple[Paper, ...]:
+        """What is printed of the marked orders, or of the highlighted one, before they are picked."""
+        return of_orders(self.orders())
 
     def _number(self, entry: RailEntry) -> Cell:
         return Cell(f"{MARKED} {entry.number}" if entry.number in self._marked else entry.number, "strong")

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from textual.app import ComposeResult
 
+from stockroom.jobs.papers import Paper, of_shown
 from stockroom.jobs.show import Shown
 from stockroom.screens.calls import Jobs
 from stockroom.screens.page import Page, TextPane
@@ -67,6 +68,10 @@ class TagPage(Page):
     @property
     def panes(self) -> tuple[TextPane, ...]:
         return (self.query_one(TextPane),)
+
+    def papers(self) -> tuple[Paper, ...]:
+        """Its tag again."""
+        return of_shown(self.shown) if self.shown else ()
 
     def open_highlighted(self) -> None:
         """Open the order it belongs to."""

@@ -10,6 +10,7 @@ from textual import on
 from textual.app import ComposeResult
 from textual.widgets import Static
 
+from stockroom.jobs.papers import Paper, of_ticket
 from stockroom.jobs.printed import delivery
 from stockroom.jobs.ticket import Ticket, TicketLine, TicketNeed, TicketWait
 from stockroom.screens.calls import Jobs
@@ -203,6 +204,9 @@ class TicketPage(Page):
 
     def orders(self) -> tuple[str, ...]:
         return self.named
+
+    def papers(self) -> tuple[Paper, ...]:
+        return of_ticket(self.ticket) if self.ticket else ()
 
     @property
     def heading(self) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import partial
@@ -12,6 +13,8 @@ from stockroom.domain.about import About
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs import bundle, cut, pack, pick, spoil
 from stockroom.jobs.changes import latest
+from stockroom.jobs.papers import Paper
+from stockroom.jobs.printing import Outlet, Printed, print_papers
 from stockroom.jobs.rail import rail
 from stockroom.jobs.show import show
 from stockroom.jobs.ticket import Ticket, ticket
@@ -25,14 +28,18 @@ if TYPE_CHECKING:
 _NEVER_LOADED = About("A shop without a name", "UTC", "")
 
 
-def jobs_of(shop: Shop, about: About | None) -> Jobs:
-    """The jobs on `shop`, its days and times in its own time zone."""
+def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
+    """The jobs on `shop`, its days and times in its own time zone. What is printed goes to `outlet`."""
     told = about or _NEVER_LOADED
     zone = ZoneInfo(told.time_zone)
 
     def local_ticket(number: str, today: date) -> Ticket:
         found = ticket(shop, number, today)
         return replace(found, taken_at=found.taken_at.astimezone(zone))
+
+    def printing(papers: Sequence[Paper], stamp: Stamp) -> Printed:
+        local = Stamp(stamp.by, stamp.at.astimezone(zone))
+        return print_papers(shop, papers, local, local.at.date(), outlet)
 
     return Jobs(
         shop_name=told.name,
@@ -45,6 +52,7 @@ def jobs_of(shop: Shop, about: About | None) -> Jobs:
         picking=_picking(shop),
         bench=_bench(shop, zone),
         packing=_packing(shop),
+        printing=printing,
     )
 
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 from stockroom.domain.stamp import Stamp
+from stockroom.jobs.papers import Paper, together
 from stockroom.screens.desk import Desk
 from stockroom.screens.page import Page
 from stockroom.screens.paragraphs import Line, sentence
@@ -13,6 +14,15 @@ from stockroom.screens.place import Place
 
 TOLD_KEPT = 6
 """How many things that were done on a page stay to be read."""
+
+
+def offer_words(papers: Sequence[Paper]) -> str:
+    """That the print key prints these.
+
+    >>> offer_words([Paper("tag", ("R1042L",))])
+    'Ctrl and P prints tag R1042L.'
+    """
+    return f"Ctrl and P prints {', '.join(paper.title for paper in papers)}."
 
 
 class WorkPage(Page):
@@ -23,9 +33,20 @@ class WorkPage(Page):
         self.desk = desk
         self._page_name = id
         self._told: list[str] = []
+        self._fresh: tuple[Paper, ...] = ()
 
-    def change(self, title: str, job: Callable[[Stamp], Any], words: Callable[[Any], tuple[str, ...]]) -> None:
-        """Call a job that changes something, then show what there is now and say what was done, in `words`."""
+    def change(
+        self,
+        title: str,
+        job: Callable[[Stamp], Any],
+        words: Callable[[Any], tuple[str, ...]],
+        prints: Callable[[Any, Any], tuple[Paper, ...]] = lambda _result, _now: (),
+    ) -> None:
+        """Call a job that changes something, then show what there is now and say what was done, in `words`.
+
+        `prints` gives the papers that belong to what was done, from its result and from what there is now: the print
+        key offers them first.
+        """
         place = Place(self._page_name, self.named)
 
         def signed(stamp: Stamp) -> None:
@@ -33,13 +54,28 @@ class WorkPage(Page):
 
         def done(answer: tuple[Any, Any]) -> None:
             result, now = answer
+            fresh = prints(result, now)
             said = words(result)
+            if fresh:
+                said = (f"{said[0]} {offer_words(fresh)}", *said[1:])
             if self.named == place.named:
+                self._fresh = together((*fresh, *self._fresh))
                 self.note(*said)
                 self.fill(now)
             self.report(*said)
 
         self.desk.signed(signed)
+
+    def papers(self) -> tuple[Paper, ...]:
+        """What belongs to what was done here just now, then what there always is."""
+        return (*self._fresh, *(paper for paper in self.usual_papers() if paper not in self._fresh))
+
+    def usual_papers(self) -> tuple[Paper, ...]:
+        """What can be printed here whatever was done before."""
+        return ()
+
+    def was_printed(self, papers: Sequence[Paper]) -> None:
+        self._fresh = tuple(paper for paper in self._fresh if paper not in papers)
 
     def report(self, *words: str) -> None:
         """Tell what was done; the first of the words says it, those that follow need attention."""
@@ -58,6 +94,7 @@ class WorkPage(Page):
     def forget(self) -> None:
         """Another order is shown: what was done for the one before is told no more."""
         self._told.clear()
+        self._fresh = ()
 
     def show_text(self) -> None:
         """Show the highlighted row in full, and what there is to know beside."""

@@ -30,6 +30,7 @@ from textual import events
 from textual.pilot import Pilot
 
 from stockroom.jobs.about import about_of
+from stockroom.jobs.printing import Outlet
 from stockroom.jobs.rail import RailEntry
 from stockroom.screens import app
 from stockroom.screens.app import StockroomApp
@@ -87,7 +88,7 @@ def drive(file: Path, size: tuple[int, int], work: Driven) -> Any:
     @in_a_loop
     async def run() -> None:
         with Shop.open(file) as shop:
-            async with DrawnApp(jobs_of(shop, about_of(shop))).run_test(size=size) as pilot:
+            async with DrawnApp(jobs_of(shop, about_of(shop), Outlet(Path("paper")))).run_test(size=size) as pilot:
                 await settle(pilot)
                 kept.append(await work(pilot))
 
@@ -261,6 +262,7 @@ OURS = (
     + """
 from pathlib import Path
 from stockroom.jobs.about import about_of
+from stockroom.jobs.printing import Outlet
 from stockroom.screens import app
 from stockroom.screens.app import StockroomApp
 from stockroom.screens.wiring import jobs_of
@@ -269,7 +271,8 @@ from stockroom.store.database import Shop
 imported_at = time.monotonic()
 shop = Shop.open(Path(sys.argv[3]))
 css = Path(app.__file__).with_name("stockroom.tcss")
-when_painted(StockroomApp, sys.argv[4], css)(jobs_of(shop, about_of(shop))).run(headless=True, size=size)
+jobs = jobs_of(shop, about_of(shop), Outlet(Path("paper")))
+when_painted(StockroomApp, sys.argv[4], css)(jobs).run(headless=True, size=size)
 """
 )
 BARE = (
@@ -295,6 +298,7 @@ MEMORY = """
 import asyncio, json, sys
 from pathlib import Path
 from stockroom.jobs.about import about_of
+from stockroom.jobs.printing import Outlet
 from stockroom.screens.app import StockroomApp
 from stockroom.screens.wiring import jobs_of
 from stockroom.store.database import Shop
@@ -305,7 +309,7 @@ def rss(name):
     return int(next(line.split()[1] for line in lines if line.startswith(name))) / 1024
 
 async def main(shop, size, texts):
-    async with StockroomApp(jobs_of(shop, about_of(shop))).run_test(size=size) as pilot:
+    async with StockroomApp(jobs_of(shop, about_of(shop), Outlet(Path("paper")))).run_test(size=size) as pilot:
         await settle(pilot)
         seen = {"rail": rss("VmRSS")}
         await press(pilot, "f4"), await press(pilot, "f6"), await press(pilot, "f7")

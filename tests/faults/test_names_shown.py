@@ -12,6 +12,7 @@ from stockroom.domain.about import About
 from stockroom.domain.order import CarRequest
 from stockroom.jobs.fitting_paper import fitting_sheets
 from stockroom.jobs.pick_list import pick_list
+from stockroom.jobs.printing import Outlet
 from stockroom.jobs.reorder import reorder, reorder_paper
 from stockroom.jobs.reserve import reserve_what_there_is
 from stockroom.jobs.tag_paper import PIECE_SHEET, STOCK_SHEET, piece_tags, place_tags, print_tags, stock_tags
@@ -70,7 +71,7 @@ def _plain(text: str) -> str:
 @in_a_loop
 async def test_screens_show_names_as_they_are(sqlite_shop: Shop, tmp_path: Path, name: str) -> None:
     number = _named(sqlite_shop, tmp_path, name)
-    jobs = jobs_of(sqlite_shop, About("Lindow Trim", "Europe/London", "GBP"))
+    jobs = jobs_of(sqlite_shop, About("Lindow Trim", "Europe/London", "GBP"), Outlet(tmp_path))
     async with StockroomApp(jobs).run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         rail = screen_text(pilot)

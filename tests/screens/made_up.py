@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 from datetime import UTC, date, datetime, timedelta
 
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import make_tag, read_tag
+from stockroom.jobs.papers import Paper
+from stockroom.jobs.printing import Printed
 from stockroom.jobs.rail import RailEntry
 from stockroom.jobs.show import Shown
 from stockroom.jobs.ticket import Ticket, TicketHold, TicketLine, TicketNeed, TicketWait
@@ -14,6 +17,7 @@ from stockroom.screens.bundling import BenchJobs, PackJobs
 from stockroom.screens.calls import Jobs
 from stockroom.screens.fetching import PickJobs
 from tests.screens.made_up_bench import MadeUpBench, MadeUpPacking
+from tests.screens.made_up_printing import MadeUpPrinting
 from tests.screens.made_up_walk import MadeUpWalk
 
 TODAY = date(2026, 11, 25)
@@ -241,9 +245,11 @@ def jobs(
     picking: PickJobs | None = None,
     bench: BenchJobs | None = None,
     packing: PackJobs | None = None,
+    printing: Callable[[Sequence[Paper], Stamp], Printed] | None = None,
 ) -> Jobs:
     """The made-up jobs, some of them replaced."""
     return Jobs(
         "Lindow Trim", lambda: TODAY, rail, ticket, show, lambda: NOW, latest, picking or MadeUpWalk().jobs,
         bench or MadeUpBench().jobs, packing or MadeUpPacking().jobs,
+        printing or MadeUpPrinting(),
     )  # fmt: skip

@@ -38,7 +38,8 @@ SHORT = ("Order L-1042: BRB face needs 0.52 m of ribbed boot carpet, red.",)
 class MadeUpWalk:
     """What the jobs of picking answer; `done` is all that they did, in order."""
 
-    def __init__(self, stops: Sequence[WalkStop] = STOPS) -> None:
+    def __init__(self, stops: Sequence[WalkStop] = STOPS, offcut: str = "") -> None:
+        self.offcut = offcut
         self.stops = list(stops)
         self.taken: list[tuple[WalkStop, str]] = []
         self.done: list[tuple[object, ...]] = []
@@ -93,7 +94,14 @@ class MadeUpWalk:
         self.stops.remove(stop)
         left = 5000 - cut_mm
         return CutMade(
-            number, tag, stop.to_mm - stop.from_mm, cut_mm, left, (f"{show_length(left)} is left on {tag}.",), "", ()
+            number,
+            tag,
+            stop.to_mm - stop.from_mm,
+            cut_mm,
+            left,
+            (f"{show_length(left)} is left on {tag}.",),
+            self.offcut,
+            (),
         )
 
     def measure(self, tag: str, true_mm: int, stamp: Stamp) -> RollPutRight:

@@ -10,11 +10,13 @@ from stockroom.domain.about import About
 from stockroom.jobs.audit import audit
 from stockroom.jobs.pack import packing_list
 from stockroom.jobs.pick import walk
+from stockroom.jobs.printing import Outlet
 from stockroom.jobs.rail import rail
 from stockroom.screens.app import StockroomApp
 from stockroom.screens.wiring import jobs_of
 from stockroom.store.database import Shop
 from tests.jobs.workshop import taken_order
+from tests.labels.reading import codes
 from tests.screens.driving import in_a_loop, press, screen_text, settle, shows
 from tests.shops import TODAY, line, plenty, stock_shop
 
@@ -35,32 +37,45 @@ async def fetch_all(pilot: Pilot[None], shop: Shop, number: str) -> None:
         assert len(walk(shop, [number]).stops) == len(stops) - 1, shows(pilot, "#message")
 
 
-async def pack_all(pilot: Pilot[None], shop: Shop, number: str) -> None:
-    """Scan every piece of the packing list."""
-    for piece in packing_list(shop, number).pieces:
-        await press(pilot, *scan(piece.tag))
+async def printed(pilot: Pilot[None], folder: Path, answer: str, name: str) -> list[str]:
+    """Print from where one is; the codes on the paper that lies in the folder then, as a scanner reads them."""
+    await press(pilot, "ctrl+p", *answer, "enter")
+    assert f"Printed in {folder}: {name}." in shows(pilot, "#message")
+    return [code for page in codes((folder / name).read_bytes(), 300) for code in page]
+
+
+async def pack_all(pilot: Pilot[None], tags: list[str]) -> None:
+    """Scan every piece, from its printed tag."""
+    for tag in tags:
+        await press(pilot, *scan(tag))
         assert "is in parcel 1 (box)" in shows(pilot, "#message")
 
 
 @in_a_loop
-async def drive(shop: Shop, number: str) -> None:
-    async with StockroomApp(jobs_of(shop, ABOUT)).run_test(size=(80, 24)) as pilot:
+async def drive(shop: Shop, number: str, folder: Path) -> None:
+    async with StockroomApp(jobs_of(shop, ABOUT, Outlet(folder))).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        await press(pilot, "f8", *"AB", "enter", "f4")
+        await press(pilot, "f8", *"AB", "enter")
+        pieces = await printed(pilot, folder, "2", f"tags-{number}.pdf")
+        await press(pilot, "f4")
         assert f"Pick {number}" in shows(pilot, "#heading")
         await fetch_all(pilot, shop, number)
         assert "There is nothing left to fetch." in screen_text(pilot)
         await press(pilot, "f6", "ctrl+t", *number, "enter")
-        (bundle, *_) = {piece.bundle for piece in packing_list(shop, number).pieces if piece.bundle}
+        (bundle,) = await printed(pilot, folder, "", f"bundle-tags-{number}.pdf")
         await press(pilot, *scan(bundle), *"1, Mary", "enter")
         assert "Mary" in screen_text(pilot)
         await press(pilot, *scan(bundle), "enter")
         assert "is back at the bench" in shows(pilot, "#message")
         await press(pilot, "f2", *scan(bundle))
         assert f"Pack {number}" in shows(pilot, "#heading")
-        await pack_all(pilot, shop, number)
+        await pack_all(pilot, pieces)
+        assert f"Ctrl and P prints kit tags of {number}." in shows(pilot, "#message")
+        (kit,) = await printed(pilot, folder, "", f"kit-tags-{number}.pdf")
         await press(pilot, "ctrl+l", "enter")
-        assert f"Order {number} is sent: 1 parcel" in shows(pilot, "#message")
+        assert f"Order {number} is sent: 1 parcel, {kit}." in shows(pilot, "#message")
+        await press(pilot, *scan(kit))
+        assert f"Parcel {kit}" in shows(pilot, "#heading")
         await press(pilot, "f2")
         assert number not in screen_text(pilot)
 
@@ -68,7 +83,7 @@ async def drive(shop: Shop, number: str) -> None:
 def test_it_is_picked_cut_sewn_packed_and_sent(sqlite_shop: Shop, tmp_path: Path) -> None:
     stock_shop(sqlite_shop, tmp_path, *plenty())
     number = taken_order(sqlite_shop, line("boot-set"))
-    drive(sqlite_shop, number)
+    drive(sqlite_shop, number, tmp_path / "paper")
     assert packing_list(sqlite_shop, number).state == "sent"
     assert rail(sqlite_shop, TODAY) == ()
     assert audit(sqlite_shop).faults == ()
@@ -82,8 +97,8 @@ def test_two_at_two_screens_see_each_other_and_cannot_pick_the_same_thing(sqlite
     @in_a_loop
     async def both() -> None:
         async with (
-            StockroomApp(jobs_of(sqlite_shop, ABOUT)).run_test(size=(80, 24)) as one,
-            StockroomApp(jobs_of(sqlite_shop, ABOUT)).run_test(size=(80, 24)) as other,
+            StockroomApp(jobs_of(sqlite_shop, ABOUT, Outlet(tmp_path))).run_test(size=(80, 24)) as one,
+            StockroomApp(jobs_of(sqlite_shop, ABOUT, Outlet(tmp_path))).run_test(size=(80, 24)) as other,
         ):
             for pilot, initials in ((one, "AB"), (other, "CD")):
                 await settle(pilot)

@@ -191,7 +191,7 @@ async def test_scanning_a_piece_twice_does_no_harm_and_says_so() -> None:
 async def test_a_piece_is_taken_out_again_and_a_long_parcel_is_begun() -> None:
     packing = MadeUpPacking()
     async with StockroomApp(jobs(packing=packing.jobs)).run_test(size=(80, 24)) as pilot:
-        await press(pilot, *PACKING, *scan(LEFT), "ctrl+p")
+        await press(pilot, *PACKING, *scan(LEFT), "ctrl+r")
         assert packing.done[-1:] == [("unpack", "L-1042", LEFT, "AB")]
         await press(pilot, "ctrl+n", *"crate", "enter")
         assert "'box' or 'long parcel', not 'crate'" in shows(pilot, "#message")

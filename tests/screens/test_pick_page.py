@@ -185,10 +185,10 @@ async def test_only_so_much_is_there() -> None:
 async def test_what_was_picked_is_put_back_with_two_keys() -> None:
     walk = MadeUpWalk()
     async with app(walk).run_test(size=(80, 24)) as pilot:
-        await press(pilot, *PICKING, *scan(BINDING), "ctrl+p", "enter")
+        await press(pilot, *PICKING, *scan(BINDING), "ctrl+r", "enter")
         assert walk.done[-1:] == [("put back", "L-1042", BINDING, "AB")]
         assert "3 stops left" in shows(pilot, "#heading")
-        await press(pilot, *scan(STUDS), "ctrl+p", *scan(BINDING))
+        await press(pilot, *scan(STUDS), "ctrl+r", *scan(BINDING))
         assert "Nothing was picked from" in shows(pilot, "#message")
 
 
@@ -205,7 +205,7 @@ async def test_a_flaw_a_true_length_and_a_side_piece_are_written_down_for_the_hi
         assert "! Now short: Order L-1050" in shows(pilot, "#message")
         await press(pilot, "ctrl+k", *"1 m", "enter", *"40 cm", "enter", *"Rack 3", "enter")
         assert walk.done[-1:] == [("side piece", CARPET, 1000, 400, "Rack 3", "AB")]
-        assert "print its tag" in shows(pilot, "#message")
+        assert "prints tag R3000D" in shows(pilot, "#message")
 
 
 # Initials
@@ -221,7 +221,7 @@ async def test_initials_are_asked_before_the_first_job_that_writes_and_kept() ->
         await press(pilot, *"AB", "enter")
         assert [done[2:] for done in walk.done] == [(BINDING, "AB"), (STUDS, "AB")], "scans that waited, in order"
         assert shows(pilot, "#today").startswith("AB  ·")
-        await press(pilot, "f8", *"CD", "enter", "ctrl+p", "enter")
+        await press(pilot, "f8", *"CD", "enter", "ctrl+r", "enter")
         assert walk.done[-1][-1] == "CD"
 
 

@@ -172,3 +172,13 @@ def test_pack_sent_incomplete(snap_compare: Compare, size: tuple[int, int]) -> N
 @SIZES
 def test_help_of_pick(snap_compare: Compare, size: tuple[int, int]) -> None:
     assert same(snap_compare, size, "f4", "f1")
+
+
+@SIZES
+def test_print_offered(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *TICKET.number, "enter", "ctrl+p")
+
+
+@SIZES
+def test_help_of_pack(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "f7", "f1")

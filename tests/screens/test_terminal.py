@@ -1,4 +1,7 @@
-"""One order from rail to sent in a real terminal, which is lost on the way: what was confirmed is kept."""
+"""One order from rail to sent in a real terminal, which is lost on the way: what was confirmed is kept.
+
+The tags are printed on the way, read back from the paper, and scanned in the next step.
+"""
 
 from __future__ import annotations
 
@@ -13,10 +16,11 @@ from stockroom.jobs.pick import walk
 from stockroom.store.database import Shop
 from tests.cli.terminal import Terminal, terminal
 from tests.jobs.workshop import taken_order
+from tests.labels.reading import codes
 from tests.shops import line, plenty, stock_shop
 
-F4, F6, F7, F8 = "\x1bOS", "\x1b[17~", "\x1b[18~", "\x1b[19~"
-CTRL_L, CTRL_Q, CTRL_T = "\x0c", "\x11", "\x14"
+F2, F4, F6, F8 = "\x1bOQ", "\x1bOS", "\x1b[17~", "\x1b[19~"
+CTRL_L, CTRL_P, CTRL_Q, CTRL_T = "\x0c", "\x10", "\x11", "\x14"
 
 
 @contextmanager
@@ -41,12 +45,24 @@ def fetch(screen: Terminal, shop: Shop, number: str) -> None:
     screen.wait_for(f"{len(others)} stop{'' if len(others) == 1 else 's'} left")
 
 
+def printed(screen: Terminal, paper: Path, answer: str = "") -> list[str]:
+    """Print from where one is; the codes on the paper that is there then, as a scanner reads them."""
+    assert not paper.exists()
+    screen.press(CTRL_P)
+    screen.wait_for("Print ▸")
+    screen.press(f"{answer}\r")
+    screen.wait_for("Printed in")
+    return [code for page in codes(paper.read_bytes(), 300) for code in page]
+
+
 def test_an_order_is_picked_packed_and_sent_though_the_terminal_is_lost_on_the_way(tmp_path: Path) -> None:
     path = tmp_path / "shop.db"
     with Shop.make(path) as shop:
         stock_shop(shop, tmp_path, *plenty())
         number = taken_order(shop, line("boot-set"))
+        paper = tmp_path / "paper"
         with at_the_rail(path) as screen:
+            pieces = printed(screen, paper / f"tags-{number}.pdf", "2")
             screen.press(F4)
             screen.wait_for("stops left")
             fetch(screen, shop, number)
@@ -66,14 +82,26 @@ def test_an_order_is_picked_packed_and_sent_though_the_terminal_is_lost_on_the_w
             screen.wait_for("Tie which order")
             screen.press(f"{number}\r")
             screen.wait_for("Print the tags")
-            screen.press(F7)
+            (bundle,) = printed(screen, paper / f"bundle-tags-{number}.pdf")
+            screen.press(f"{bundle}\r")
+            screen.wait_for("goes to ▸")
+            screen.press("1, Mary\r")
+            screen.wait_for("Mary")
+            screen.press(f"{bundle}\r")
+            screen.wait_for("goes to ▸")
+            screen.press("\r")
+            screen.wait_for("back at the bench")
+            screen.press(f"{F2}{bundle}\r")
             screen.wait_for(f"Pack {number}")
-            screen.press("".join(f"{piece.tag}\r" for piece in packing_list(shop, number).pieces))
+            screen.press("".join(f"{tag}\r" for tag in pieces))
             screen.wait_for("0 pieces left")
+            (kit,) = printed(screen, paper / f"kit-tags-{number}.pdf")
             screen.press(CTRL_L)
             screen.wait_for("is complete ▸")
             screen.press("\r")
             screen.wait_for(f"Order {number} is sent")
+            screen.press(f"{kit}\r")
+            screen.wait_for(f"Parcel {kit}")
             screen.press(CTRL_Q)
             assert screen.end() == 0
         assert packing_list(shop, number).state == "sent"

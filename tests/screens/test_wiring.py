@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from stockroom.domain.about import About
 from stockroom.domain.tags import make_tag
+from stockroom.jobs.printing import Outlet
 from stockroom.screens.app import StockroomApp
 from stockroom.screens.wiring import jobs_of
 from stockroom.store.database import Shop
@@ -31,10 +32,10 @@ sys.exit(app.return_code)
 
 
 @in_a_loop
-async def test_the_screens_open_on_a_real_shop(sqlite_shop: Shop) -> None:
+async def test_the_screens_open_on_a_real_shop(sqlite_shop: Shop, tmp_path: Path) -> None:
     with sqlite_shop.write() as tx:
         write_small_shop(tx)
-    jobs = jobs_of(sqlite_shop, About("Lindow Trim", "Pacific/Kiritimati", "GBP"))
+    jobs = jobs_of(sqlite_shop, About("Lindow Trim", "Pacific/Kiritimati", "GBP"), Outlet(tmp_path))
     assert jobs.today() == datetime.now(ZoneInfo("Pacific/Kiritimati")).date()
     async with StockroomApp(jobs).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -46,8 +47,8 @@ async def test_the_screens_open_on_a_real_shop(sqlite_shop: Shop) -> None:
 
 
 @in_a_loop
-async def test_a_shop_that_was_never_loaded_opens_too(sqlite_shop: Shop) -> None:
-    async with StockroomApp(jobs_of(sqlite_shop, None)).run_test(size=(80, 24)) as pilot:
+async def test_a_shop_that_was_never_loaded_opens_too(sqlite_shop: Shop, tmp_path: Path) -> None:
+    async with StockroomApp(jobs_of(sqlite_shop, None, Outlet(tmp_path))).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "A shop without a name" in screen_text(pilot)
 

@@ -1,0 +1,32 @@
+"""Where the screens print to: a folder for the PDF files, and perhaps a printer."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from stockroom.jobs.printing import Outlet
+
+
+def outlet_of(shop: str) -> Outlet:
+    """The folder and the printer for a shop, which is the path of a file or an address.
+
+    The folder is what STOCKROOM_PAPER names; without it, `paper` beside the shop's file, or `stockroom` among the
+    user's documents for a shop in a PostgreSQL database. The printer is what STOCKROOM_PRINTER names, if it does.
+    """
+    from stockroom.jobs.printing import Outlet
+
+    return Outlet(_folder(shop), os.environ.get("STOCKROOM_PRINTER", "").strip())
+
+
+def _folder(shop: str) -> Path:
+    named = os.environ.get("STOCKROOM_PAPER", "").strip()
+    if named:
+        return Path(named).expanduser().absolute()
+    if "://" not in shop:
+        return Path(shop).absolute().parent / "paper"
+    from platformdirs import user_documents_path
+
+    return user_documents_path() / "stockroom"
