@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Annotated
 
 import typer
 
-from stockroom.cli.asked import ByOption, JsonOption, OrderArgument, ShopOption, opened, say, say_json
+from stockroom.cli.asked import ByOption, JsonOption, OrderArgument, ShopOption, WrongCall, opened, say, say_json
+from stockroom.domain.refusal import Refusal
 
 TagArgument = Annotated[str, typer.Argument(metavar="TAG", help="The tag of the roll, reel or bin, as it is scanned.")]
+MixOption = Annotated[
+    str, typer.Option(help="Approve another dye lot of the same item for this order, and say why it will not be seen.")
+]
 RollArgument = Annotated[str, typer.Argument(metavar="ROLL", help="The roll's tag.")]
 
 
@@ -47,25 +53,36 @@ def pick(
     there: Annotated[
         str, typer.Option(help="Only so much is really there: a count, or a length such as '1.2 m'; the rest is short.")
     ] = "",
+    mix_because: MixOption = "",
     shop: ShopOption = None,
     by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take what is held in a reel or bin for an order.
+    """Take what is held in a reel or bin for an order, or find what is to be cut from a roll.
 
-    Another one of the same item and lot will do; anything else is refused.
+    Another one of the same item and lot will do; what is planned moves to it. Another lot needs an approved mix.
 
     \b
     Examples:
       stockroom pick L-1044 B1S --by AB
       stockroom pick L-1044 B1S --there 5 --by AB
+      stockroom pick L-1044 R27L --mix-because "the edge lies under the lid" --by AB
     """
-    from stockroom.jobs.pick import pick as take
-    from stockroom.jobs.pick import pick_short
+    from stockroom.jobs import pick as jobs
+    from stockroom.jobs.read_order import said_in_a_line
 
-    with opened(shop) as here:
+    said_in_a_line(reason=mix_because)
+    if there and mix_because:
+        raise WrongCall("Say one of them: --there for how much is there, or --mix-because for another lot.")
+    with opened(shop) as here, _approvable(f"stockroom pick {order} {tag}"):
         stamp = here.stamp(by)
-        done = pick_short(here.shop, order, tag, _amount(there), stamp) if there else take(here.shop, order, tag, stamp)
+        if there:
+            much = jobs.amount_there(here.shop, order, tag, there)
+            done = jobs.pick_short(here.shop, order, tag, much, stamp)
+        elif mix_because:
+            done = jobs.pick_mixed(here.shop, order, tag, mix_because, stamp)
+        else:
+            done = jobs.pick(here.shop, order, tag, stamp)
     if as_json:
         say_json(done)
         return
@@ -73,10 +90,16 @@ def pick(
     say(f"Stops left for order {done.order}: {done.left}")
 
 
-def _amount(text: str) -> int:
-    from stockroom.domain.quantities import stock_mm
+@contextmanager
+def _approvable(call: str) -> Iterator[None]:
+    """Says how a mix of lots is approved, where only the lot is refused."""
+    from stockroom.jobs.other_stock import AnotherLot
 
-    return int(text) if text.isascii() and text.isdecimal() and len(text) < 10 else stock_mm(text)
+    try:
+        yield
+    except AnotherLot as refusal:
+        how = f"To approve the mix: {call} --mix-because WHY --by AB"
+        raise Refusal(refusal.sentence, (*refusal.faults, how)) from None
 
 
 def put_back(
@@ -103,6 +126,7 @@ def cut(
     roll: RollArgument,
     length: Annotated[str, typer.Option(help="What was really cut, such as '2.95 m'; without it, as planned.")] = "",
     note: Annotated[str, typer.Option(help="Anything to be remembered of it.")] = "",
+    mix_because: MixOption = "",
     shop: ShopOption = None,
     by: ByOption = None,
     as_json: JsonOption = False,
@@ -120,9 +144,9 @@ def cut(
     from stockroom.jobs.cut import cut as make
     from stockroom.jobs.read_order import said_in_a_line
 
-    said_in_a_line(note=note)
-    with opened(shop) as here:
-        done = make(here.shop, order, roll, here.stamp(by), need_mm(length) if length else None, note)
+    said_in_a_line(note=note, reason=mix_because)
+    with opened(shop) as here, _approvable(f"stockroom cut {order} {roll}"):
+        done = make(here.shop, order, roll, here.stamp(by), need_mm(length) if length else None, note, mix_because)
     if as_json:
         say_json(done)
         return

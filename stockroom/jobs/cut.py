@@ -14,15 +14,14 @@ from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import read_tag
-from stockroom.jobs.holding_plan import Stock, plan_holds
 from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.other_stock import move_cut
 from stockroom.jobs.parting import part_off
 from stockroom.jobs.pick import open_order
-from stockroom.jobs.replan import RollPutRight, margins_again, plan_again, put_right, repack
-from stockroom.store import bill, holds, ledger, margins, stock, taking
-from stockroom.store.database import Shop, Tx, aside
+from stockroom.jobs.replan import RollPutRight, lock_promises, margins_again, plan_again, put_right, repack
+from stockroom.store import holds, ledger, margins, stock, taking
+from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
-from stockroom.store.orders import KeptOrder
 from stockroom.store.taking import Found, PlannedStretch
 
 
@@ -44,19 +43,22 @@ class CutMade:
     """Orders that are now short, with why."""
 
 
-def cut(shop: Shop, number: str, tag: str, stamp: Stamp, cut_mm: int | None = None, note: str = "") -> CutMade:
+def cut(
+    shop: Shop, number: str, tag: str, stamp: Stamp, cut_mm: int | None = None, note: str = "", mix: str = ""
+) -> CutMade:
     """Cuts the order's outermost planned stretch from the roll that was scanned.
 
     `cut_mm`: the true length, where it is not the planned one. Another roll of the same item and lot will do, if the
-    panels go on it. Raises Refusal for another lot or colour, and where a flaw or another order's cut is in the way.
+    panels go on it; of another lot where somebody approves the mix, and `mix` says why. Raises Refusal for another lot
+    or colour, and where a flaw or another order's cut is in the way.
     """
     with shop.write() as tx:
+        lock_promises(tx, tag, number)
         order = open_order(tx, number)
         roll = scanned_roll(tx, tag)
         mine = [one for one in taking.planned_on(tx, roll.id) if one.order_id == order.id]
         if not mine:
-            _let_own_margin_go(tx, order, roll)
-            _move_here(shop, tx, order, roll, stamp)
+            move_cut(catalogue_of(shop, tx), tx, order, roll, holds.holds_of(tx, order.id), mix, stamp)
             roll = scanned_roll(tx, tag)
             mine = [one for one in taking.planned_on(tx, roll.id) if one.order_id == order.id]
         cloth = _cloth(shop, tx, roll)
@@ -115,6 +117,7 @@ def keep_side_piece(shop: Shop, tag: str, length_mm: int, width_mm: int, place: 
 def measure(shop: Shop, tag: str, true_mm: int, stamp: Stamp) -> RollPutRight:
     """The true length of a roll, reel or remnant, as it was measured: shorter or longer than the books say."""
     with shop.write() as tx:
+        lock_promises(tx, tag)
         roll = scanned_roll(tx, tag)
         if true_mm < 0:
             raise Refusal(f"A length is not below nothing; {true_mm} mm is.")
@@ -126,6 +129,7 @@ def measure(shop: Shop, tag: str, true_mm: int, stamp: Stamp) -> RollPutRight:
 def mark_flaw(shop: Shop, tag: str, from_mm: int, to_mm: int, what: str, stamp: Stamp) -> RollPutRight:
     """A flaw met on a roll, from and to in mm from its inner end."""
     with shop.write() as tx:
+        lock_promises(tx, tag)
         roll = scanned_roll(tx, tag)
         if not 0 <= from_mm < to_mm <= roll.held:
             raise Refusal(
@@ -175,48 +179,6 @@ def _outer_end(roll: Found, target: PlannedStretch, planned: Sequence[PlannedStr
             f"A flaw ({flaw[2]}) lies in the way on {roll.tag}. Cut what lies further out first: order {names}."
         )
     return end
-
-
-def _let_own_margin_go(tx: Tx, order: KeptOrder, roll: Found) -> None:
-    """The order's margin on a roll is not in the way of its own panels."""
-    mine = [one.id for one in margins.margins_of(tx, order.id) if one.holding_id == roll.id]
-    margins.drop_margins(tx, mine)
-
-
-def _move_here(shop: Shop, tx: Tx, order: KeptOrder, roll: Found, stamp: Stamp) -> None:
-    """Plans the order's cut of this item on the roll that was scanned. Raises Refusal where it may not be."""
-    wanted = [one for one in holds.holds_of(tx, order.id) if one.cut_id is not None and one.item == roll.item]
-    if not wanted:
-        raise Refusal(
-            f"{roll.tag} is {roll.title}; nothing of that is left to cut for order {order.number}. Put it back."
-        )
-    if roll.lot != wanted[0].lot:
-        raise Refusal(
-            f"{roll.tag} is dye lot {roll.lot or 'unknown'}; order {order.number} is planned on lot "
-            f"{wanted[0].lot or 'unknown'} of {roll.title}: roll {wanted[0].tag} in {wanted[0].place}. Take that one."
-        )
-    requirements = {panel[0] for panel in wanted[0].panels}
-    if not _planned_on(shop, tx, order, roll, requirements, stamp):
-        raise Refusal(
-            f"The panels for order {order.number} do not go on what is free of {roll.tag}. "
-            f"They are planned on roll {wanted[0].tag} in {wanted[0].place}. Take that one."
-        )
-
-
-def _planned_on(shop: Shop, tx: Tx, order: KeptOrder, roll: Found, requirements: set[int], stamp: Stamp) -> bool:
-    """Plans panels that are planned elsewhere on this roll instead; False, and nothing changed, if they do not go."""
-    with aside(tx) as attempt:
-        holds.release(tx, requirements)
-        missing = [one for one in bill.requirements_of(tx, order.id) if one.id in requirements]
-        free = [one for one in holds.candidates(tx, [roll.item])[roll.item] if one.holding_id == roll.id]
-        lines = {line.number: (line.car_id, line.request.quantity) for line in order.lines}
-        catalogue = catalogue_of(shop, tx)
-        found = plan_holds(missing, lines, Stock({roll.item: free}, {}, {roll.item}, catalogue))
-        if found.short:
-            return False
-        holds.hold(tx, found.cuts, found.takes, stamp)
-        attempt.keep()
-    return True
 
 
 def _difference(planned: int, length: int) -> str:

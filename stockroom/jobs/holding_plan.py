@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from stockroom.domain.allocation import (
     BinFree,
+    PlannedCut,
     ReelFree,
     RollFree,
     RunNeeded,
@@ -20,8 +21,10 @@ from stockroom.domain.allocation import (
     free_stretches,
     lengths_for_what_there_is,
     plan_counts,
+    plan_cuts,
 )
 from stockroom.domain.lay import PanelToLay
+from stockroom.domain.requirement import PanelShape
 from stockroom.jobs.lookup import Catalogue
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.holds import Candidate, CutToHold, KeptShortage, TakeToHold
@@ -58,6 +61,35 @@ class Stock:
     catalogue: Catalogue
 
 
+def _roll_free(one: Candidate, cut: Sequence[tuple[int, int]] = ()) -> RollFree:
+    return RollFree(
+        one.holding_id,
+        one.tag,
+        one.lot,
+        one.width_mm,
+        one.held,
+        free_stretches(one.held, (*one.promised, *one.flaws, *cut)),
+        one.remnant,
+        one.received_on.toordinal() if one.received_on else 0,
+    )
+
+
+def cuts_on(
+    roll: Candidate, panels: Sequence[tuple[int, PanelShape]], catalogue: Catalogue, why: str
+) -> tuple[CutToHold, ...]:
+    """Cuts for all of these panels (requirement id and shape) on what is free of one roll; none if they do not go."""
+    cloth = catalogue.cloths[catalogue.items[roll.item].cloth]
+    found = plan_cuts([PanelToLay(one, shape) for one, shape in panels], [_roll_free(roll)], cloth)
+    if isinstance(found, Short):
+        return ()
+    return tuple(_to_hold(cut, why) for cut in found.cuts)
+
+
+def _to_hold(cut: PlannedCut, *why: str) -> CutToHold:
+    laid = tuple((place.ref, place.x_mm, place.y_mm, place.turned) for place in cut.placements)
+    return CutToHold(cut.holding_id, cut.from_mm, cut.to_mm, laid, (*why, *cut.reasons))
+
+
 @dataclass(slots=True)
 class _Desk:
     """One plan in the making."""
@@ -71,20 +103,7 @@ class _Desk:
 
     def rolls(self, item: str) -> list[RollFree]:
         """What is free of an item's rolls, clear of flaws and of every promise."""
-        return [
-            RollFree(
-                one.holding_id,
-                one.tag,
-                one.lot,
-                one.width_mm,
-                one.held,
-                free_stretches(one.held, (*one.promised, *one.flaws, *self.cut[one.holding_id])),
-                one.remnant,
-                one.received_on.toordinal() if one.received_on else 0,
-            )
-            for one in self.stock.free[item]
-            if one.kind == "roll"
-        ]
+        return [_roll_free(one, self.cut[one.holding_id]) for one in self.stock.free[item] if one.kind == "roll"]
 
     def reels(self, item: str) -> list[ReelFree]:
         """What is free of an item's reels."""
@@ -221,8 +240,7 @@ def _plan_panels(
     )
     for cut in plan.cuts:
         desk.cut[cut.holding_id].append((cut.from_mm, cut.to_mm))
-        laid = tuple((place.ref, place.x_mm, place.y_mm, place.turned) for place in cut.placements)
-        desk.plan.cuts.append(CutToHold(cut.holding_id, cut.from_mm, cut.to_mm, laid, cut.reasons))
+        desk.plan.cuts.append(_to_hold(cut))
     if short is not None:
         desk.lack(group, short.missing, short.sentence, short.would_mix)
 

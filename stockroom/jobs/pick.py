@@ -1,6 +1,8 @@
 """Picking: what is held for an order is taken from its shelf, one scan at a time, and booked out.
 
-Cloth is not picked but cut (see `stockroom.jobs.cut`): a scan of its roll says what is to be cut from it.
+Cloth is not picked but cut (see `stockroom.jobs.cut`): a scan of its roll says what is to be cut from it, and a scan of
+another roll of the same lot has the cut planned on that one. What else will do is decided in
+`stockroom.jobs.other_stock`.
 """
 
 from __future__ import annotations
@@ -12,8 +14,9 @@ from stockroom.domain.catalogue import Item
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import read_tag
-from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.amounts import read_amount, show_amount
 from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.other_stock import move_cut, move_reservations
 from stockroom.jobs.ready import refuse_unready_packed
 from stockroom.store import bill, holds, ledger, orders, taking, waits
 from stockroom.store.bill import KeptRequirement
@@ -34,6 +37,8 @@ class WalkStop:
     item: str
     title: str
     colour: str
+    kind: str
+    """The kind of the item: cloth and narrow goods are measured, everything else is counted."""
     lot: str
     how: str
     """'pick' or 'cut'."""
@@ -53,7 +58,7 @@ class Walk:
     orders: tuple[str, ...]
     stops: tuple[WalkStop, ...]
     done: tuple[str, ...]
-    """What was picked already: sentences."""
+    """What was picked and cut already: sentences."""
     waiting: tuple[str, ...]
     """Lines that wait for an answer and are not picked: sentences."""
     short: tuple[str, ...]
@@ -67,9 +72,11 @@ class Picked:
     tag: str
     sentence: str
     changed_anything: bool
-    """False: it was picked before, or it is a roll to be cut."""
+    """False: it was picked before, or it is the planned roll of a cut."""
     left: int
     """Stops that are left for this order."""
+    to_cut: bool = False
+    """It is a roll that something is to be cut from: nothing is taken before that is done."""
 
 
 def walk(shop: Shop, numbers: Sequence[str]) -> Walk:
@@ -94,6 +101,11 @@ def walk(shop: Shop, numbers: Sequence[str]) -> Walk:
                 f"{show_amount(items[one.item].kind, one.quantity)} of {items[one.item].title}"
                 f" from {one.tag} ({one.by})"
                 for one in taking.picks_of(tx, order.id)
+            ]
+            done += [
+                f"{show_amount(items[one.item].kind, one.cut_mm)} of {items[one.item].title} cut from {one.tag}"
+                f" ({one.by})"
+                for one in taking.cuts_of(tx, order.id)
             ]
             waiting += [
                 f"Order {order.number}, line {one.line} waits for {one.wait.name}: {one.wait.question}"
@@ -131,6 +143,7 @@ def _stop(
         first.item,
         item.title,
         colour,
+        item.kind,
         first.lot,
         "cut" if is_cut else "pick",
         show_amount(item.kind, sum(one.quantity for one in some)),
@@ -146,9 +159,21 @@ def _stop(
 def pick(shop: Shop, number: str, tag: str, stamp: Stamp) -> Picked:
     """A scan of a reel or bin while picking an order: all that is held there for the order is taken.
 
-    Another holding of the same item and lot will do: the reservation moves to it. Raises Refusal for anything else.
+    Another holding of the same item and lot will do: the reservation moves to it. A scan of a roll finds what is to be
+    cut from it; of another roll of the same item and lot, the planned cut moves to it. Raises Refusal for anything
+    else, `AnotherLot` where it is only the lot that is another.
     """
-    return _pick(shop, number, tag, None, stamp)
+    return _pick(shop, number, tag, "", stamp)
+
+
+def pick_mixed(shop: Shop, number: str, tag: str, because: str, stamp: Stamp) -> Picked:
+    """`pick`, with somebody's word that another dye lot of the same item may be used in this order, and why.
+
+    Where the lot is the one that is held, no mix is needed and none is written down.
+    """
+    if not because.strip():
+        raise Refusal("A mix of lots is approved with a reason: say why the difference will not be seen.")
+    return _pick(shop, number, tag, because, stamp)
 
 
 def pick_short(shop: Shop, number: str, tag: str, there: int, stamp: Stamp) -> Picked:
@@ -158,45 +183,77 @@ def pick_short(shop: Shop, number: str, tag: str, there: int, stamp: Stamp) -> P
     """
     if there < 0:
         raise Refusal(f"There cannot be {there} of anything. Say how much is there: 0 or more.")
-    return _pick(shop, number, tag, there, stamp)
-
-
-def _pick(shop: Shop, number: str, tag: str, there: int | None, stamp: Stamp) -> Picked:
     with shop.write() as tx:
         order = open_order(tx, number)
-        scanned = _scanned(tx, tag)
-        held = holds.holds_of(tx, order.id)
+        scanned, held = _scanned_for(tx, order, tag)
+        here = [one for one in held if one.cut_id is None and one.holding_id == scanned.id]
+        if not here:
+            already = _taken_already(tx, order, scanned, held)
+            if already is not None:
+                return already
+            to_cut = any(one.cut_id is not None and one.holding_id == scanned.id for one in held)
+            what = "It is to be cut: measure it instead." if to_cut else "Scan it without an amount."
+            raise Refusal(f"Nothing is to be picked from {scanned.tag} for order {order.number}. {what}")
+        return _taken(shop, tx, order, scanned, here, there, stamp)
+
+
+def amount_there(shop: Shop, number: str, tag: str, text: str) -> int:
+    """How much is there of what an order holds under a tag, as it was typed: mm or a count, as it is measured.
+
+    Raises Refusal for what is no such amount.
+    """
+    read = str(read_tag(tag))
+    stop = next((one for one in walk(shop, [number]).stops if one.tag == read), None)
+    return read_amount(stop.kind, text, f"{stop.amount} are wanted") if stop else read_amount("", text)
+
+
+def _pick(shop: Shop, number: str, tag: str, mix: str, stamp: Stamp) -> Picked:
+    with shop.write() as tx:
+        order = open_order(tx, number)
+        scanned, held = _scanned_for(tx, order, tag)
         if any(one.cut_id is not None and one.holding_id == scanned.id for one in held):
             return _to_be_cut(order, scanned, held)
         here = [one for one in held if one.cut_id is None and one.holding_id == scanned.id]
         if not here:
-            already = _picked_already(tx, order, scanned, held)
+            already = _taken_already(tx, order, scanned, held)
             if already is not None:
                 return already
-            here = _moved_here(shop, tx, order, scanned, held)
-        taken, let_go = _shared_out(here, there)
-        job = ledger.begin_job(tx, f"pick from {scanned.tag} for order {order.number}", stamp)
-        taking.end_reservations(tx, scanned.id, taken, let_go)
-        if taken:
-            movements = ledger.append(
-                tx,
-                job,
-                stamp,
-                [
-                    ledger.Entry(scanned.id, "issued", -quantity, None, f"order {order.number}", order.id)
-                    for _, quantity in taken
-                ],
-            )
-            taking.keep_picks(tx, scanned.id, taken, movements, stamp)
-        lacking = sum(quantity for _, quantity in let_go)
-        if lacking:
-            _keep_shortage(shop, tx, order, scanned, lacking)
-        left = len(_by_stop(holds.holds_of(tx, order.id)))
-        amount = show_amount(scanned.item_kind, sum(quantity for _, quantity in taken))
-        sentence = f"{amount} of {scanned.title} taken from {scanned.tag}."
-        if lacking:
-            sentence += f" {show_amount(scanned.item_kind, lacking)} short: count {scanned.place or 'the place'}."
-        return Picked(order.number, scanned.tag, sentence, True, left)
+            if any(one.cut_id is not None and one.item == scanned.item for one in held):
+                moved = move_cut(catalogue_of(shop, tx), tx, order, scanned, held, mix, stamp)
+                return _to_be_cut(order, scanned, holds.holds_of(tx, order.id), moved)
+            here = move_reservations(tx, order, scanned, held, mix, stamp)
+        return _taken(shop, tx, order, scanned, here, None, stamp)
+
+
+def _taken(
+    shop: Shop, tx: Tx, order: KeptOrder, scanned: Found, here: Sequence[KeptHold], there: int | None, stamp: Stamp
+) -> Picked:
+    """Takes what is held in a holding, or as much as is there."""
+    taken, let_go = _shared_out(here, there)
+    job = ledger.begin_job(tx, f"pick from {scanned.tag} for order {order.number}", stamp)
+    taking.end_reservations(tx, scanned.id, taken, let_go)
+    if taken:
+        movements = ledger.append(
+            tx,
+            job,
+            stamp,
+            [
+                ledger.Entry(scanned.id, "issued", -quantity, None, f"order {order.number}", order.id)
+                for _, quantity in taken
+            ],
+        )
+        taking.keep_picks(tx, scanned.id, taken, movements, stamp)
+    lacking = sum(quantity for _, quantity in let_go)
+    if lacking:
+        _keep_shortage(shop, tx, order, scanned, lacking)
+    left = len(_by_stop(holds.holds_of(tx, order.id)))
+    amount = show_amount(scanned.item_kind, sum(quantity for _, quantity in taken))
+    sentence = f"{amount} of {scanned.title} taken from {scanned.tag}."
+    if here[0].holding_id != scanned.id:
+        sentence += f" It was held in {here[0].tag} ({here[0].place})."
+    if lacking:
+        sentence += f" {show_amount(scanned.item_kind, lacking)} short: count {scanned.place or 'the place'}."
+    return Picked(order.number, scanned.tag, sentence, True, left)
 
 
 def open_order(tx: Tx, number: str) -> KeptOrder:
@@ -205,6 +262,18 @@ def open_order(tx: Tx, number: str) -> KeptOrder:
     if order.state != "open":
         raise Refusal(f"Order {order.number} is {order.state}: nothing is picked or cut for it any more.")
     return order
+
+
+def _scanned_for(tx: Tx, order: KeptOrder, tag: str) -> tuple[Found, list[KeptHold]]:
+    """What was scanned, locked, and all that is held for the order.
+
+    Where nothing is held there for the order, what is held elsewhere may move to it: all of the item is locked then.
+    """
+    held = holds.holds_of(tx, order.id)
+    read = str(read_tag(tag))
+    if not any(one.tag == read for one in held):
+        taking.lock_all_of_item(tx, read)
+    return _scanned(tx, read), held
 
 
 def _scanned(tx: Tx, tag: str) -> Found:
@@ -220,65 +289,38 @@ def _scanned(tx: Tx, tag: str) -> Found:
     return found
 
 
-def _to_be_cut(order: KeptOrder, scanned: Found, held: Sequence[KeptHold]) -> Picked:
+def _to_be_cut(order: KeptOrder, scanned: Found, held: Sequence[KeptHold], moved: str = "") -> Picked:
+    """What a scan of a roll says. `moved`: that the cut was planned on another roll until now; '' where it was not."""
     mine = [one for one in held if one.cut_id is not None and one.holding_id == scanned.id]
     lengths = ", ".join(show_amount(scanned.item_kind, one.quantity) for one in mine)
+    what = f"take it to the table and cut {lengths} for order {order.number}."
+    sentence = f"{scanned.tag} will do too: {moved}. " if moved else f"{scanned.tag} is the right roll: "
     return Picked(
         order.number,
         scanned.tag,
-        f"{scanned.tag} is the right roll: take it to the table and cut {lengths} for order {order.number}.",
-        False,
+        sentence + (what.capitalize() if moved else what),
+        bool(moved),
         len(_by_stop(held)),
+        to_cut=True,
     )
 
 
-def _picked_already(tx: Tx, order: KeptOrder, scanned: Found, held: Sequence[KeptHold]) -> Picked | None:
-    """What a second scan of the same thing says, where nothing of the item is left to pick."""
-    before = [one for one in taking.picks_of(tx, order.id) if one.holding_id == scanned.id]
-    if not before or any(one.item == scanned.item for one in held):
+def _taken_already(tx: Tx, order: KeptOrder, scanned: Found, held: Sequence[KeptHold]) -> Picked | None:
+    """What a second scan of the same thing says: nothing is held there any more, and what was was picked or cut."""
+    picked = [(one.quantity, one.by) for one in taking.picks_of(tx, order.id) if one.holding_id == scanned.id]
+    was_cut = [(one.cut_mm, one.by) for one in taking.cuts_of(tx, order.id) if one.holding_id == scanned.id]
+    before = picked or was_cut
+    if not before:
         return None
-    last = before[-1]
-    amount = show_amount(scanned.item_kind, sum(one.quantity for one in before))
-    return Picked(
-        order.number,
-        scanned.tag,
-        f"{amount} of {scanned.title} was taken from {scanned.tag} already ({last.by}). Nothing is taken again.",
-        False,
-        len(_by_stop(held)),
+    amount = show_amount(scanned.item_kind, sum(quantity for quantity, _ in before))
+    sentence = (
+        f"{amount} of {scanned.title} was {'taken' if picked else 'cut'} from {scanned.tag} already ({before[-1][1]}). "
+        f"Nothing is taken again."
     )
-
-
-def _moved_here(shop: Shop, tx: Tx, order: KeptOrder, scanned: Found, held: Sequence[KeptHold]) -> list[KeptHold]:
-    """The reservations of the scanned item, moved to the scanned holding. Raises Refusal where they may not move."""
-    wanted = [one for one in held if one.cut_id is None and one.item == scanned.item]
-    if not wanted:
-        needs = {one.item for one in held}
-        what = "nothing more" if not needs else "something else"
-        raise Refusal(f"{scanned.tag} is {scanned.title}; order {order.number} needs {what} from there. Put it back.")
-    groups = {one.id: one.requirement.group for one in bill.requirements_of(tx, order.id)}
-    mixed = scanned.item in holds.approved_mixes(tx, order.id)
-    bound = [one for one in wanted if groups.get(one.requirement_id or 0)]
-    if bound and not mixed and any(one.lot != scanned.lot for one in bound):
-        raise Refusal(
-            f"{scanned.tag} is dye lot {scanned.lot or 'unknown'}; order {order.number} holds lot "
-            f"{bound[0].lot or 'unknown'} of {scanned.title} ({bound[0].tag} in {bound[0].place}), and what is seen "
-            "together comes from one lot. Take that one, or have the mix approved: stockroom reserve ORDER "
-            "--approve-mix ITEM."
-        )
-    # As many whole reservations as the scanned holding has free, so that nothing is pieced from two.
-    free, moved = scanned.free, []
-    for one in wanted:
-        if one.quantity <= free and one.requirement_id is not None:
-            taking.move_reservation(tx, one.requirement_id, one.holding_id, scanned.id, one.quantity)
-            free -= one.quantity
-            moved.append(one)
-    if not moved:
-        kind = catalogue_of(shop, tx).items[scanned.item].kind
-        raise Refusal(
-            f"{scanned.tag} has {show_amount(kind, scanned.free)} free; order {order.number} needs "
-            f"{show_amount(kind, wanted[0].quantity)} of it in one. It is held in {wanted[0].tag} ({wanted[0].place})."
-        )
-    return moved
+    more = next((one for one in held if one.item == scanned.item), None)
+    if more is not None:
+        sentence += f" {show_amount(scanned.item_kind, more.quantity)} more of it is held in {more.tag} ({more.place})."
+    return Picked(order.number, scanned.tag, sentence, False, len(_by_stop(held)))
 
 
 def _shared_out(here: Sequence[KeptHold], there: int | None) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:

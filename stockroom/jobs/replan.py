@@ -13,6 +13,7 @@ from typing import Protocol
 
 from stockroom.domain.repacking import Promise, repacked
 from stockroom.domain.stamp import Stamp
+from stockroom.domain.tags import read_tag
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.margin import hold_margins
 from stockroom.jobs.reserve import reserve_in
@@ -68,6 +69,17 @@ class RollPutRight:
     """Orders whose cuts are planned on another roll now."""
     short: tuple[str, ...]
     """Orders that are now short, with why."""
+
+
+def lock_promises(tx: Tx, tag: str, number: str = "") -> None:
+    """Locks what a job on a holding may write: the orders that are promised any of it, and all there is of its item.
+
+    To be called first, with the number of the order that the job is for, if it is for one. A promise that has no place
+    any more is planned again on another holding of the item: so nobody else does anything to those orders meanwhile,
+    and two jobs that plan crosswise wait for each other.
+    """
+    orders.lock_orders(tx, taking.orders_on(tx, str(read_tag(tag))), number)
+    taking.lock_all_of_item(tx, str(read_tag(tag)))
 
 
 def put_right(
@@ -128,7 +140,7 @@ def repack(
     found = repacked(left, flaws, promises)
     lost = [one for one in planned if one.cut_id in found.lost]
     if lost:
-        holds.release(tx, [requirement for one in lost for requirement in one.panels])
+        holds.release_cuts(tx, [one.cut_id for one in lost])
     margins.drop_margins(tx, [-one for one in found.lost if one < 0])
     at = {one.cut_id: one for one in promises}
     moved = [one for one in found.kept if one != at[one.cut_id]]

@@ -96,11 +96,16 @@ def approve_mix(shop: Shop, number: str, item: str, because: str, stamp: Stamp) 
         order = _open_order(tx, number)
         if item not in {one.requirement.item for one in bill.requirements_of(tx, order.id)}:
             raise Refusal(f"Order {order.number} needs no {quoted(item)}, so there is no mix of it to approve.")
-        if not because.strip():
-            raise Refusal("A mix of lots is approved with a reason: say why the difference will not be seen.")
-        holds.approve_mix(tx, order.id, item, because, stamp)
-        job = ledger.begin_job(tx, f"approve a mix of lots of {item} for order {order.number}", stamp)
-        orders.log_change(tx, order.id, job, f"A mix of lots of {item} was approved: {because}", stamp)
+        approve_mix_in(tx, order, item, because, stamp)
+
+
+def approve_mix_in(tx: Tx, order: KeptOrder, item: str, because: str, stamp: Stamp) -> None:
+    """`approve_mix`, within the transaction of the job that needs it, of an item that the order needs."""
+    if not because.strip():
+        raise Refusal("A mix of lots is approved with a reason: say why the difference will not be seen.")
+    holds.approve_mix(tx, order.id, item, because, stamp)
+    job = ledger.begin_job(tx, f"approve a mix of lots of {item} for order {order.number}", stamp)
+    orders.log_change(tx, order.id, job, f"A mix of lots of {item} was approved: {because}", stamp)
 
 
 def _open_order(tx: Tx, number: str) -> KeptOrder:

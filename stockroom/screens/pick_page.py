@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from textual import on
 from textual.app import ComposeResult
 
+from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.quantities import need_mm, show_length, stock_mm
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag, read_tag
 from stockroom.jobs.cut import CutMade
+from stockroom.jobs.other_stock import AnotherLot
 from stockroom.jobs.papers import Paper, of_orders, tags_again
 from stockroom.jobs.pick import Picked, Walk, WalkStop
 from stockroom.jobs.replan import RollPutRight
 from stockroom.screens.calls import Jobs
 from stockroom.screens.desk import Desk, Question
-from stockroom.screens.fetching import CutToMake, Fetched, fetch, first_accepted, there
+from stockroom.screens.fetching import Fetched, fetch, fetch_for, fetch_mixed, first_accepted, there
 from stockroom.screens.key_line import Key
 from stockroom.screens.page import TextPane
 from stockroom.screens.paragraphs import SIGN, Line, sentence
@@ -137,6 +139,9 @@ class PickPage(WorkPage):
         self.walk: Walk | None = None
         self._table: str = ""
         self._last: Picked | None = None
+        """What was picked last, to be put back."""
+        self._scanned: Picked | None = None
+        """What the last scan picked, if it did."""
 
     def compose(self) -> ComposeResult:
         yield RowList(COLUMNS, key=key_of, words=_words, empty=EMPTY, id="pick-stops")
@@ -168,6 +173,7 @@ class PickPage(WorkPage):
         self.forget()
         self._table = ""
         self._last = None
+        self._scanned = None
         self.activate(0)
         self.rows.empty_out()
 
@@ -227,47 +233,90 @@ class PickPage(WorkPage):
             return False
         tag = str(read_tag(text))
 
-        def fetched(stamp: Stamp) -> None:
-            picking = self.desk.jobs.picking
-            # The walk is looked up when its turn has come: the scan before may have changed it.
-            self.desk.do(f"Fetching {tag}", lambda: fetch(picking, self._here, tag, stamp), done)
-
-        def done(found: Fetched) -> None:
-            self.desk.put_away(text)
-            if found.picked is not None:
-                self._last = found.picked
-                self.note(*self._picked_words(found.picked))
-            self.fill(found.walk)
-            self.report(*(self._picked_words(found.picked) if found.picked else ()))
-            if found.cut is not None:
-                self._lay_on_the_table(found.cut)
-
-        self.desk.signed(fetched)
+        picking = self.desk.jobs.picking
+        # The walk and the scan before are looked up when its turn has come: the scan before may have changed them.
+        self._fetch(tag, lambda stamp: fetch(picking, self._here, tag, stamp, self._scanned), text)
         return True
 
     @property
     def _here(self) -> Walk:
         return self.walk or Walk((), (), (), (), ())
 
-    def _lay_on_the_table(self, cut: CutToMake) -> None:
-        """Offer the planned length of a roll that was scanned."""
-        self._table = cut.tag
-        stop, length = cut.stop, show_length(cut.length_mm)
+    def _fetch(self, tag: str, job: Callable[[Stamp], Fetched], text: str = "") -> None:
+        """Fetch what a tag is on, and go on from there. `text`: what stands in the scan line for it."""
+
+        def done(found: Fetched) -> None:
+            self.desk.put_away(text)
+            self._scanned = found.picked
+            if found.another_lot is not None:
+                self._ask_mix(found.another_lot)
+            elif found.again is not None:
+                self._ask_again(found.again)
+            elif found.picked is not None:
+                self._show_fetched(found, found.picked)
+
+        self.desk.signed(lambda stamp: self.desk.do(f"Fetching {tag}", lambda: job(stamp), done))
+
+    def _show_fetched(self, found: Fetched, picked: Picked) -> None:
+        """Say what a scan picked, or lay the roll on the table."""
+        words = self._picked_words(picked)
+        if picked.changed_anything or not picked.to_cut:
+            self.note(*words)
+        self.fill(found.walk)
+        if found.to_cut is not None:
+            self._lay_on_the_table(found.to_cut, picked)
+            return
+        self._last = picked
+        other = next((stop for stop in found.walk.stops if stop.tag == picked.tag), None)
+        self.report(*words, *([f"{SIGN} {other.amount} of it for order {other.order} too."] if other else []))
+
+    def _ask_mix(self, refused: AnotherLot) -> None:
+        """What was scanned is of another dye lot: somebody may approve the mix."""
+
+        def answered(because: str) -> None:
+            picking = self.desk.jobs.picking
+            self._fetch(refused.tag, lambda stamp: fetch_mixed(picking, self._here, refused, because, stamp))
+
+        self.desk.refuse(refused.sentence)
+        hint = "why the difference will not be seen; Esc leaves it"
+        self.desk.ask(Question("Mix approved, because", hint, answered))
+
+    def _ask_again(self, stop: WalkStop) -> None:
+        """The same tag at once again, and the next order wants some of it too: a scanner may have read it twice."""
+
+        def answered(text: str) -> None:
+            if str(read_tag(text)) != stop.tag:
+                if not self.take_scan(text):
+                    self.post_message(self.Asked(text))
+                return
+            picking = self.desk.jobs.picking
+            self._fetch(stop.tag, lambda stamp: fetch_for(picking, self._here, stop.order, stop.tag, stamp))
+
         self.rows.find(lambda row: key_of(row) == key_of(stop))
-        words = f"Cut {length} from {cut.tag} for order {stop.order}: {', '.join(stop.for_what)}."
-        if cut.tag == stop.tag:
-            self.desk.mention((words, "bold"))
-        else:
-            self.desk.mention(
-                (f"{SIGN} {words} Not the planned roll ({stop.tag} at {stop.place}): ", "bold"),
-                ("press Enter before you cut; you are told whether it may come from this one.", "bold"),
+        self.desk.mention(
+            (
+                f"{SIGN} {stop.tag} was just scanned, and is done. Order {stop.order} wants {stop.amount} of it too.",
+                "bold",
             )
+        )
+        hint = "Enter, or the scan once more, takes it; Esc leaves it"
+        self.desk.ask(Question(f"{stop.amount} for {stop.order}", hint, answered, stop.tag, takes_tags=True))
+
+    def _lay_on_the_table(self, stop: WalkStop, picked: Picked) -> None:
+        """Offer the planned length of a roll that was scanned."""
+        self._table = stop.tag
+        length_mm = stop.to_mm - stop.from_mm
+        length = show_length(length_mm)
+        self.rows.find(lambda row: key_of(row) == key_of(stop))
+        words = f"Cut {length} from {stop.tag} for order {stop.order}: {', '.join(stop.for_what)}."
+        # Where the cut was planned on another roll until now, that is said.
+        self.desk.mention((f"{SIGN} {picked.sentence}" if picked.changed_anything else words, "bold"))
 
         def cut_it(text: str) -> None:
-            mm = cut.length_mm if text == length else need_mm(text)
+            mm = length_mm if text == length else need_mm(text)
             self.change(
-                f"Cutting {cut.tag}",
-                lambda stamp: self.desk.jobs.picking.cut(stop.order, cut.tag, stamp, mm),
+                f"Cutting {stop.tag}",
+                lambda stamp: self.desk.jobs.picking.cut(stop.order, stop.tag, stamp, mm),
                 cut_words,
                 lambda made, _: tags_again(made.offcut),
             )
@@ -305,7 +354,9 @@ class PickPage(WorkPage):
             )
 
         self.desk.tell(f"Order {stop.order} is to get {stop.amount} of {_what(stop)} from {stop.tag}.")
-        self.desk.ask(Question(f"Only so much in {stop.tag}", f"less than {stop.amount}; 0 for nothing", answered))
+        unit = f" ({LENGTH_HINT})" if stop.kind in BY_LENGTH else ""
+        hint = f"less than {stop.amount}{unit}; 0 for nothing"
+        self.desk.ask(Question(f"Only so much in {stop.tag}", hint, answered))
 
     def _ask_put_back(self) -> None:
         offered = self._last.tag if self._last else ""

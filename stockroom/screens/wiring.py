@@ -63,13 +63,13 @@ def _picking(shop: Shop) -> PickJobs:
     return PickJobs(
         walk=partial(pick.walk, shop),
         pick=partial(pick.pick, shop),
+        pick_mixed=partial(pick.pick_mixed, shop),
         pick_short=partial(pick.pick_short, shop),
         put_back=partial(pick.put_back, shop),
         cut=cut_it,
         measure=partial(cut.measure, shop),
         mark_flaw=partial(cut.mark_flaw, shop),
         keep_side_piece=partial(cut.keep_side_piece, shop),
-        show=partial(show, shop),
     )
 
 

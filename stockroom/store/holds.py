@@ -323,6 +323,19 @@ def release(tx: Tx, requirement_ids: Iterable[int]) -> set[int]:
             ).scalars()
         )
     )
+    return _release(tx, cuts, wanted)
+
+
+def release_cuts(tx: Tx, cut_ids: Iterable[int]) -> set[int]:
+    """Lets go of these planned cuts, and of nothing else that is held for what they serve.
+
+    Gives the ids of the requirements that lost something.
+    """
+    return _release(tx, sorted(set(cut_ids)), [])
+
+
+def _release(tx: Tx, cuts: Sequence[int], wanted: Sequence[int]) -> set[int]:
+    """Lets go of planned cuts, and of the reservations of some requirements."""
     reserved: defaultdict[int, int] = defaultdict(int)
     held: defaultdict[int, int] = defaultdict(int)
     planned = select(t.PlannedCut.holding_id, t.PlannedCut.from_mm, t.PlannedCut.to_mm).where(t.PlannedCut.id.in_(cuts))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
@@ -185,6 +185,14 @@ def order_to_change(tx: Tx, number_or_tag: str) -> KeptOrder:
         return found
     lock_rows(tx, t.CustomerOrder.__table__, [found.id])
     return order_by(tx, found.number)
+
+
+def lock_orders(tx: Tx, ids: Iterable[int], number: str = "") -> None:
+    """Keeps these orders, and the one of this number or tag if there is one, from changing until the job is done."""
+    if tx.dialect.name != "sqlite":
+        o, name = t.CustomerOrder, number.strip()
+        named = tx.execute(select(o.id).where((o.number == name) | (o.tag == name.upper()))).scalars()
+        lock_rows(tx, o.__table__, {*ids, *named})
 
 
 def orders_of_cars(tx: Tx, car_ids: Sequence[int]) -> list[KeptOrder]:

@@ -61,6 +61,17 @@ class Taken:
 
 
 @dataclass(frozen=True, slots=True)
+class CutDone:
+    """One cut that was made."""
+
+    holding_id: int
+    tag: str
+    item: str
+    cut_mm: int
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
 class PlannedStretch:
     """A planned cut of a roll, with the order it is for."""
 
@@ -100,6 +111,38 @@ def found_by_tag(tx: Tx, tag: str) -> Found | None:
         row.reserved, (row.quarantined_because or "quarantined") if row.quarantined else "", row.width_mm or 0,
         bool(row.measured), tuple((one[0], one[1], one[2]) for one in row.flaws or ()),
     )  # fmt: skip
+
+
+def lock_all_of_item(tx: Tx, tag: str) -> None:
+    """Keeps all there is of the item that a tag is of from changing until the transaction ends.
+
+    For a job that may move what is promised from one holding to another: it locks them together, so that two who do so
+    crosswise wait for each other and not in a ring.
+    """
+    if tx.dialect.name != "sqlite":
+        h = t.Holding
+        item = select(h.item).where(h.tag == tag).scalar_subquery()
+        lock_rows(tx, _HOLDING, tx.execute(select(h.id).where(h.item == item, h.kind.in_(("roll", "bin")))).scalars())
+
+
+def orders_on(tx: Tx, tag: str) -> set[int]:
+    """Ids of the orders that have a planned cut, a margin or a reservation on the holding of a tag."""
+    q, h = t.Requirement, t.Holding
+    planned = (
+        select(q.order_id)
+        .join(t.PlannedPanel, t.PlannedPanel.requirement_id == q.id)
+        .join(t.PlannedCut, t.PlannedCut.id == t.PlannedPanel.cut_id)
+        .join(h, h.id == t.PlannedCut.holding_id)
+        .where(h.tag == tag, t.PlannedCut.state == "planned")
+    )
+    reserved = (
+        select(q.order_id)
+        .join(t.Reservation, t.Reservation.requirement_id == q.id)
+        .join(h, h.id == t.Reservation.holding_id)
+        .where(h.tag == tag)
+    )
+    margins = select(t.Margin.order_id).join(h, h.id == t.Margin.holding_id).where(h.tag == tag)
+    return set(tx.execute(planned.union(reserved, margins)).scalars())
 
 
 def picks_of(tx: Tx, order_id: int) -> list[Taken]:
@@ -298,6 +341,19 @@ def keep_cut(
             "at": stamp.at,
         },
     )
+
+
+def cuts_of(tx: Tx, order_id: int) -> list[CutDone]:
+    """What was cut for an order, oldest first."""
+    c, h, m = t.Cut, t.Holding, t.Movement
+    rows = tx.execute(
+        select(c.holding_id, h.tag, h.item, c.cut_mm, c.by)
+        .join(h, h.id == c.holding_id)
+        .join(m, m.id == c.movement_id)
+        .where(m.order_id == order_id)
+        .order_by(c.id)
+    )
+    return [CutDone(row.holding_id, row.tag or "", row.item, row.cut_mm, row.by) for row in rows]
 
 
 def rewrite_flaws(tx: Tx, holding_id: int, flaws: Sequence[tuple[int, int, str]]) -> None:

@@ -95,7 +95,7 @@ def test_another_lot_and_another_colour_are_refused(shop: Shop, tmp_path: Path) 
     number = tonneau(shop)
     planned = the_roll(shop, number)
     other = next(tag for tag in tags_of(shop, HOOD) if tag != planned)
-    with pytest.raises(Refusal, match=r"dye lot \d; order .* is planned on lot \d"):
+    with pytest.raises(Refusal, match=r"dye lot \d; order .* holds dye lot \d"):
         cut(shop, number, other, LATER)
     with pytest.raises(Refusal, match="Put it back"):
         cut(shop, number, tags_of(shop, "hood-cloth/black")[0], LATER)

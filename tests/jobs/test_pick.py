@@ -8,10 +8,13 @@ import pytest
 
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.audit import audit
-from stockroom.jobs.pick import pick, pick_short, put_back, walk
+from stockroom.jobs.cut import cut
+from stockroom.jobs.other_stock import AnotherLot
+from stockroom.jobs.pick import pick, pick_mixed, pick_short, put_back, walk
 from stockroom.jobs.rail import rail
 from stockroom.jobs.reserve import approve_mix, reserve, reserve_what_there_is
 from stockroom.jobs.take import take
+from stockroom.jobs.ticket import ticket
 from stockroom.store import stock
 from stockroom.store.database import Shop
 from tests.shops import (
@@ -210,3 +213,117 @@ def test_what_is_picked_binds_the_lot_of_the_cars_next_order(shop: Shop, tmp_pat
     again = take(shop, order(line("boot-set"), cars=(EARLY,), number="again"), STAMP).number
     reserve_what_there_is(shop, again, STAMP)
     assert look(shop, again).lots("binding/red") <= {lot}
+
+
+# Rolls
+
+
+def tonneau(shop: Shop, tmp_path: Path, *hood: Stocked) -> tuple[str, str, list[str]]:
+    """An order that holds 1 m of hood cloth; the tag of its roll, and those of the other rolls."""
+    number = held(shop, tmp_path, *hood, kit="tonneau")
+    planned = tag_of(shop, number, "hood-cloth/fawn")
+    return number, planned, [tag for tag in tags_of(shop, "hood-cloth/fawn") if tag != planned]
+
+
+def test_another_roll_of_the_lot_has_the_cut_planned_on_it_when_it_is_scanned(shop: Shop, tmp_path: Path) -> None:
+    number, planned, (other,) = tonneau(shop, tmp_path, roll("hood-cloth/fawn", 9_000), roll("hood-cloth/fawn", 9_500))
+    done = pick(shop, number, other, LATER)
+    assert (done.tag, done.changed_anything, done.to_cut, done.left) == (other, True, True, 1)
+    assert f"{other} will do too: it was planned on {planned} in R1, and is planned on {other} now." in done.sentence
+    assert tag_of(shop, number, "hood-cloth/fawn") == other
+    assert free(shop, "hood-cloth/fawn") == 17_500
+    assert dump(shop)["job"][-1][1] == f"plan a cut for order {number} on {other}, which was scanned"
+    again = pick(shop, number, other, STAMP)
+    assert (again.changed_anything, again.to_cut) == (False, True), "scanned again it is the right roll"
+    assert audit(shop).faults == ()
+
+
+def test_only_the_cut_that_moves_leaves_its_roll(shop: Shop, tmp_path: Path) -> None:
+    short = (roll("hood-cloth/fawn", length, remnant="yes") for length in (1_050, 1_060))
+    stock_shop(shop, tmp_path, *short, roll("hood-cloth/fawn", 6_000))
+    number = take(shop, order(line("tonneau", 2)), STAMP).number
+    reserve(shop, number, STAMP)
+    before = {stop.tag: (stop.from_mm, stop.to_mm) for stop in walk(shop, [number]).stops}
+    assert len(before) == 2, "one on each remnant"
+    (other,) = [tag for tag in tags_of(shop, "hood-cloth/fawn") if tag not in before]
+    pick(shop, number, other, LATER)
+    after = {stop.tag: (stop.from_mm, stop.to_mm) for stop in walk(shop, [number]).stops}
+    assert len(after) == 2
+    assert {tag: after[tag] for tag in after if tag != other}.items() <= before.items()
+    assert look(shop, number).wholly_held
+    assert audit(shop).faults == ()
+
+
+def test_a_bags_own_cut_moves_to_another_roll_too(shop: Shop, tmp_path: Path) -> None:
+    number = held(
+        shop,
+        tmp_path,
+        roll("leathercloth/red", 900),
+        roll("leathercloth/red", 4_000),
+        bin_of("stud", 9),
+        kit="tool-bag",
+    )
+    planned = tag_of(shop, number, "leathercloth/red")
+    (other,) = [tag for tag in tags_of(shop, "leathercloth/red") if tag != planned]
+    assert pick(shop, number, other, LATER).to_cut
+    assert tag_of(shop, number, "leathercloth/red") == other
+    assert look(shop, number).wholly_held
+    assert audit(shop).faults == ()
+
+
+def test_a_roll_that_the_panels_do_not_go_on_is_refused_at_the_scan(shop: Shop, tmp_path: Path) -> None:
+    number, planned, (other,) = tonneau(shop, tmp_path, roll("hood-cloth/fawn", 9_000), roll("hood-cloth/fawn", 800))
+    before = dump(shop)
+    with pytest.raises(Refusal, match=f"do not go on what is free of {other}. They are planned on roll {planned}"):
+        pick(shop, number, other, LATER)
+    assert changed_tables(before, dump(shop)) == set()
+
+
+def test_another_lot_or_colour_of_roll_is_refused_and_a_mix_is_approved_only_for_the_lot(
+    shop: Shop, tmp_path: Path
+) -> None:
+    number, planned, (other,) = tonneau(
+        shop,
+        tmp_path,
+        roll("hood-cloth/fawn", 9_000, "1"),
+        roll("hood-cloth/fawn", 9_500, "2"),
+        roll("hood-cloth/black", 9_000, "1"),
+    )
+    (black,) = tags_of(shop, "hood-cloth/black")
+    before = dump(shop)
+    with pytest.raises(AnotherLot, match=f"{other} is dye lot .; order {number} holds dye lot ."):
+        pick(shop, number, other, LATER)
+    with pytest.raises(Refusal, match="needs something else from there"):
+        pick_mixed(shop, number, black, "nobody will see it", LATER)
+    with pytest.raises(Refusal, match="approved with a reason"):
+        pick_mixed(shop, number, other, " ", LATER)
+    assert changed_tables(before, dump(shop)) == set()
+    assert pick_mixed(shop, number, planned, "just in case", LATER).to_cut
+    assert dump(shop)["mix_approval"] == [], "the lot that is held needs no approval"
+    assert pick_mixed(shop, number, other, "it lies alone on the car", LATER).to_cut
+    (approved,) = dump(shop)["mix_approval"]
+    assert approved[2:5] == ("hood-cloth/fawn", "it lies alone on the car", "CD")
+    assert "A mix of lots of hood-cloth/fawn was approved" in ticket(shop, number, TODAY).history[-1]
+    assert tag_of(shop, number, "hood-cloth/fawn") == other
+    assert audit(shop).faults == ()
+
+
+def test_a_roll_that_was_cut_says_so_when_it_is_scanned_again(shop: Shop, tmp_path: Path) -> None:
+    number, planned, _ = tonneau(shop, tmp_path, roll("hood-cloth/fawn", 9_000))
+    cut(shop, number, planned, STAMP)
+    before = dump(shop)
+    done = pick(shop, number, planned, LATER)
+    assert done.sentence == f"1.00 m of Hood cloth, fawn was cut from {planned} already (AB). Nothing is taken again."
+    assert walk(shop, [number]).done == (f"1.00 m of Hood cloth, fawn cut from {planned} (AB)",)
+    assert changed_tables(before, dump(shop)) == set()
+
+
+def test_a_second_scan_takes_nothing_of_what_is_held_in_another_bin(shop: Shop, tmp_path: Path) -> None:
+    number = held(shop, tmp_path, *plenty()[:6], bin_of("stud", 3), bin_of("stud", 9, place="B2"))
+    first, second = (stop.tag for stop in walk(shop, [number]).stops if stop.item == "stud")
+    pick(shop, number, second, STAMP)
+    before = dump(shop)
+    again = pick(shop, number, second, LATER)
+    assert not again.changed_anything
+    assert f"more of it is held in {first} (B1)." in again.sentence
+    assert changed_tables(before, dump(shop)) == set()

@@ -10,26 +10,30 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import make_tag
 from stockroom.jobs.cut import CutMade
+from stockroom.jobs.other_stock import AnotherLot
 from stockroom.jobs.pick import Picked, Walk, WalkStop
 from stockroom.jobs.replan import RollPutRight
-from stockroom.jobs.show import Shown
 from stockroom.screens.fetching import PickJobs
 
 CARPET = make_tag("R", 1042)
 OTHER_CARPET = make_tag("R", 1043)
+OTHER_LOT = make_tag("R", 1044)
 BINDING = make_tag("R", 2001)
 STUDS = make_tag("B", 77)
 CLIPS = make_tag("B", 78)
 STRANGER = make_tag("B", 900)
 
 STOPS = (
-    WalkStop("L-1042", "Shelf 1", 1, BINDING, "binding/red", "Edge binding, red", "red", "D17", "pick", "3.10 m", 0, 0,
-             ("BF", "BSL left", "BSR right"), False),
-    WalkStop("L-1042", "Rack 3, upper", 2, CARPET, "boot-carpet/red", "Ribbed boot carpet, red", "red", "D17", "cut",
-             "1.30 m", 2100, 3400, ("BF", "BSL left"), True),
-    WalkStop("L-1042", "Bin 12", 5, STUDS, "stud", "Turn-button stud", "", "", "pick", "8", 0, 0, ("BF",), False),
-    WalkStop("L-1043", "Bin 12", 5, STUDS, "stud", "Turn-button stud", "", "", "pick", "4", 0, 0, ("TC",), False),
-    WalkStop("L-1043", "Bin 13", 6, CLIPS, "clip", "Spring clip", "", "", "pick", "6", 0, 0, ("TC",), False),
+    WalkStop("L-1042", "Shelf 1", 1, BINDING, "binding/red", "Edge binding, red", "red", "narrow", "D17", "pick",
+             "3.10 m", 0, 0, ("BF", "BSL left", "BSR right"), False),
+    WalkStop("L-1042", "Rack 3, upper", 2, CARPET, "boot-carpet/red", "Ribbed boot carpet, red", "red", "cloth", "D17",
+             "cut", "1.30 m", 2100, 3400, ("BF", "BSL left"), True),
+    WalkStop("L-1042", "Bin 12", 5, STUDS, "stud", "Turn-button stud", "", "hardware", "", "pick", "8", 0, 0,
+             ("BF",), False),
+    WalkStop("L-1043", "Bin 12", 5, STUDS, "stud", "Turn-button stud", "", "hardware", "", "pick", "4", 0, 0,
+             ("TC",), False),
+    WalkStop("L-1043", "Bin 13", 6, CLIPS, "clip", "Spring clip", "", "hardware", "", "pick", "6", 0, 0,
+             ("TC",), False),
 )  # fmt: skip
 WAITING = ("Order L-1042, line 2 waits for bag-length: Is the handles bag the long one or the short one?",)
 SHORT = ("Order L-1042: BRB face needs 0.52 m of ribbed boot carpet, red.",)
@@ -48,8 +52,8 @@ class MadeUpWalk:
     def jobs(self) -> PickJobs:
         """The jobs, as the screens are given them."""
         return PickJobs(
-            self.walk, self.pick, self.pick_short, self.put_back, self.cut, self.measure, self.mark_flaw,
-            self.keep_side_piece, self.show,
+            self.walk, self.pick, self.pick_mixed, self.pick_short, self.put_back, self.cut, self.measure,
+            self.mark_flaw, self.keep_side_piece,
         )  # fmt: skip
 
     def walk(self, numbers: Sequence[str]) -> Walk:
@@ -59,7 +63,21 @@ class MadeUpWalk:
         return Walk(tuple(numbers), mine, done, WAITING if first else (), SHORT if first else ())
 
     def pick(self, number: str, tag: str, stamp: Stamp) -> Picked:
+        planned = next((one for one in self.stops if one.order == number and one.how == "cut"), None)
+        if tag == OTHER_LOT and planned is not None:
+            raise AnotherLot(f"{tag} is dye lot D21; order {number} holds dye lot D17.", number, tag)
+        if tag == OTHER_CARPET and planned is not None:
+            return self._moved(planned, tag, "pick", stamp)
         return self._pick("pick", number, tag, "", stamp)
+
+    def pick_mixed(self, number: str, tag: str, because: str, stamp: Stamp) -> Picked:
+        planned = next(one for one in self.stops if one.order == number and one.how == "cut")
+        return self._moved(planned, tag, f"mix, {because}", stamp)
+
+    def _moved(self, planned: WalkStop, tag: str, what: str, stamp: Stamp) -> Picked:
+        self.done.append((what, planned.order, tag, stamp.by))
+        self.stops[self.stops.index(planned)] = replace(planned, tag=tag)
+        return Picked(planned.order, tag, f"{tag} will do too: it was planned on {planned.tag}.", True, 3, to_cut=True)
 
     def pick_short(self, number: str, tag: str, there: int, stamp: Stamp) -> Picked:
         return self._pick(f"only {there}", number, tag, f" {there} was there.", stamp)
@@ -71,7 +89,7 @@ class MadeUpWalk:
                 return Picked(number, tag, f"{tag} was taken already. Nothing is taken again.", False, 0)
             raise Refusal(f"{tag} is something else; order {number} needs nothing from there. Put it back.")
         if stop.how == "cut":
-            return Picked(number, tag, f"{tag} is the right roll.", False, 0)
+            return Picked(number, tag, f"{tag} is the right roll.", False, 0, to_cut=True)
         self.done.append((what, number, tag, stamp.by))
         self.stops.remove(stop)
         self.taken.append((stop, stamp.by))
@@ -115,7 +133,3 @@ class MadeUpWalk:
     def keep_side_piece(self, tag: str, length_mm: int, width_mm: int, place: str, stamp: Stamp) -> str:
         self.done.append(("side piece", tag, length_mm, width_mm, place, stamp.by))
         return make_tag("R", 3000)
-
-    def show(self, tag: str) -> Shown:
-        item = "boot-carpet/red" if tag == OTHER_CARPET else "something"
-        return replace(Shown(tag, "roll", "Ribbed boot carpet, red", (("Item", item),)))

@@ -19,6 +19,7 @@ from tests.screens.made_up_walk import (
     CARPET,
     CLIPS,
     OTHER_CARPET,
+    OTHER_LOT,
     SHORT,
     STOPS,
     STRANGER,
@@ -112,14 +113,31 @@ async def test_escape_leaves_the_cut_and_the_roll_can_be_scanned_again() -> None
 
 
 @in_a_loop
-async def test_another_roll_of_the_item_is_offered_with_a_warning_to_book_before_cutting(bells: list[str]) -> None:
+async def test_another_roll_of_the_lot_has_the_cut_planned_on_it_at_the_scan_and_that_is_said(bells: list[str]) -> None:
     walk = MadeUpWalk()
     async with app(walk).run_test(size=(80, 24)) as pilot:
         await press(pilot, *PICKING, *scan(OTHER_CARPET))
-        assert f"Not the planned roll ({CARPET} at Rack 3, upper)" in shows(pilot, "#message")
+        assert walk.done == [("pick", "L-1042", OTHER_CARPET, "AB")]
+        assert f"! {OTHER_CARPET} will do too: it was planned on {CARPET}." in shows(pilot, "#message")
+        assert shows(pilot, "#scan-label") == "Cut ▸"
         await press(pilot, "enter")
-        assert walk.done == [("cut", "L-1042", OTHER_CARPET, 1300, "AB")]
+        assert walk.done[-1:] == [("cut", "L-1042", OTHER_CARPET, 1300, "AB")]
         assert bells == []
+
+
+@in_a_loop
+async def test_another_lot_is_refused_until_somebody_approves_the_mix_with_a_reason(bells: list[str]) -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, *scan(OTHER_LOT))
+        assert f"! {OTHER_LOT} is dye lot D21" in shows(pilot, "#message")
+        assert (bells, walk.done) == (["bell"], [])
+        assert shows(pilot, "#scan-label") == "Mix approved, because ▸"
+        await press(pilot, "escape", *scan(OTHER_LOT), *scan(CARPET))
+        assert (shows(pilot, "#scan-label"), walk.done) == ("Cut ▸", []), "the right roll is scanned instead"
+        await press(pilot, *scan(OTHER_LOT), *"under the lid", "enter")
+        assert walk.done == [("mix, under the lid", "L-1042", OTHER_LOT, "AB")]
+        assert shows(pilot, "#scan-label") == "Cut ▸"
 
 
 @in_a_loop
@@ -161,12 +179,34 @@ async def test_several_marked_orders_are_picked_in_one_walk_each_scan_for_the_fi
         assert "✓ L-1043" in screen_text(pilot)
         await press(pilot, "f4")
         assert "Pick L-1042, L-1043  ·  5 stops left" in shows(pilot, "#heading")
-        await press(pilot, *scan(STUDS), *scan(STUDS), *scan(CLIPS))
+        await press(pilot, *scan(STUDS))
+        assert "! 4 of it for order L-1043 too." in shows(pilot, "#message")
+        await press(pilot, *scan(STUDS))
+        assert len(walk.done) == 1, "a scanner reads twice now and then"
+        assert f"{STUDS} was just scanned, and is done. Order L-1043 wants 4 of it too." in shows(pilot, "#message")
+        await press(pilot, *scan(STUDS), *scan(CLIPS))
         assert [done[:3] for done in walk.done] == [
             ("pick", "L-1042", STUDS),
             ("pick", "L-1043", STUDS),
             ("pick", "L-1043", CLIPS),
         ]
+
+
+@pytest.mark.parametrize(
+    ("keys", "taken"),
+    [(("enter",), [STUDS, STUDS]), (("escape",), [STUDS]), (scan(CLIPS), [STUDS, CLIPS])],
+    ids=["enter takes it", "escape leaves it", "something else is scanned"],
+)
+@in_a_loop
+async def test_what_the_next_order_wants_of_the_same_bin_is_asked_for(keys: tuple[str, ...], taken: list[str]) -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, *INITIALS, "space", "space", "f4", *scan(STUDS), *scan(STUDS))
+        assert shows(pilot, "#scan-label") == "4 for L-1043 ▸"
+        await press(pilot, *keys)
+        assert [done[2] for done in walk.done] == taken
+        assert shows(pilot, "#scan-label") == "Scan ▸"
 
 
 @in_a_loop
@@ -271,7 +311,9 @@ async def test_going_to_another_page_leaves_the_question_and_says_what_was_not_d
 async def test_thirty_scans_in_a_rush_are_all_handled_in_order() -> None:
     tags = [make_tag("B", serial) for serial in range(100, 130)]
     stops = [
-        WalkStop("L-1042", "Shelf", place, tag, "clip", "Spring clip", "", "", "pick", "1", 0, 0, ("BF",), False)
+        WalkStop(
+            "L-1042", "Shelf", place, tag, "clip", "Spring clip", "", "hardware", "", "pick", "1", 0, 0, ("BF",), False
+        )
         for place, tag in enumerate(tags)
     ]
     walk = MadeUpWalk(stops)
