@@ -86,6 +86,7 @@ def claim_pdf(claim: ClaimPaper) -> bytes:
         ("usable width", claim.width),
         ("roll came marked", claim.label),
         ("received", claim.received),
+        ("delivery note", claim.delivery),
     )
     blocks += [_row_block(name, text) for name, text in named if text]
     blocks += text_blocks(claim.remark, 8.5, before_mm=1.0)

@@ -41,6 +41,8 @@ class ClaimPaper:
     """By whom and when."""
     purchase: str = ""
     """The reference of the purchase, where it is known."""
+    delivery: str = ""
+    """The number of the supplier's delivery note, where it is known."""
     label: str = ""
     """The mark that the roll came in with."""
     colour: str = ""

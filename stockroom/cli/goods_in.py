@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from stockroom.cli.asked import ByOption, JsonOption, Opened, ShopOption, WrongCall, opened, plain, say, say_json
-from stockroom.cli.paper import write_paper
+from stockroom.cli.paper import PrinterOption, write_paper
 from stockroom.domain.refusal import Refusal
 
 if TYPE_CHECKING:
@@ -71,6 +71,7 @@ def receive(
     yes: Annotated[bool, typer.Option("--yes", help="Book it without asking at the terminal first.")] = False,
     reserve: Annotated[bool, typer.Option("--reserve", help="Then hold it for the orders that waited for it.")] = False,
     pdf: Annotated[Path | None, typer.Option(help="Write the tags here; '-' for standard output.")] = None,
+    printer: PrinterOption = "",
     shop: ShopOption = None,
     by: ByOption = None,
     as_json: JsonOption = False,
@@ -93,6 +94,8 @@ def receive(
         item, tuple(amount), place, purchase, supplier, delivery, lot, width, measured, tuple(flaw or ()), reading,
         quarantine, expires, price,
     )  # fmt: skip
+    if as_json and str(pdf) == "-":
+        raise WrongCall("Standard output takes the tags or the answer in JSON, not both. Name a file: --pdf tags.pdf.")
     with opened(shop) as here:
         stamp = here.stamp(by)
         if check:
@@ -104,16 +107,20 @@ def receive(
             confirmed |= _asked_at_the_terminal(receive_check(here.shop, said, stamp), confirmed)
         done = book(here.shop, said, stamp, confirmed)
         held = _reserved(here, done, stamp) if reserve else []
-        if pdf is not None:
-            _print_tags(here, done, pdf)
+        is_printed = bool(done.new_tags and (pdf or printer))
+        tags = _tags(here, done) if is_printed else b""
     if as_json:
         say_json({**plain(done), "new_tags": list(done.new_tags), "reserved": held})
-        return
-    _say_received(done, printed=pdf is not None)
-    for sentence in held:
-        say(sentence)
-    if done.waiting and not reserve:
-        say(f"Next: {'; '.join(f'stockroom reserve {one.order}' for one in done.waiting)}")
+    elif str(pdf) != "-":
+        _say_received(done, is_printed)
+        for sentence in held:
+            say(sentence)
+        if done.waiting and not reserve:
+            say(f"Next: {'; '.join(f'stockroom reserve {one.order}' for one in done.waiting)}")
+    if is_printed:
+        from stockroom.jobs.printing import file_name
+
+        write_paper(pdf or file_name("tags", *done.new_tags), tags, printer)
 
 
 def _say_back(back: SaidBack, as_json: bool) -> None:
@@ -150,12 +157,12 @@ def _must_agree(question: str) -> None:
         raise Refusal("Nothing was received. Put right what was typed, and receive it again.")
 
 
-def _say_received(done: Received, *, printed: bool) -> None:
+def _say_received(done: Received, is_printed: bool) -> None:
     for sentence in (*done.lines, *done.cautions):
         say(sentence)
     for one in done.goods:
         say(f"{one.tag}: {one.amount}, a new tag." if one.is_new else f"{one.tag}: {one.amount} more.")
-    if done.new_tags and not printed:
+    if done.new_tags and not is_printed:
         say(f"Print what is new: stockroom paper stock-tags {' '.join(done.new_tags)}")
     for waiting in done.waiting:
         say(f"Order {waiting.order} ({waiting.customer}) waits for such goods: {waiting.sentence}")
@@ -175,11 +182,10 @@ def _reserved(here: Opened, done: Received, stamp: Stamp) -> list[str]:
     return told
 
 
-def _print_tags(here: Opened, done: Received, pdf: Path) -> None:
+def _tags(here: Opened, done: Received) -> bytes:
     from stockroom.jobs.tag_paper import STOCK_SHEET, print_tags, stock_tags
 
-    if done.new_tags:
-        write_paper(pdf, print_tags(stock_tags(here.shop, done.new_tags), STOCK_SHEET, 1, 1))
+    return print_tags(stock_tags(here.shop, done.new_tags), STOCK_SHEET, 1, 1)
 
 
 def purchase(
@@ -241,9 +247,54 @@ def close_purchase(
         say(f"  {sentence}")
 
 
+def inspect(
+    roll: Annotated[str, typer.Argument(metavar="ROLL", help="The roll's tag.")],
+    fault: Annotated[
+        list[str] | None,
+        typer.Option(metavar="AT:LENGTH:WHAT", help="Met at so much from the inner end; may be repeated."),
+    ] = None,
+    length: Annotated[str, typer.Option(help="So much was looked over; without it, all of the roll.")] = "",
+    width: Annotated[str, typer.Option(help="So much of its width was looked over; without it, all.")] = "",
+    shop: ShopOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Look a roll over by the four-point system: its points per 100 yd².
+
+    What is met is a flaw of the roll from then on. Nobody has to inspect, and nothing is set apart by it.
+
+    \b
+    Examples:
+      stockroom inspect R27L --fault "2.4 m:5 in:slub" --fault "8 m:1 in:knot"
+      stockroom inspect R27L --length "10 m"
+    """
+    from stockroom.jobs.inspect import inspect as look_over
+    from stockroom.jobs.read_order import said_in_a_line
+
+    said_in_a_line(**{f"fault {number}": text for number, text in enumerate(fault or (), start=1)})
+    with opened(shop) as here:
+        done = look_over(here.shop, roll, fault or (), here.stamp(by), length, width)
+    if as_json:
+        say_json(done)
+        return
+    say(f"{done.tag}: {done.working}")
+    if done.promises.moved:
+        say(f"Planned cuts moved along it: {done.promises.moved}.")
+    if done.promises.planned_elsewhere:
+        say(f"Planned on other cloth now: order {', '.join(done.promises.planned_elsewhere)}.")
+    for sentence in done.promises.short:
+        say(f"SHORT {sentence}")
+    if done.is_over:
+        say(f"That is more than the {done.most_points} that this shop takes as good.")
+        if not done.is_quarantined:
+            say(f'If it should not be used: stockroom quarantine {done.tag} --because "four-point inspection"')
+        say(f"Claim it: stockroom paper claim {done.tag}")
+
+
 def add_to(app: typer.Typer) -> None:
     """Adds these verbs."""
     app.command()(expected)
     app.command()(receive)
     app.command()(purchase)
     app.command("close-purchase")(close_purchase)
+    app.command()(inspect)

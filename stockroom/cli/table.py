@@ -244,6 +244,8 @@ def _say_put_right(done: object, as_json: bool) -> None:
         say(f"Planned on other cloth now: order {', '.join(done.planned_elsewhere)}.")
     for sentence in done.short:
         say(f"SHORT {sentence}")
+    if done.claimable_mm:
+        say(f"It is {show_length(done.claimable_mm)} shorter than it came. Claim it: stockroom paper claim {done.tag}")
 
 
 def add_to(app: typer.Typer) -> None:

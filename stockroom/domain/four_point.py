@@ -20,7 +20,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from stockroom.domain.quantities import MM_IN
+from stockroom.domain.quantities import MM_IN, need_mm, stock_mm
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import quoted
 
 MOST_A_YARD = 4
 """Points of any one yard, whatever lies in it."""
@@ -37,8 +39,24 @@ class Fault:
     at_mm: int
     """Where it begins, from the inner end."""
     length_mm: int
-    """How long it is, in whichever direction it is longest."""
+    """How long it is, in whichever direction it is longest; rounded down, so that 3 in are not more than 3 in."""
     what: str
+
+
+def read_fault(text: str) -> Fault:
+    """A fault as it is typed: where it begins, how long it is, what it is.
+
+    >>> read_fault("2.4 m:5 in:slub")
+    Fault(at_mm=2400, length_mm=127, what='slub')
+
+    Raises `Refusal` for anything else.
+    """
+    parts = [part.strip() for part in text.split(":", 2)]
+    if len(parts) != 3 or not all(parts):
+        raise Refusal(f"{quoted(text)} is not a fault. Write where it begins, how long and what, as 2.4 m:5 in:slub.")
+    if not need_mm(parts[1]):
+        raise Refusal(f"The fault {quoted(text)} has no length. Write it as 2.4 m:5 in:slub.")
+    return Fault(stock_mm(parts[0]), max(1, stock_mm(parts[1])), parts[2])
 
 
 def points_of(length_mm: int) -> int:

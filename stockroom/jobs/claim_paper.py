@@ -11,10 +11,11 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import read_tag
 from stockroom.domain.wording import listed
+from stockroom.jobs.inspect_words import inspected_words
 from stockroom.jobs.printed import printed_by
-from stockroom.store import claims, tagged
+from stockroom.store import arrivals, claims, inspections, tagged
 from stockroom.store.about import read_about
-from stockroom.store.claims import Counted
+from stockroom.store.claims import Counted, RollOrigin
 from stockroom.store.database import Shop, Tx
 
 
@@ -25,6 +26,7 @@ class _Sold:
     supplier: str
     purchase: str
     remark: str
+    delivery: str = ""
 
 
 def claim(shop: Shop, roll_tag: str, stamp: Stamp) -> bytes:
@@ -42,7 +44,8 @@ def claim(shop: Shop, roll_tag: str, stamp: Stamp) -> bytes:
         short = None if held.remnant else _short(claims.received_mm(tx, held.id), claims.counts_of(tx, held.id))
         if short is None and not held.flaws:
             raise Refusal(_nothing(tag, held.remnant, origin.tag))
-        sold = _sold(tx, held.item, origin.label)
+        sold = _sold(tx, held.item, origin)
+        inspected = inspections.latest_of(tx, held.id)
         about = read_about(tx)
     remnant = f"{tag} is a remnant of roll {origin.tag}." if origin.tag != tag else ""
     return claim_pdf(
@@ -54,12 +57,13 @@ def claim(shop: Shop, roll_tag: str, stamp: Stamp) -> bytes:
             title=held.title,
             printed=printed_by(stamp),
             purchase=sold.purchase,
+            delivery=sold.delivery,
             label=origin.label,
             colour=held.colour,
             dye_lot=held.lot,
             width=show_length(held.width_mm),
             received=origin.received_on.isoformat() if origin.received_on else "",
-            remark=" ".join(filter(None, (remnant, sold.remark))),
+            remark=" ".join(filter(None, (remnant, sold.remark, inspected_words(inspected) if inspected else ""))),
             short=short,
             flaws=tuple(Flaw(f"{show_length(a)} to {show_length(b)}", what) for a, b, what in sorted(held.flaws)),
             flawed=f"{show_length(_covered(held.flaws))} in all." if held.flaws else "",
@@ -104,8 +108,11 @@ def _covered(flaws: Sequence[tuple[int, int, str]]) -> int:
     return covered
 
 
-def _sold(tx: Tx, item: str, label: str) -> _Sold:
-    """Whose roll it was: the purchase that its label begins with, else the one supplier who sells the item."""
+def _sold(tx: Tx, item: str, origin: RollOrigin) -> _Sold:
+    """Whose roll it was: as it was received, else the purchase that its label begins with, else its one seller."""
+    came, label = arrivals.came_with(tx, origin.holding_id), origin.label
+    if came is not None and came.supplier:
+        return _Sold(came.supplier, came.purchase, "", came.delivery)
     purchases = claims.purchases_of(tx, item)
     named = [one for one in purchases if label == one[0] or label.startswith(f"{one[0]} ")]
     if len(named) == 1:

@@ -7,7 +7,7 @@ the roll is planned again in the same transaction, and the orders that are now s
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stockroom.domain.catalogue import Cloth
 from stockroom.domain.quantities import show_length
@@ -19,7 +19,7 @@ from stockroom.jobs.other_stock import move_cut
 from stockroom.jobs.parting import part_off
 from stockroom.jobs.pick import open_order
 from stockroom.jobs.replan import RollPutRight, lock_promises, margins_again, plan_again, put_right, repack
-from stockroom.store import holds, ledger, margins, stock, taking
+from stockroom.store import claims, holds, ledger, margins, stock, taking
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
 from stockroom.store.taking import Found, PlannedStretch
@@ -115,22 +115,26 @@ def keep_side_piece(shop: Shop, tag: str, length_mm: int, width_mm: int, place: 
 
 
 def measure(shop: Shop, tag: str, true_mm: int, stamp: Stamp) -> RollPutRight:
-    """The true length of a roll, reel or remnant, as it was measured: shorter or longer than the books say."""
+    """The true length of a roll, reel or remnant, as it was measured: shorter or longer than the books say.
+
+    How much shorter a roll is than it came in with is told: a claim can be made for it.
+    """
     with shop.write() as tx:
         lock_promises(tx, tag)
-        roll = scanned_roll(tx, tag)
+        roll = roll_on_the_table(tx, tag)
         if true_mm < 0:
             raise Refusal(f"A length is not below nothing; {true_mm} mm is.")
         job = ledger.begin_job(tx, f"measure {roll.tag}", stamp)
         taking.mark_measured(tx, roll.id)
-        return put_right(shop, tx, job, roll, true_mm, roll.flaws, stamp)
+        done = put_right(shop, tx, job, roll, true_mm, roll.flaws, stamp)
+        return replace(done, claimable_mm=max(0, claims.missing_mm(tx, roll.id)))
 
 
 def mark_flaw(shop: Shop, tag: str, from_mm: int, to_mm: int, what: str, stamp: Stamp) -> RollPutRight:
     """A flaw met on a roll, from and to in mm from its inner end."""
     with shop.write() as tx:
         lock_promises(tx, tag)
-        roll = scanned_roll(tx, tag)
+        roll = roll_on_the_table(tx, tag)
         if not 0 <= from_mm < to_mm <= roll.held:
             raise Refusal(
                 f"A flaw of {roll.tag} lies between 0 and {show_length(roll.held)} from its inner end; "
@@ -144,12 +148,18 @@ def mark_flaw(shop: Shop, tag: str, from_mm: int, to_mm: int, what: str, stamp: 
         return put_right(shop, tx, job, roll, roll.held, flaws, stamp)
 
 
-def scanned_roll(tx: Tx, tag: str) -> Found:
-    """The roll that a tag names. Raises Refusal for anything else, and for one in quarantine."""
+def roll_on_the_table(tx: Tx, tag: str) -> Found:
+    """The roll that a tag names, in quarantine or not. Raises Refusal for anything else."""
     read = read_tag(tag)
     found = taking.found_by_tag(tx, str(read))
     if found is None or found.kind != "roll":
         raise Refusal(f"{read} is no roll of this shop. Scan the tag of the roll on the table.")
+    return found
+
+
+def scanned_roll(tx: Tx, tag: str) -> Found:
+    """The roll that a tag names. Raises Refusal for anything else, and for one in quarantine."""
+    found = roll_on_the_table(tx, tag)
     if found.quarantined_because:
         raise Refusal(f"Roll {found.tag} is in quarantine: {found.quarantined_because}. Nothing is cut from it.")
     return found

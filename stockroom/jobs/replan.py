@@ -69,6 +69,8 @@ class RollPutRight:
     """Orders whose cuts are planned on another roll now."""
     short: tuple[str, ...]
     """Orders that are now short, with why."""
+    claimable_mm: int = 0
+    """So much shorter it is than it came in with, once that was measured: the supplier's to answer for."""
 
 
 def lock_promises(tx: Tx, tag: str, number: str = "") -> None:

@@ -10,11 +10,12 @@ from stockroom.domain.quantities import cloth_mass_g, show_length
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import read_tag
 from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.inspect_words import inspected_words
 from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.parts import whereabouts
 from stockroom.jobs.ready import where
 from stockroom.jobs.ticket import car_words, kit_words
-from stockroom.store import bundles, cars, customer_parts, orders, packing, pieces, tagged
+from stockroom.store import arrivals, bundles, cars, customer_parts, inspections, orders, packing, pieces, tagged
 from stockroom.store.database import Shop, Tx
 from stockroom.store.tagged import TaggedHolding
 
@@ -99,6 +100,7 @@ def _holding(tx: Tx, tag: str) -> Shown | None:
             ("Length", "measured" if held.measured else "as the supplier says"),
             ("Flaws", "; ".join(f"{show_length(a)} to {show_length(b)}: {what}" for a, b, what in held.flaws)),
         ]
+    facts += _coming_words(tx, held)
     mass = holding_mass_g(held)
     facts += [
         ("Mass", f"{mass / 1000:.1f} kg" if mass else ""),
@@ -117,6 +119,23 @@ def _holding(tx: Tx, tag: str) -> Shown | None:
     )
     kind = "remnant" if held.remnant else held.kind
     return Shown(tag, kind, held.title, tuple(fact for fact in facts if fact[1]), promises, movements)
+
+
+def _coming_words(tx: Tx, held: TaggedHolding) -> list[tuple[str, str]]:
+    """How it came in, and what was found when it was looked over."""
+    came, inspected = arrivals.came_with(tx, held.id), inspections.latest_of(tx, held.id)
+    facts = []
+    if came is not None:
+        named = (
+            f"{came.at:%Y-%m-%d}",
+            f"purchase {came.purchase}" if came.purchase else "",
+            came.supplier,
+            f"delivery note {came.delivery}" if came.delivery else "",
+        )
+        facts.append(("Came in", ", ".join(filter(None, named))))
+    if inspected is not None:
+        facts.append(("Inspection", inspected_words(inspected)))
+    return facts
 
 
 def _piece(tx: Tx, tag: str) -> Shown | None:

@@ -16,6 +16,7 @@ from stockroom.store.database import Tx
 class RollOrigin:
     """The roll as it came in; of a remnant, the roll that it was cut from first of all."""
 
+    holding_id: int
     tag: str
     label: str
     """The shop's own mark for it in the file it was loaded from; '' where it has none."""
@@ -39,7 +40,7 @@ def origin_of(tx: Tx, holding_id: int) -> RollOrigin:
     row = tx.execute(asked.where(r.holding_id == holding_id)).one()
     while row.parent_id is not None:
         row = tx.execute(asked.where(r.holding_id == row.parent_id)).one()
-    return RollOrigin(row.tag or "", row.label or "", row.received_on)
+    return RollOrigin(row.holding_id, row.tag or "", row.label or "", row.received_on)
 
 
 def received_mm(tx: Tx, holding_id: int) -> int:
@@ -47,6 +48,13 @@ def received_mm(tx: Tx, holding_id: int) -> int:
     m = t.Movement
     rows = tx.execute(select(m.quantity).where(m.holding_id == holding_id, m.kind == "received")).scalars()
     return sum(rows)
+
+
+def missing_mm(tx: Tx, holding_id: int) -> int:
+    """How much shorter a roll was found than it came in with, mm; below 0: longer. 0 for a remnant: we cut that."""
+    if tx.execute(select(t.Roll.remnant).where(t.Roll.holding_id == holding_id)).scalar_one():
+        return 0
+    return -sum(one.by_mm for one in counts_of(tx, holding_id))
 
 
 def counts_of(tx: Tx, holding_id: int) -> list[Counted]:

@@ -487,6 +487,34 @@ def _database_is_whole(tx: Tx) -> Iterator[str]:
         yield "The database no longer refuses changes of movements: its triggers are gone or switched off."
 
 
+def _receipts_were_booked(tx: Tx) -> Iterator[str]:
+    booked = """
+        SELECT r.id, r.quantity, m.id AS movement, m.quantity AS moved, m.kind AS movement_kind, h.kind, h.tag, h.item,
+               i.kind AS item_kind
+        FROM receipt r JOIN movement m ON m.id = r.movement_id JOIN holding h ON h.id = r.holding_id
+        JOIN item i ON i.code = h.item
+        WHERE m.kind <> 'received' OR m.holding_id <> r.holding_id OR m.quantity <> r.quantity
+        ORDER BY r.id"""
+    for row in tx.execute(text(booked)):
+        yield (
+            f"{_name(row)} is said to have come in with {_amount(row.quantity, row)}, but movement {row.movement} "
+            f"({row.movement_kind}) is of {_amount(row.moved, row)}, or of something else."
+        )
+    bought = """
+        SELECT p.reference, p.item, p.received, i.kind AS item_kind, CAST(sum(r.quantity) AS BIGINT) AS came
+        FROM purchase p JOIN receipt r ON r.purchase_id = p.id JOIN holding h ON h.id = r.holding_id AND h.item = p.item
+        JOIN item i ON i.code = p.item LEFT JOIN movement undone ON undone.reverses_id = r.movement_id
+        WHERE undone.id IS NULL
+        GROUP BY p.id, p.reference, p.item, p.received, i.kind
+        HAVING sum(r.quantity) > p.received
+        ORDER BY p.id"""
+    for row in tx.execute(text(bought)):
+        yield (
+            f"Of purchase {row.reference}, {row.item}, {_amount(row.received, row)} is said to have come, but "
+            f"{_amount(row.came, row)} was received with it."
+        )
+
+
 CHECKS: tuple[Check, ...] = (
     Check("what each holding holds and is worth is the sum of its movements", _held_is_sum),
     Check("balances follow from one movement to the next, with no gap in their numbers", _chain_has_no_gaps),
@@ -508,6 +536,7 @@ CHECKS: tuple[Check, ...] = (
     Check("packed pieces are of their parcel's order, and whole", _packed_pieces_belong),
     Check("a sent order has every piece packed, or somebody's word for what is owed", _sent_orders_are_packed),
     Check("margins lie clear on their rolls, and are of open orders that use their cloth", _margins_lie_clear),
+    Check("what was received was booked so, and counted to its purchase", _receipts_were_booked),
     Check("customers' parts lie in a place until they are given back", _customers_parts_lie_somewhere),
     Check("every tag is well formed and on one thing", _tags_are_good),
     Check("the database is whole and guards the ledger", _database_is_whole),

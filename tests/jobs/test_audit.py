@@ -284,6 +284,18 @@ FAULTS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ("UPDATE holding SET held = 10500 WHERE id = 1",),
         ("Roll R1. (hood-cloth/black) is said to hold 10.50 m, but its movements come to 10.00 m.",),
     ),
+    "a receipt was changed": (
+        (
+            "INSERT INTO purchase (id, reference, item, quantity, received) "
+            "VALUES (1, 'P-1', 'hood-cloth/black', 20000, 4000)",
+            "INSERT INTO receipt (id, purchase_id, holding_id, movement_id, quantity) VALUES (1, 1, 1, 1, 9000)",
+        ),
+        (
+            "Roll R1. (hood-cloth/black) is said to have come in with 9.00 m, but movement 1 (received) is of 10.00 m, "
+            "or of something else.",
+            "Of purchase P-1, hood-cloth/black, 4.00 m is said to have come, but 9.00 m was received with it.",
+        ),
+    ),
     "a movement was changed": (
         ("UPDATE movement SET quantity = 60 WHERE id = 5",),
         (
