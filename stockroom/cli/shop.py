@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
+import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -26,6 +27,11 @@ from stockroom.cli.asked import (
 )
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
+from stockroom.domain.wording import literal
+
+if TYPE_CHECKING:
+    from stockroom.jobs.load import LoadReport
+    from stockroom.jobs.own_list import Told, Unclear
 
 
 def demo(
@@ -55,45 +61,91 @@ def demo(
 def load(
     path: Annotated[Path, typer.Argument(help="A folder with the shop's files, or one file of it.")],
     check: Annotated[bool, typer.Option("--check", help="Read and report only; write nothing.")] = False,
+    table: Annotated[
+        str, typer.Option("--as", metavar="TABLE", help="A list of your own: what it lists, rolls or bins.")
+    ] = "",
+    column: Annotated[
+        list[str] | None,
+        typer.Option(metavar="HEADING=COLUMN", help="What a column of your list is; nothing after = leaves it out."),
+    ] = None,
+    unit: Annotated[
+        list[str] | None, typer.Option(metavar="COLUMN=UNIT", help="The unit of bare numbers: length=yd, width=in.")
+    ] = None,
+    sheet: Annotated[str, typer.Option(help="The sheet of a workbook that is your list.")] = "",
+    lots_as_written: Annotated[
+        bool, typer.Option("--lots-as-written", help="Lots that look like one in two spellings are several.")
+    ] = False,
+    keep_columns: Annotated[
+        bool, typer.Option("--keep-columns", help="Keep what was said of the columns beside the list, for next time.")
+    ] = False,
     shop: ShopOption = None,
     by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Load a shop's own files: all of them or nothing.
 
-    Kit books, catalogue, opening stock, suppliers, history and orders; a folder, or one file of it.
+    Kit books, catalogue, opening stock, suppliers, history and orders; a folder, or one file of it. One file by another
+    name is a stock list of your own: its columns are recognised or asked for, items and places found by their names.
 
     \b
     Examples:
       stockroom load ./our-shop --check
       stockroom load ./our-shop --shop ./shop.db
       stockroom load ./our-shop/rolls.csv --shop ./shop.db
+      stockroom load stock-list.xlsx --check
+      stockroom load stock-list.xlsx --column "Bay=place" --unit length=yd --keep-columns
     """
     from stockroom.jobs.load import check as check_files
     from stockroom.jobs.load import load as load_files
+    from stockroom.jobs.own_list import Unclear, keep_said, said_of_list
     from stockroom.store.database import Shop
 
     keep_logs_off_the_terminal()
     place = where(shop)
-    if "://" in place or os.path.exists(place):
-        with Shop.open(place, must_exist=False) as found:
-            here = at_the_clock(found)
-            stamp = here.stamp(by)
-            report = (
-                check_files(path, opening=here.today, shop=found)
-                if check
-                else load_files(found, path, stamp, opening=here.today)
-            )
-    elif check:
-        report = check_files(path, opening=_today())
-    else:
+
+    def read(told: Told) -> LoadReport:
+        if "://" in place or os.path.exists(place):
+            with Shop.open(place, must_exist=False) as found:
+                here = at_the_clock(found)
+                if check:
+                    return check_files(path, opening=here.today, shop=found, told=told)
+                return load_files(found, path, here.stamp(by), opening=here.today, told=told)
+        if check:
+            return check_files(path, opening=_today(), told=told)
         with _made_aside(Path(place)) as new, Shop.make(new) as found:
-            report = load_files(found, path, at_the_clock(found).stamp(by), opening=_today())
+            return load_files(found, path, at_the_clock(found).stamp(by), opening=_today(), told=told)
+
+    columns = list(column or ())
+    told = said_of_list(path, table, columns, unit or (), sheet, lots_as_written)
+    while True:
+        try:
+            report = read(told)
+            break
+        except Unclear as unclear:
+            columns.append(_asked(unclear))
+            told = said_of_list(path, table, columns, unit or (), sheet, lots_as_written)
+    if keep_columns:
+        print(f"Kept for the next time: {keep_said(path, told)}", file=sys.stderr)
     if as_json:
         say_json(report.as_dict())
     else:
         for line in report.lines():
             say(line)
+
+
+def _asked(unclear: Unclear) -> str:
+    """What a person at a terminal says of a column that was not recognised. Raises it where nobody can be asked."""
+    if not (unclear.missing and unclear.headings and sys.stdin and sys.stdin.isatty() and sys.stderr.isatty()):
+        raise unclear
+    column = unclear.missing[0]
+    print(f"Which column is the {column}?", file=sys.stderr)
+    for number, heading in enumerate(unclear.headings, start=1):
+        print(f"  {number}  {literal(heading)}", file=sys.stderr)
+    print(f"Its number, 1 to {len(unclear.headings)} (Enter alone stops): ", end="", file=sys.stderr, flush=True)
+    said = sys.stdin.readline().strip()
+    if not said.isdecimal() or not 1 <= int(said) <= len(unclear.headings):
+        raise unclear
+    return f"{unclear.headings[int(said) - 1]}={column}"
 
 
 def dump(

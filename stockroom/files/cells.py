@@ -41,6 +41,8 @@ class Known:
     items: dict[str, Item] = field(default_factory=dict)
     places: dict[str, Place] = field(default_factory=dict)
     suppliers: dict[str, Supplier] = field(default_factory=dict)
+    lots: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """Item → the lots of it that the shop keeps."""
 
 
 @dataclass(slots=True)

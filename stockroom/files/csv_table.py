@@ -10,7 +10,7 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import literal
 from stockroom.files.tables import LONGEST_CELL, MOST_CELLS_IN_ROW, MOST_LINES, MOST_ROWS, Grid, folded
 
-_SEPARATORS = (",", ";", "\t")
+SEPARATORS = (",", ";", "\t")
 
 
 def csv_grid(data: bytes, name: str, known_columns: Iterable[str]) -> Grid:
@@ -19,8 +19,13 @@ def csv_grid(data: bytes, name: str, known_columns: Iterable[str]) -> Grid:
     Raises `Refusal` where it is no UTF-8 text, or no table.
     """
     text = _decoded(data, name)
+    return text_grid(text, name, _separator(text, known_columns))
+
+
+def text_grid(text: str, name: str, separator: str) -> Grid:
+    """The cells of a text with this separator. Raises `Refusal` where it is no table."""
     shown = literal(name)
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=_separator(text, known_columns), strict=True)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     rows: list[tuple[int, list[str]]] = []
     number = 1
     try:
@@ -63,7 +68,7 @@ def _separator(text: str, known_columns: Iterable[str]) -> str:
     def found(separator: str) -> int:
         return sum(folded(cell.strip().strip('"')) in known for cell in first.split(separator))
 
-    return max(_SEPARATORS, key=found)
+    return max(SEPARATORS, key=found)
 
 
 def _reason(said: str) -> str:

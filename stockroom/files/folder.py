@@ -36,10 +36,15 @@ from stockroom.files import catalogue, shop_file, stock
 from stockroom.files.cells import Border, Known
 from stockroom.files.csv_table import csv_grid
 from stockroom.files.faults import Faults
+from stockroom.files.own_columns import TABLES as LISTS
+from stockroom.files.own_columns import Told
+from stockroom.files.own_text import own_csv
 from stockroom.files.tables import Columns, Grid, Row, read_bytes, rows_under
 from stockroom.files.toml_rows import toml_rows
 from stockroom.files.toml_text import Document, decode, parse
 
+COLUMNS_FILE = ".columns.toml"
+"""End of the name of the file beside a shop's own list that keeps what its columns are."""
 MOST_FILES = 5_000
 _KINDS = (".toml", ".csv", ".tsv", ".xlsx")
 _BOOK = re.compile(r"^[ \t]*\[[ \t]*book[ \t]*\]", re.MULTILINE)
@@ -119,30 +124,37 @@ class _Found:
     orders: list[tuple[str, str]] = field(default_factory=list)
     """Name and text."""
     notes: list[str] = field(default_factory=list)
+    told: Told | None = None
+    """What a person said of the one file that is read; `None` for a folder, whose files have their proper names."""
+    own: list[Grid] = field(default_factory=list)
+    """Stock lists under columns of their own."""
 
 
-def read_files(path: Path, known: Known, about: About | None, opening: date) -> ShopFiles:
+def read_files(path: Path, known: Known, about: About | None, opening: date, told: Told | None = None) -> ShopFiles:
     """Reads a folder, or one file of it. `known` and `about` are what the shop keeps already; `known` is added to.
+
+    One file that is named like no table is a shop's own stock list; `told` is what a person said of it.
 
     The opening day is the one the shop has, else the one that shop.toml says, else `opening`.
     Raises `Refusal` whose `faults` name every fault of every file.
     """
     faults = Faults()
-    found = _Found()
+    found = _Found(told=None if path.is_dir() else told or Told())
     for file, is_order in _files(path, found, faults):
         _sort(file, is_order, found, faults)
-    told = shop_file.read_about(found.about, faults) if found.about is not None else about
+    _read_own_lists(found, known, faults)
+    of_shop = shop_file.read_about(found.about, faults) if found.about is not None else about
     last = shop_file.read_last_given(found.about, faults) if found.about is not None else ({}, 0)
-    if told is None and not found.has_about:
+    if of_shop is None and not found.has_about:
         faults.add("The shop has no name, time zone and currency yet. Put a shop.toml beside the tables.")
-    told = told or About("", "UTC", "GBP")
-    settled = (about.opening if about else None) or told.opening or opening
-    border = Border(settled, told.currency, known, faults)
+    of_shop = of_shop or About("", "UTC", "GBP")
+    settled = (about.opening if about else None) or of_shop.opening or opening
+    border = Border(settled, of_shop.currency, known, faults)
     tables = _read_tables(found, border)
     books = tuple(_books(found, faults))
     orders = tuple(_orders(found, border))
     faults.refuse_any(literal(path.name) or "The folder")
-    said = replace(told, opening=told.opening or settled)
+    said = replace(of_shop, opening=of_shop.opening or settled)
     return ShopFiles(
         about=said,
         books=books,
@@ -180,6 +192,7 @@ def _entries(folder: Path, root: Path, faults: Faults) -> list[Path]:
         entries = sorted(entry for entry in folder.iterdir() if not entry.name.startswith((".", "~$")))
     except OSError as fault:
         raise Refusal(f"{quoted(str(folder))} cannot be read: {fault.strerror or 'unknown fault'}.") from None
+    entries = [entry for entry in entries if not entry.name.endswith(COLUMNS_FILE)]
     if len(entries) > MOST_FILES:
         raise Refusal(f"{quoted(str(folder))} holds {len(entries)} files, more than {MOST_FILES}. Is it the right one?")
     inside = []
@@ -215,8 +228,12 @@ def _sort(file: Path, is_order: bool, found: _Found, faults: Faults) -> None:
             faults.add(f"{literal(file.name)}: an order is written in TOML.")
         elif kind == ".xlsx":
             _sort_workbook(file, data, found, faults)
+        elif _is_own(file.stem, found):
+            grid, notes = own_csv(data, file.name)
+            found.own.append(grid)
+            found.notes += notes
         else:
-            table = _table_named(file.stem, literal(file.name))
+            table = _table_meant(file, found)
             columns = TABLES[table][0]
             found.grids.append((table, csv_grid(data, file.name, (*columns.required, *columns.optional))))
     except Refusal as refusal:
@@ -237,9 +254,16 @@ def _sort_toml(file: Path, text: str, is_order: bool, found: _Found) -> None:
 def _sort_workbook(file: Path, data: bytes, found: _Found, faults: Faults) -> None:
     from stockroom.files.xlsx_table import xlsx_grids
 
-    grids = xlsx_grids(data, file.name, faults)
+    grids = xlsx_grids(data, file.name, faults, found.told.sheet if found.told else "")
     if not grids:
         faults.add(f"{literal(file.name)} is empty; a table was expected.")
+    told = found.told
+    if told and (told.table in LISTS or not (told.table or any(_is_table(name) for name in (file.stem, *grids)))):
+        found.own += grids.values()
+        return
+    if told and told.table:
+        found.grids += ((told.table, grid) for grid in grids.values())
+        return
     if len(grids) == 1 and file.stem.casefold() in TABLES:
         found.grids.append((file.stem.casefold(), next(iter(grids.values()))))
         return
@@ -250,9 +274,39 @@ def _sort_workbook(file: Path, data: bytes, found: _Found, faults: Faults) -> No
             faults.add_refusal(refusal)
 
 
+def _table_meant(file: Path, found: _Found) -> str:
+    """The table that a person said one file to be, or that its name means."""
+    said = found.told.table if found.told else ""
+    return said or _table_named(file.stem, literal(file.name))
+
+
+def _is_own(name: str, found: _Found) -> bool:
+    """Whether one file by this name is a list of the shop's own making."""
+    told = found.told
+    return told is not None and (told.table in LISTS or not (told.table or _is_table(name)))
+
+
+def _is_table(name: str) -> bool:
+    return _bare(name) in TABLES
+
+
+def _bare(name: str) -> str:
+    return re.sub(r"[-_ ][0-9]{1,4}$", "", name.strip().casefold())
+
+
+def _read_own_lists(found: _Found, known: Known, faults: Faults) -> None:
+    """Puts each list of a shop's own making as the table that it is."""
+    if found.own and found.told:
+        from stockroom.files.own_list import own_grid
+    for own in found.own:
+        table, grid, notes = own_grid(own, found.told or Told(), known, faults)
+        found.grids.append((table, grid))
+        found.notes += notes
+
+
 def _table_named(name: str, place: str) -> str:
     """The table that a file's or sheet's name means; a table may be split: 'history-1', 'history-2'."""
-    folded = re.sub(r"[-_ ][0-9]{1,4}$", "", name.strip().casefold())
+    folded = _bare(name)
     if folded in TABLES:
         return folded
     near = nearest(folded, TABLES)

@@ -14,7 +14,7 @@ from datetime import date, datetime, time
 from typing import Any
 
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.wording import literal, quoted
+from stockroom.domain.wording import literal, quoted, unknown
 from stockroom.files.faults import Faults
 from stockroom.files.tables import MOST_CELLS_IN_ROW, MOST_LINES, MOST_ROWS, Grid, number_text
 
@@ -34,8 +34,10 @@ _IN_UTF_16 = (b"\xff\xfe", b"\xfe\xff", b"<\0", b"\0<")
 _WORKSHEET = re.compile(rb"<(?:\w+:)?worksheet\b")
 
 
-def xlsx_grids(data: bytes, name: str, faults: Faults) -> dict[str, Grid]:
-    """Sheet name → its cells, for every sheet with something in it. Faulty cells are named in `faults` and left empty.
+def xlsx_grids(data: bytes, name: str, faults: Faults, only: str = "") -> dict[str, Grid]:
+    """Sheet name → its cells, for every sheet with something in it, or `only` that one.
+
+    Faulty cells are named in `faults` and left empty.
 
     Raises `Refusal` where it is no workbook, or one made to do harm.
     """
@@ -49,7 +51,11 @@ def xlsx_grids(data: bytes, name: str, faults: Faults) -> dict[str, Grid]:
             # Styles, pictures and validations that openpyxl leaves out do not touch the values.
             warnings.simplefilter("ignore")
             book = load_workbook(io.BytesIO(data), read_only=True, data_only=False, keep_links=False)
+            if only and only not in book.sheetnames:
+                raise Refusal(unknown(f"sheet of {shown} called", only, book.sheetnames))
             for sheet in book.worksheets:
+                if only not in ("", sheet.title):
+                    continue
                 place = shown if len(book.worksheets) == 1 else f"{shown}, sheet {quoted(sheet.title)}"
                 rows = list(_rows(sheet, place, faults))
                 if rows and sheet.sheet_state != "visible":

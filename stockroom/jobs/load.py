@@ -14,12 +14,14 @@ from typing import Any
 
 from stockroom.domain.about import About
 from stockroom.domain.order import OrderRequest
+from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import literal
 from stockroom.files.cells import Known
 from stockroom.files.faults import Faults
 from stockroom.files.folder import BookFile, OrderFile, ShopFiles, read_files
+from stockroom.files.own_columns import Told
 from stockroom.jobs.lookup import forget
 from stockroom.jobs.take import digest, take_in
 from stockroom.store import about as store_about
@@ -27,6 +29,8 @@ from stockroom.store import books, catalogue, history, ledger, orders, stock, ta
 from stockroom.store.catalogue import Written
 from stockroom.store.database import Shop, Tx
 
+_ROWS_SHOWN = 5
+"""Rows that checking one file shows as they would be booked."""
 _TABLES = (
     "colours",
     "cloths",
@@ -92,8 +96,10 @@ class LoadReport:
         }
 
 
-def load(shop: Shop, path: Path, stamp: Stamp, *, opening: date) -> LoadReport:
+def load(shop: Shop, path: Path, stamp: Stamp, *, opening: date, told: Told | None = None) -> LoadReport:
     """Loads a folder, or one file of it, and takes its orders, in one transaction.
+
+    A file that is named like no table is a stock list of the shop's own; `told` is what a person said of its columns.
 
     `opening` is the day the books are opened where neither the shop nor its shop.toml has one yet. An order that was
     taken before is not taken again.
@@ -101,7 +107,7 @@ def load(shop: Shop, path: Path, stamp: Stamp, *, opening: date) -> LoadReport:
     """
     try:
         with shop.write() as tx:
-            report = load_in(tx, path, stamp, opening=opening)
+            report = load_in(tx, path, stamp, opening=opening, told=told)
             _take_orders(shop, tx, report, stamp)
     except BaseException:
         forget(shop)
@@ -121,11 +127,11 @@ def _take_orders(shop: Shop, tx: Tx, report: LoadReport, stamp: Stamp) -> None:
     faults.refuse_any(literal(report.source))
 
 
-def load_in(tx: Tx, path: Path, stamp: Stamp, *, opening: date) -> LoadReport:
+def load_in(tx: Tx, path: Path, stamp: Stamp, *, opening: date, told: Told | None = None) -> LoadReport:
     """`load`, within a transaction that has begun."""
     catalogue.one_load_at_a_time(tx)
     known, about = _known(tx), store_about.read_about(tx)
-    files = read_files(path, known, about, opening)
+    files = read_files(path, known, about, opening, told)
     notes = _check_books(files.books, known)
     _go_on_from(tx, files)
     written = [store_about.write_about(tx, files.about, stamp), *_write_catalogue(tx, files)]
@@ -151,7 +157,7 @@ def _go_on_from(tx: Tx, files: ShopFiles) -> None:
     tags.count_on(tx, orders.OWN_NUMBERS, files.last_order)
 
 
-def check(path: Path, *, opening: date, shop: Shop | None = None) -> LoadReport:
+def check(path: Path, *, opening: date, shop: Shop | None = None, told: Told | None = None) -> LoadReport:
     """Reads a folder or file and reports what it holds, writing nothing. `shop`: what it keeps already is known, too.
 
     Raises `Refusal` with every fault of every file.
@@ -160,7 +166,7 @@ def check(path: Path, *, opening: date, shop: Shop | None = None) -> LoadReport:
     if shop is not None:
         with shop.read() as tx:
             known, about = _known(tx), store_about.read_about(tx)
-    files = read_files(path, known, about, opening)
+    files = read_files(path, known, about, opening, told)
     notes = _check_books(files.books, known)
     return LoadReport(
         source=path.name,
@@ -169,8 +175,24 @@ def check(path: Path, *, opening: date, shop: Shop | None = None) -> LoadReport:
         written=tuple(Written(table, added=len(getattr(files, table))) for table in _TABLES if getattr(files, table)),
         books=tuple(_book_words(file) for file in files.books),
         orders=tuple(file.request for file in files.orders),
-        notes=(*files.notes, *notes),
+        notes=(*files.notes, *notes, *_first_rows(path, files)),
     )
+
+
+def _first_rows(path: Path, files: ShopFiles) -> list[str]:
+    """The first rows of one file of stock, as they would be booked: read them before they are."""
+    if path.is_dir():
+        return []
+    rolls = [
+        f"{one.label or one.tag}: {show_length(one.length_mm)} of {one.item}{_lot_words(one.lot)}, in {one.place}"
+        for one in files.rolls[:_ROWS_SHOWN]
+    ]
+    bins = [f"{one.count} of {one.item}{_lot_words(one.lot)}, in {one.place}" for one in files.bins[:_ROWS_SHOWN]]
+    return [f"would be booked: {words}" for words in (*rolls, *bins)]
+
+
+def _lot_words(lot: str) -> str:
+    return f", lot {lot}" if lot else ""
 
 
 def _known(tx: Tx) -> Known:
@@ -180,6 +202,7 @@ def _known(tx: Tx) -> Known:
         items=catalogue.read_items(tx),
         places=catalogue.read_places(tx),
         suppliers=catalogue.read_suppliers(tx),
+        lots=stock.lots_by_item(tx),
     )
 
 

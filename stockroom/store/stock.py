@@ -266,6 +266,20 @@ def rolls_of(tx: Tx, item: str) -> tuple[RollKept, ...]:
     return _rolls(tx, Holding.item == item)
 
 
+def lots_by_item(tx: Tx) -> dict[str, tuple[str, ...]]:
+    """Item → its lots, those that are used up too, in order."""
+    query = (
+        select(Holding.item, Holding.lot)
+        .where(Holding.kind.in_(("roll", "bin")), Holding.lot != "")
+        .distinct()
+        .order_by(Holding.item, Holding.lot)
+    )
+    lots: dict[str, tuple[str, ...]] = {}
+    for item, lot in tx.execute(query):
+        lots[item] = (*lots.get(item, ()), lot)
+    return lots
+
+
 def rolls_in(tx: Tx, place: str) -> tuple[RollKept, ...]:
     """Every roll, reel and remnant in a place that is not used up."""
     return _rolls(tx, Holding.place == place)
