@@ -6,7 +6,7 @@ holding holds and is worth is kept beside it and is always the sum of its moveme
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Literal
@@ -23,6 +23,10 @@ from stockroom.store.types import Base
 
 MovementKind = Literal["received", "cut", "issued", "returned", "moved", "counted", "scrapped", "made", "reversed"]
 """What happened. 'reversed' is written by `reverse` alone."""
+
+TOUCHED = "touched"
+NO_WAY = "none"
+"""The name under which a job keeps why it cannot be taken back."""
 
 _OUT = frozenset({"cut", "issued", "scrapped"})
 _IN = frozenset({"received", "made"})
@@ -67,6 +71,21 @@ _INSERT_JOB = insert(Job).returning(Job.id)
 def begin_job(tx: Tx, what: str, stamp: Stamp) -> int:
     """Writes down that somebody does `what` ('load', 'count', ...), and gives the job's number."""
     return tx.execute(_INSERT_JOB, {"what": what, "by": stamp.by, "at": stamp.at}).scalar_one()
+
+
+def keep_way_back(tx: Tx, job_id: int, way: str, data: Mapping[str, Any], touched: Iterable[str] = ()) -> None:
+    """Keeps with a job how it is taken back: the name of the way, and what that must know (JSON).
+
+    `touched`: what the job had to do with, 'order 5', 'holding 9', 'car 2': a job that can no longer be taken back is
+    told the later ones with which it met. The ways are named in `stockroom.jobs.undo`.
+    """
+    kept = {way: dict(data), TOUCHED: sorted(set(touched))}
+    tx.execute(update(Job).where(Job.id == job_id).values(way_back=kept))
+
+
+def keep_no_way_back(tx: Tx, job_id: int, because: str, instead: str, touched: Iterable[str] = ()) -> None:
+    """Keeps with a job why it cannot be taken back, and what to do instead: sentences."""
+    keep_way_back(tx, job_id, NO_WAY, {"because": because, "instead": instead}, touched)
 
 
 def append(tx: Tx, job_id: int, stamp: Stamp, entries: Iterable[Entry]) -> tuple[int, ...]:

@@ -195,6 +195,21 @@ def lock_orders(tx: Tx, ids: Iterable[int], number: str = "") -> None:
         lock_rows(tx, o.__table__, {*ids, *named})
 
 
+def orders_to_change(tx: Tx, order_ids: Iterable[int]) -> list[KeptOrder]:
+    """The orders of these ids, by id; nobody else changes them until the job is done."""
+    found = sorted(set(order_ids))
+    lock_rows(tx, t.CustomerOrder.__table__, found)
+    rows = tx.execute(select(t.CustomerOrder).where(t.CustomerOrder.id.in_(found)).order_by(t.CustomerOrder.id))
+    return [_kept_order(tx, row) for row in rows.all()]
+
+
+def states_of(tx: Tx, order_ids: Iterable[int]) -> list[tuple[str, str]]:
+    """Number and state of the orders of these ids, by id."""
+    o = t.CustomerOrder
+    rows = tx.execute(select(o.number, o.state).where(o.id.in_(set(order_ids))).order_by(o.id))
+    return [(number, state) for number, state in rows]
+
+
 def orders_of_cars(tx: Tx, car_ids: Sequence[int]) -> list[KeptOrder]:
     """The open orders with a line for any of these cars, by id; nobody else changes them until the job is done."""
     ids = tx.execute(
@@ -203,10 +218,7 @@ def orders_of_cars(tx: Tx, car_ids: Sequence[int]) -> list[KeptOrder]:
         .where(t.OrderLine.car_id.in_(sorted(set(car_ids))), t.CustomerOrder.state == "open")
         .distinct()
     ).scalars()
-    found = sorted(ids)
-    lock_rows(tx, t.CustomerOrder.__table__, found)
-    rows = tx.execute(select(t.CustomerOrder).where(t.CustomerOrder.id.in_(found)).order_by(t.CustomerOrder.id))
-    return [_kept_order(tx, row) for row in rows.all()]
+    return orders_to_change(tx, ids)
 
 
 def _kept_order(tx: Tx, row: Any) -> KeptOrder:

@@ -1,0 +1,124 @@
+"""How a job is taken back: each says so itself when it is done, and the ways stand in the jobs' own modules.
+
+Most jobs use `remember` (the way 'rows'): what they changed is put back row by row, and what they booked is reversed.
+A job that is taken back in another manner keeps a way of its own with `ledger.keep_way_back`, and its module lists it
+in `WAYS_BACK`. One that cannot be taken back says why and what to do instead, with `ledger.keep_no_way_back`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.ready import refuse_unready_packed
+from stockroom.store import bundles, changed_rows, jobs_done, ledger, orders
+from stockroom.store.changed_rows import Before
+from stockroom.store.database import Shop, Tx
+from stockroom.store.jobs_done import KeptJob
+
+ROWS = "rows"
+_CHANGED_SINCE = "What it did was changed since."
+
+
+@dataclass(frozen=True, slots=True)
+class Undoing:
+    """One job that is being taken back."""
+
+    job: KeptJob
+    undo_id: int
+    """The job that takes it back: movements that reverse are of this one."""
+    stamp: Stamp
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """What the job kept for this."""
+        return self.job.data
+
+
+def _nothing_known(shop: Shop, tx: Tx, job: KeptJob) -> str:  # noqa: ARG001 - the signature of every `why_not`
+    return ""
+
+
+@dataclass(frozen=True, slots=True)
+class WayBack:
+    """One way in which jobs are taken back."""
+
+    take_back: Callable[[Shop, Tx, Undoing], tuple[str, ...]]
+    """Does it, and tells what was done: sentences. Raises Refusal, with a whole sentence, where that cannot be."""
+    why_not: Callable[[Shop, Tx, KeptJob], str] = _nothing_known
+    """What is known to stand in the way, without doing anything: a sentence, or ''."""
+
+
+def remember(tx: Tx, job_id: int, before: Before, *, touched: Iterable[str] = ()) -> None:
+    """Keeps with a job what it changed since `before` was looked at, so that it is put back when it is undone."""
+    rows = changed_rows.changed(tx, before)
+    met = {f"order {one}" for one in before.orders} | {f"holding {one}" for one in before.holdings}
+    ledger.keep_way_back(tx, job_id, ROWS, {"rows": rows, "orders": list(before.orders)}, met | set(touched))
+
+
+def reverse_all(tx: Tx, undoing: Undoing) -> tuple[str, ...]:
+    """Reverses all that a job booked, newest first; tells what is back and what is gone again."""
+    booked = jobs_done.movements_of(tx, undoing.job.id)
+    for one in booked:
+        ledger.reverse(tx, undoing.undo_id, undoing.stamp, one.id, f"undoes {undoing.job.what}")
+    return tuple(
+        f"{show_amount(one.item_kind, abs(one.quantity))} of {one.title} "
+        f"{'is back in' if one.quantity < 0 else 'is no longer in'} {one.tag}."
+        for one in reversed(booked)
+        if one.quantity and one.tag
+    )
+
+
+def put_rows_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:
+    """The way 'rows'. Raises Refusal where what the job did was changed since, or is in use."""
+    rows, order_ids = undoing.data["rows"], undoing.data["orders"]
+    mine = orders.orders_to_change(tx, order_ids)
+    _refuse_done_orders([one for one in mine if not _brings_state_back(rows, one.id)])
+    booked = {one.holding_id for one in jobs_done.movements_of(tx, undoing.job.id)}
+    changed_rows.lock(tx, booked | changed_rows.holdings_in(tx, rows))
+    if not changed_rows.is_as_left(tx, rows):
+        raise Refusal(_CHANGED_SINCE)
+    changed_rows.take_away(tx, rows)
+    told = reverse_all(tx, undoing)
+    changed_rows.bring_again(tx, rows)
+    for one in mine:
+        bundles.mark_packed(tx, one.id)
+        refuse_unready_packed(shop, tx, one)
+        orders.log_change(tx, one.id, undoing.undo_id, f"Undone: {undoing.job.what}", undoing.stamp)
+    return told
+
+
+def _brings_state_back(rows: dict[str, Any], order_id: int) -> bool:
+    was = rows.get("customer_order", {}).get("was", ())
+    return any(key == order_id and "state" in columns for key, columns in was)
+
+
+def _refuse_done_orders(some: Iterable[orders.KeptOrder]) -> None:
+    for one in some:
+        if one.state != "open":
+            raise Refusal(f"Order {one.number} is {one.state}.")
+
+
+def _why_rows_stay(shop: Shop, tx: Tx, job: KeptJob) -> str:  # noqa: ARG001
+    rows = job.data["rows"]
+    ids = [one for one in job.data["orders"] if not _brings_state_back(rows, one)]
+    done = [one for one in orders.states_of(tx, ids) if one[1] != "open"]
+    if done:
+        number, state = done[0]
+        return f"Order {number} is {state}."
+    return "" if changed_rows.is_as_left(tx, rows) else _CHANGED_SINCE
+
+
+def _never(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:
+    raise Refusal(_why_never(shop, tx, undoing.job))
+
+
+def _why_never(shop: Shop, tx: Tx, job: KeptJob) -> str:  # noqa: ARG001
+    return f"{job.data['because']} {job.data['instead']}".strip()
+
+
+WAYS_BACK = {ROWS: WayBack(put_rows_back, _why_rows_stay), ledger.NO_WAY: WayBack(_never, _why_never)}

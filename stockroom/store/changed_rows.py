@@ -1,0 +1,447 @@
+"""What a job changes besides the ledger, row by row, so that it can be taken back.
+
+    before = look(tx, PROMISES, orders=[order.id])
+    ...                                                    # the job writes
+    ledger.keep_way_back(tx, job, "rows", {"rows": changed(tx, before)}, touched)
+
+What is added and what is gone is remembered by row, what is altered by column. Numbers that several jobs add to (what
+a requirement holds) are remembered as what was added, so that jobs which never met are taken back in any order.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import Column, Table, bindparam, delete, insert, select, update
+from sqlalchemy.exc import IntegrityError
+
+from stockroom.domain.refusal import Refusal
+from stockroom.store import tables as t
+from stockroom.store.database import Tx, lock_rows
+from stockroom.store.types import Base, Day, Moment
+
+Row = dict[str, Any]
+Changes = dict[str, dict[str, list[Any]]]
+"""Table → 'came' and 'gone': rows; 'was': [key, {column: [before, as the job left it]}]; 'more': [column, key, n].
+
+Plain JSON: it is kept with the job.
+"""
+Which = Callable[[Sequence[int]], Any]
+"""The clause for the rows of some orders, or of some holdings."""
+
+
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """How the rows of one table are looked at and remembered."""
+
+    table: Table
+    which: Which
+    of: str = "order"
+    """'order' or 'holding': what `which` asks for."""
+    columns: tuple[str, ...] = ()
+    """Those that are looked at, the key first; all of them where empty. With some only, rows do not come and go."""
+    known_by: tuple[str, ...] = ()
+    """Columns by which a row that came is known again; all of them where empty."""
+    counted: tuple[str, ...] = ()
+    """Numbers that other jobs add to as well."""
+    loose: tuple[str, ...] = ()
+    """Other jobs may set these anew; only what is still as this job left it is put back."""
+
+    @property
+    def key(self) -> Column[Any]:
+        """Its primary key: one column, in every table that is watched."""
+        (key,) = self.table.primary_key
+        return key
+
+    @property
+    def looked_at(self) -> tuple[str, ...]:
+        """The columns that are looked at."""
+        return self.columns or tuple(column.name for column in self.table.columns)
+
+
+def _of_order(model: type[Base]) -> Which:
+    return lambda ids: model.__table__.c.order_id.in_(ids)
+
+
+def _through(column: Any, parent: Any, parent_order: Any) -> Which:
+    return lambda ids: column.in_(select(parent).where(parent_order.in_(ids)))
+
+
+def _laid_for(ids: Sequence[int]) -> Any:
+    laid = select(t.PlannedPanel.cut_id).join(t.Requirement, t.Requirement.id == t.PlannedPanel.requirement_id)
+    return (t.PlannedCut.state == "planned") & t.PlannedCut.id.in_(laid.where(t.Requirement.order_id.in_(ids)))
+
+
+def _cars_of(ids: Sequence[int]) -> Any:
+    return t.Car.id.in_(select(t.OrderLine.car_id).where(t.OrderLine.order_id.in_(ids)))
+
+
+def _table(model: type[Base]) -> Table:
+    table = model.__table__
+    assert isinstance(table, Table)
+    return table
+
+
+_COUNTS = ("needed", "held", "taken")
+_POSITION = ("from_mm", "to_mm")
+_WHO = ("reasons", "by", "at")
+_REQUIREMENT, _LINE, _BUNDLE, _PARCEL = t.Requirement, t.OrderLine, t.Bundle, t.Parcel
+_HELD = (
+    Watched(_table(t.PlannedCut), _laid_for, known_by=("id", "holding_id", "state"), loose=_POSITION),
+    Watched(
+        _table(t.PlannedPanel),
+        _through(t.PlannedPanel.requirement_id, _REQUIREMENT.id, _REQUIREMENT.order_id),
+        known_by=("id", "cut_id", "requirement_id"),
+    ),
+    Watched(
+        _table(t.Reservation),
+        _through(t.Reservation.requirement_id, _REQUIREMENT.id, _REQUIREMENT.order_id),
+        known_by=("id", "requirement_id", "holding_id", "quantity"),
+        counted=("quantity",),
+        loose=_WHO,
+    ),
+    Watched(_table(t.Margin), _of_order(t.Margin), known_by=("id", "order_id", "holding_id"), loose=_POSITION),
+    Watched(_table(t.Shortage), _of_order(t.Shortage)),
+    Watched(_table(t.MixApproval), _of_order(t.MixApproval)),
+)
+PROMISES = (
+    Watched(_table(_REQUIREMENT), _of_order(_REQUIREMENT), columns=("id", *_COUNTS), counted=_COUNTS),
+    *_HELD,
+)
+"""What is held for an order, and what it is short of."""
+_TAKEN = (
+    Watched(_table(t.Pick), _through(t.Pick.requirement_id, _REQUIREMENT.id, _REQUIREMENT.order_id)),
+    Watched(_table(t.Spoilt), _through(t.Spoilt.requirement_id, _REQUIREMENT.id, _REQUIREMENT.order_id)),
+)
+TAKING = (*PROMISES, *_TAKEN)
+"""What is held for an order and what was picked for it."""
+BUNDLES = (
+    Watched(_table(_BUNDLE), _of_order(_BUNDLE)),
+    Watched(_table(t.Bundled), _through(t.Bundled.bundle_id, _BUNDLE.id, _BUNDLE.order_id)),
+    Watched(_table(t.BundleStep), _through(t.BundleStep.bundle_id, _BUNDLE.id, _BUNDLE.order_id)),
+)
+"""What of an order is tied, and where it is."""
+PACKING = (
+    *BUNDLES,
+    Watched(_table(_PARCEL), _of_order(_PARCEL)),
+    Watched(_table(t.Packed), _through(t.Packed.parcel_id, _PARCEL.id, _PARCEL.order_id)),
+)
+"""What of an order is tied and packed."""
+PARTS = (Watched(_table(t.CustomerPart), _of_order(t.CustomerPart)),)
+"""The customer's parts of an order."""
+ORDER = (
+    Watched(_table(t.CustomerOrder), t.CustomerOrder.id.in_),
+    Watched(_table(_LINE), _of_order(_LINE)),
+    Watched(_table(t.Waiting), _through(t.Waiting.line_id, _LINE.id, _LINE.order_id)),
+    Watched(_table(t.Car), _cars_of),
+    Watched(_table(t.CarChange), _of_order(t.CarChange)),
+    Watched(_table(_REQUIREMENT), _of_order(_REQUIREMENT), counted=_COUNTS),
+    Watched(_table(t.Piece), _of_order(t.Piece)),
+    *_HELD,
+    *_TAKEN,
+    *PACKING,
+    Watched(_table(t.SentShort), _of_order(t.SentShort)),
+)
+"""Everything of an order: what was asked for, what it is made of, what is held, taken, tied and packed."""
+ROLLS = (
+    Watched(
+        _table(t.Holding),
+        t.Holding.id.in_,
+        of="holding",
+        columns=("id", "tag", "place", "lot", "quarantined", "quarantined_because", "expires"),
+    ),
+    Watched(_table(t.Roll), t.Roll.holding_id.in_, of="holding"),
+)
+"""What is written down of a roll or bin besides what the ledger says: place, flaws, whether it was measured."""
+
+_LENGTHS = (t.PlannedCut.__tablename__, t.Margin.__tablename__)
+_FINDINGS = t.Shortage.__tablename__
+"""Found anew by every reservation: put back where no other was found since, and else left alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """What was there before a job wrote."""
+
+    watched: tuple[Watched, ...]
+    orders: tuple[int, ...]
+    holdings: tuple[int, ...]
+    rows: dict[str, dict[Any, Row]]
+
+
+def look(
+    tx: Tx, watched: Sequence[Watched], *, orders: Sequence[int] = (), holdings: Sequence[int] = ()
+) -> Before:
+    """Looks at what a job is about to change: the rows of some orders, of some holdings."""
+    ids = {"order": sorted(set(orders)), "holding": sorted(set(holdings))}
+    rows = {one.table.name: _rows(tx, one, ids[one.of]) for one in watched}
+    return Before(tuple(watched), tuple(ids["order"]), tuple(ids["holding"]), rows)
+
+
+def _rows(tx: Tx, watched: Watched, ids: Sequence[int]) -> dict[Any, Row]:
+    if not ids:
+        return {}
+    names = watched.looked_at
+    found = tx.execute(select(*(watched.table.c[name] for name in names)).where(watched.which(ids)))
+    return {row[watched.key.name]: dict(row) for row in found.mappings()}
+
+
+def changed(tx: Tx, before: Before) -> Changes:
+    """What is different now: the way back of the job that wrote between `look` and this."""
+    now = look(tx, before.watched, orders=before.orders, holdings=before.holdings)
+    found: Changes = {}
+    for one in before.watched:
+        difference = _difference(one, before.rows[one.table.name], now.rows[one.table.name])
+        if difference:
+            found[one.table.name] = difference
+    cuts = {row["id"] for row in found.get("planned_cut", {}).get("came", ())}
+    if cuts and "planned_panel" in found:  # they go with their cut
+        panels = found["planned_panel"]
+        panels["came"] = [row for row in panels.get("came", ()) if row["cut_id"] not in cuts]
+    return found
+
+
+def _difference(
+    one: Watched, old: Mapping[Any, Row], new: Mapping[Any, Row]
+) -> dict[str, list[Any]]:
+    gone = [_to_json(row) for key, row in old.items() if key not in new]
+    known_by = one.known_by or one.looked_at
+    came = [_to_json({name: row[name] for name in known_by}) for key, row in new.items() if key not in old]
+    was: list[Any] = []
+    more: list[Any] = []
+    for key, row in new.items():
+        before = old.get(key)
+        if before is None or before == row:
+            continue
+        more += [[name, key, row[name] - before[name]] for name in one.counted if row[name] != before[name]]
+        altered = {
+            name: [_plain(before[name]), _plain(row[name])]
+            for name in one.looked_at
+            if name not in one.counted and row[name] != before[name] and not _follows(one, before, row, name)
+        }
+        if altered:
+            was.append([key, altered])
+    parts = {"gone": gone, "came": came, "was": was, "more": more}
+    return {name: rows for name, rows in parts.items() if rows}
+
+
+def _follows(one: Watched, before: Row, now: Row, name: str) -> bool:
+    """Whether a bundle was tied and is packed, or the other way: that follows from what is packed of it."""
+    return one.table.name == "bundle" and name == "state" and {before[name], now[name]} == {"tied", "packed"}
+
+
+def _plain(value: Any) -> Any:
+    return value.isoformat() if isinstance(value, date | datetime) else value
+
+
+def _to_json(row: Row) -> Row:
+    return {name: _plain(value) for name, value in row.items()}
+
+
+def _from_json(table: Table, row: Mapping[str, Any]) -> Row:
+    read: Row = {}
+    for name, value in row.items():
+        kind = table.c[name].type
+        if value is not None and isinstance(kind, Moment):
+            value = datetime.fromisoformat(value)
+        elif value is not None and isinstance(kind, Day):
+            value = date.fromisoformat(value)
+        read[name] = value
+    return read
+
+
+# --- taking it back --------------------------------------------------------------------------------------------------
+
+
+_WATCHED = {one.table.name: one for one in (*ROLLS, *PARTS, *PROMISES, *ORDER)}
+_IN_TURN = [table.name for table in Base.metadata.sorted_tables]
+"""What is referred to before what refers to it."""
+
+
+def holdings_in(tx: Tx, changes: Changes) -> set[int]:
+    """The holdings of which something was, or is to be, promised."""
+    found: set[int] = set()
+    for name in (*_LENGTHS, "reservation"):
+        part = changes.get(name, {})
+        found |= {row["holding_id"] for row in (*part.get("came", ()), *part.get("gone", ()))}
+        keys = [key for key, _ in part.get("was", ())] + [key for _, key, _ in part.get("more", ())]
+        if keys:
+            table = Base.metadata.tables[name]
+            found |= set(tx.execute(select(table.c.holding_id).where(table.c.id.in_(keys))).scalars())
+    return found
+
+
+def lock(tx: Tx, holding_ids: Iterable[int]) -> None:
+    """Nobody else changes these holdings until the job is done."""
+    lock_rows(tx, _table(t.Holding), holding_ids)
+
+
+def is_as_left(tx: Tx, changes: Changes) -> bool:
+    """Whether all that the job changed is still as it left it, besides what other jobs may have added to or moved."""
+    return all(_is_as_left(tx, _WATCHED[name], part) for name, part in changes.items() if name != _FINDINGS)
+
+
+def _is_as_left(tx: Tx, one: Watched, part: Mapping[str, list[Any]]) -> bool:
+    came = [_from_json(one.table, row) for row in part.get("came", ())]
+    there = _by_key(tx, one, [row[one.key.name] for row in came])
+    for row in came:
+        now = there.get(row[one.key.name])
+        if now is None or any(now[name] != row[name] for name in row if name not in (*one.counted, *one.loose)):
+            return False
+        if any(now[name] < row[name] for name in one.counted if name in row and one.table.name == "reservation"):
+            return False
+    was = _by_key(tx, one, [key for key, _ in part.get("was", ())])
+    for key, columns in part.get("was", ()):
+        left = _from_json(one.table, {name: after for name, (_, after) in columns.items() if name not in one.loose})
+        now = was.get(key)
+        if now is None or any(now[name] != value for name, value in left.items()):
+            return False
+    added = {key for _, key, _ in part.get("more", ())}
+    return len(_by_key(tx, one, list(added))) == len(added)
+
+
+def _by_key(tx: Tx, one: Watched, keys: Sequence[Any]) -> dict[Any, Row]:
+    found = tx.execute(select(one.table).where(one.key.in_(keys))).mappings() if keys else ()
+    return {row[one.key.name]: dict(row) for row in found}
+
+
+def take_away(tx: Tx, changes: Changes) -> None:
+    """Takes away what the job added. The goods that it took may be booked back then, and the rest be brought again."""
+    with _still_free():
+        less: defaultdict[int, int] = defaultdict(int)
+        for name in reversed(_IN_TURN):
+            part = changes.get(name, {})
+            one = _WATCHED.get(name)
+            if one is None or not part:
+                continue
+            if name == _FINDINGS:
+                _forget_findings(tx, one, part)
+                continue
+            came = [_from_json(one.table, row) for row in part.get("came", ())]
+            if came and name == "reservation":
+                _release(tx, came, less)
+            elif came:
+                _drop(tx, one, [row[one.key.name] for row in came], less)
+            _add(tx, one, [(column, key, -n) for column, key, n in part.get("more", ())], less)
+        _reserve_more(tx, less)
+
+
+def _forget_findings(tx: Tx, one: Watched, part: Mapping[str, list[Any]]) -> None:
+    keys = [row["id"] for row in part.get("came", ())]
+    if keys and _is_as_left(tx, one, part):
+        tx.execute(delete(one.table).where(one.table.c.id.in_(keys)))
+
+
+def _release(tx: Tx, came: Sequence[Row], less: defaultdict[int, int]) -> None:
+    """Reservations that were added end; where more was added to one since, that stays."""
+    table = _table(t.Reservation)
+    for row in came:
+        now = tx.execute(select(table.c.quantity).where(table.c.id == row["id"])).scalar_one()
+        mine = table.c.id == row["id"]
+        if now == row["quantity"]:
+            tx.execute(delete(table).where(mine))
+        else:
+            tx.execute(update(table).where(mine).values(quantity=now - row["quantity"]))
+        less[row["holding_id"]] -= row["quantity"]
+
+
+def _drop(tx: Tx, one: Watched, keys: Sequence[Any], less: defaultdict[int, int]) -> None:
+    if one.table.name in _LENGTHS:
+        for now in _by_key(tx, one, keys).values():
+            less[now["holding_id"]] -= now["to_mm"] - now["from_mm"]
+    if one.table.name == "planned_cut":
+        tx.execute(delete(t.PlannedPanel).where(t.PlannedPanel.cut_id.in_(keys)))
+    tx.execute(delete(one.table).where(one.key.in_(keys)))
+
+
+def _add(tx: Tx, one: Watched, more: Sequence[tuple[str, Any, int]], less: defaultdict[int, int]) -> None:
+    by_key: defaultdict[Any, dict[str, int]] = defaultdict(dict)
+    for column, key, n in more:
+        by_key[key][column] = n
+    for row_key, columns in sorted(by_key.items()):
+        if one.table.name == "reservation":
+            holding = tx.execute(select(one.table.c.holding_id).where(one.key == row_key)).scalar_one()
+            less[holding] += columns["quantity"]
+        values = {name: one.table.c[name] + n for name, n in columns.items()}
+        tx.execute(update(one.table).where(one.key == row_key).values(values))
+
+
+def bring_again(tx: Tx, changes: Changes) -> None:
+    """Brings again what the job did away with, and makes what it altered as it was before."""
+    with _still_free():
+        more: defaultdict[int, int] = defaultdict(int)
+        renumbered: dict[tuple[str, Any], Any] = {}
+        for name in _IN_TURN:
+            part = changes.get(name, {})
+            one = _WATCHED.get(name)
+            if one is None or not part:
+                continue
+            for key, columns in part.get("was", ()):
+                _make_as_it_was(tx, one, key, columns)
+            if name == _FINDINGS and tx.execute(_any_finding(part)).first() is not None:
+                continue
+            for row in part.get("gone", ()):
+                _insert_again(tx, one, _from_json(one.table, row), more, renumbered)
+        _reserve_more(tx, more)
+
+
+def _any_finding(part: Mapping[str, list[Any]]) -> Any:
+    orders = {row["order_id"] for row in (*part.get("gone", ()), *part.get("came", ()))}
+    return select(t.Shortage.id).where(t.Shortage.order_id.in_(orders)).limit(1)
+
+
+def _make_as_it_was(tx: Tx, one: Watched, key: Any, columns: Mapping[str, Sequence[Any]]) -> None:
+    now = tx.execute(select(one.table).where(one.key == key)).mappings().one()
+    before = _from_json(one.table, {name: pair[0] for name, pair in columns.items()})
+    left = _from_json(one.table, {name: pair[1] for name, pair in columns.items()})
+    values = {name: value for name, value in before.items() if now[name] == left[name]}
+    if values:
+        tx.execute(update(one.table).where(one.key == key).values(values))
+
+
+def _insert_again(
+    tx: Tx, one: Watched, row: Row, more: defaultdict[int, int], renumbered: dict[tuple[str, Any], Any]
+) -> None:
+    for column in one.table.columns:
+        for foreign in column.foreign_keys:
+            row[column.name] = renumbered.get((foreign.column.table.name, row[column.name]), row[column.name])
+    if one.table.name in _LENGTHS and row.get("state", "planned") == "planned":
+        more[row["holding_id"]] += row["to_mm"] - row["from_mm"]
+    if one.table.name == "reservation":
+        more[row["holding_id"]] += row["quantity"]
+        mine = (t.Reservation.requirement_id == row["requirement_id"]) & (t.Reservation.holding_id == row["holding_id"])
+        added = update(t.Reservation).where(mine).values(quantity=t.Reservation.quantity + row["quantity"])
+        if tx.execute(added).rowcount:
+            return
+    # SQLite gives the number of a row that is gone to another; the row that comes again then has a new one.
+    if one.key.name == "id" and tx.execute(select(one.key).where(one.key == row["id"])).first() is not None:
+        old = row.pop("id")
+        renumbered[one.table.name, old] = tx.execute(insert(one.table).returning(one.key), row).scalar_one()
+    else:
+        tx.execute(insert(one.table), row)
+
+
+def _reserve_more(tx: Tx, by_holding: Mapping[int, int]) -> None:
+    holding = _table(t.Holding)
+    rows = [{"row_id": one, "more": more} for one, more in sorted(by_holding.items()) if more]
+    if rows:
+        tx.execute(
+            update(holding)
+            .where(holding.c.id == bindparam("row_id"))
+            .values(reserved=holding.c.reserved + bindparam("more")),
+            rows,
+        )
+
+
+@contextmanager
+def _still_free() -> Iterator[None]:
+    """What stands in the way of taking a job back, as the database knows it, in words."""
+    try:
+        yield
+    except IntegrityError as error:
+        raise Refusal("what it held or made is in use by now") from error
