@@ -13,7 +13,8 @@ from stockroom.jobs.bill import rewrite_bill
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
-from stockroom.store import cars, ledger, orders, waits
+from stockroom.jobs.way_back import remember
+from stockroom.store import cars, changed_rows, ledger, orders, waits
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptLine, KeptOrder
 from stockroom.store.waits import KeptWait
@@ -56,8 +57,14 @@ def answer(shop: Shop, number: str, name: str, said: str, stamp: Stamp, line: in
         job = ledger.begin_job(tx, f"answer for order {order.number}", stamp)
         kind = waiting[0].wait.kind
         touched = [order]
+        alone: set[str] = set()
         if kind == "fact":
-            touched = _tell_car(shop, tx, order, waiting, said)
+            car_id = _car_meant(order, waiting)
+            alone.add(f"car {car_id}")
+            touched = orders.orders_of_cars(tx, [car_id])
+        before = changed_rows.look(tx, changed_rows.ORDER, orders=[one.id for one in touched])
+        if kind == "fact":
+            _tell_car(shop, tx, car_id, waiting[0].wait.name, said)
         else:
             for one in waiting:
                 _rewrite(tx, order, one, said)
@@ -69,6 +76,7 @@ def answer(shop: Shop, number: str, name: str, said: str, stamp: Stamp, line: in
             rewrite_bill(shop, tx, now, stamp, answered)
             orders.log_change(tx, one_order.id, job, f"{waiting[0].wait.question} {said}", stamp)
             reserved[one_order.id] = reserve_in(shop, tx, now, stamp) if held_before else None
+        remember(tx, job, before, alone=alone)
         return Answered(
             order.number,
             tuple((one.line, one.wait) for one in waits.waits_of(tx, order.id)),
@@ -127,20 +135,23 @@ def _agreed(request: LineRequest, wait: Wait, said: str) -> tuple[str, ...]:
     return tuple(swatch for swatch in request.swatches if swatch != wait.name)
 
 
-def _tell_car(shop: Shop, tx: Tx, order: KeptOrder, waiting: list[KeptWait], said: str) -> list[KeptOrder]:
-    """Writes a fact down with the car; gives the open orders of that car, which may all go on."""
+def _car_meant(order: KeptOrder, waiting: list[KeptWait]) -> int:
+    """Id of the car that a fact is told of."""
     name = waiting[0].wait.name
-    field = FACTS.get(name)
-    if field is None:
+    if name not in FACTS:
         raise Refusal(unknown("fact of a car", name, FACTS))
     ids = sorted({line.car_id for line in order.lines if line.number in {one.line for one in waiting}})
     if len(ids) > 1:
         raise Refusal(f"Several cars of order {order.number} wait for {name}. Say which line is meant: --line N.")
+    return ids[0]
+
+
+def _tell_car(shop: Shop, tx: Tx, car_id: int, name: str, said: str) -> None:
+    """Writes a fact down with the car, whose open orders may all go on."""
+    field = FACTS[name]
     value = fact_value(shop, tx, field, said)
-    car = cars.cars_by_id(tx, ids)[ids[0]]
-    told: CarRequest = replace(car.told, **{field: value})  # type: ignore[arg-type]  # one of CarRequest's own names
-    cars.tell_more(tx, car.id, told)
-    return orders.orders_of_cars(tx, ids)
+    told: CarRequest = replace(cars.cars_by_id(tx, [car_id])[car_id].told, **{field: value})  # type: ignore[arg-type]  # one of CarRequest's own names
+    cars.tell_more(tx, car_id, told)
 
 
 def fact_value(shop: Shop, tx: Tx, field: str, said: str) -> str | date:

@@ -16,7 +16,8 @@ from stockroom.jobs.rail import overdue_days
 from stockroom.jobs.ready import MadeOf, key_of, made_of, order_state, where
 from stockroom.jobs.scanned import bundle_scanned
 from stockroom.jobs.ticket import kit_words
-from stockroom.store import bundles, catalogue, ledger, orders, pieces
+from stockroom.jobs.way_back import remember
+from stockroom.store import bundles, catalogue, changed_rows, ledger, orders, pieces
 from stockroom.store.bundles import KeptBundle
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptOrder
@@ -125,6 +126,7 @@ def tie(shop: Shop, number: str, stamp: Stamp) -> Tied:
         of = made_of(tx, order, made)
         book = book_of(shop, tx, order.book_id)
         there = {(one.line, one.path, one.copy): one for one in bundles.bundles_of(tx, order.id)}
+        before = changed_rows.look(tx, changed_rows.BUNDLES, orders=[order.id])
         fresh: dict[str, None] = {}
         not_cut: list[str] = []
         for kit, some in _kits(order, made):
@@ -141,8 +143,8 @@ def tie(shop: Shop, number: str, stamp: Stamp) -> Tied:
             why_none = not_cut[0] if not_cut else "It has no panels to tie."
             raise Refusal(f"Nothing of order {order.number} can be tied yet. {why_none}", faults=tuple(not_cut[1:]))
         if fresh:
-            ledger.begin_job(tx, f"tie order {order.number}", stamp)
             bundles.mark_packed(tx, order.id)  # its pieces may have been packed before it was tied
+            remember(tx, ledger.begin_job(tx, f"tie order {order.number}", stamp), before)
         return Tied(
             order.number,
             tuple(_tied(tx, order, kit_words(book, one.path), one, made, one.tag in fresh)
@@ -213,8 +215,10 @@ def out(shop: Shop, bundle_tag: str, stage: str, holder: str, stamp: Stamp) -> B
         if (bundle.stage, bundle.holder) == (stage, who):
             return _moved(shop, tx, bundle, False, f"Bundle {bundle.tag} is {where(bundle)} already.")
         to_whom = f" ({who})" if who else ""
-        ledger.begin_job(tx, f"bundle {bundle.tag} of order {bundle.order} out to {stage}{to_whom}", stamp)
+        job = ledger.begin_job(tx, f"bundle {bundle.tag} of order {bundle.order} out to {stage}{to_whom}", stamp)
+        before = changed_rows.look(tx, changed_rows.BUNDLES, orders=[bundle.order_id])
         bundles.move_bundle(tx, bundle.id, stage, who, stamp)
+        remember(tx, job, before)
         now = bundle_scanned(tx, bundle.tag)
         return _moved(shop, tx, now, True, f"Bundle {now.tag} of order {now.order} is {where(now)}.")
 
@@ -225,8 +229,10 @@ def back(shop: Shop, bundle_tag: str, stamp: Stamp) -> BundleMoved:
         bundle = _to_move(tx, bundle_tag)
         if not bundle.stage:
             return _moved(shop, tx, bundle, False, f"Bundle {bundle.tag} is at the bench already.")
-        ledger.begin_job(tx, f"bundle {bundle.tag} of order {bundle.order} back at the bench", stamp)
+        job = ledger.begin_job(tx, f"bundle {bundle.tag} of order {bundle.order} back at the bench", stamp)
+        before = changed_rows.look(tx, changed_rows.BUNDLES, orders=[bundle.order_id])
         bundles.move_bundle(tx, bundle.id, None, "", stamp)
+        remember(tx, job, before)
         now = bundle_scanned(tx, bundle.tag)
         return _moved(shop, tx, now, True, f"Bundle {now.tag} of order {now.order} is back at the bench.")
 

@@ -12,7 +12,8 @@ from stockroom.domain.wording import listed, quoted, unknown
 from stockroom.jobs.answer import FACTS, fact_value
 from stockroom.jobs.bill import rewrite_bill
 from stockroom.jobs.reserve import holds_something, reserve_in
-from stockroom.store import cars, ledger, orders
+from stockroom.jobs.way_back import remember
+from stockroom.store import cars, changed_rows, ledger, orders
 from stockroom.store.cars import KeptCar, folded_key
 from stockroom.store.database import Shop, Tx
 
@@ -45,11 +46,13 @@ def put_right(shop: Shop, key: str, facts: Mapping[str, str], stamp: Stamp) -> C
     with shop.write() as tx:
         car = _car(tx, key)
         told, what = _told(shop, tx, car, facts)
+        theirs = orders.orders_of_cars(tx, [car.id])
+        before = changed_rows.look(tx, changed_rows.ORDER, orders=[one.id for one in theirs])
         cars.tell_more(tx, car.id, told)
         job = ledger.begin_job(tx, f"put car {car.key} right", stamp)
         touched: list[str] = []
         short: list[str] = []
-        for order in orders.orders_of_cars(tx, [car.id]):
+        for order in theirs:
             held_before = holds_something(tx, order)
             rewrite_bill(shop, tx, order, stamp)
             for sentence in what:
@@ -57,6 +60,7 @@ def put_right(shop: Shop, key: str, facts: Mapping[str, str], stamp: Stamp) -> C
             if held_before:
                 short += reserve_in(shop, tx, order, stamp).short
             touched.append(order.number)
+        remember(tx, job, before, alone={f"car {car.id}"})
         return CarPutRight(car.key, car.tag, tuple(what), tuple(touched), tuple(short))
 
 

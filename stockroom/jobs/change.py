@@ -18,7 +18,8 @@ from stockroom.jobs.parts import still_here
 from stockroom.jobs.printed import delivery
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
 from stockroom.jobs.take import digest, refuse_impossible_lines, told_cars
-from stockroom.store import bill, cars, holds, ledger, margins, orders, packing
+from stockroom.jobs.way_back import Undoing, WayBack, remember
+from stockroom.store import bill, cars, changed_rows, holds, ledger, margins, orders, packing
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptLine, KeptOrder
 
@@ -90,8 +91,10 @@ def set_wanted(shop: Shop, number: str, wanted: date | None, stamp: Stamp) -> Ch
         order = _changeable(tx, number)
         job = ledger.begin_job(tx, f"change order {order.number}", stamp)
         words = f"Wanted {wanted.isoformat() if wanted else 'open'}"
+        before = changed_rows.look(tx, changed_rows.HEAD, orders=[order.id])
         orders.set_wanted(tx, order.id, wanted)
         orders.log_change(tx, order.id, job, words, stamp)
+        remember(tx, job, before)
         return Changed(order.number, (words,), 0, 0, 0, (), None)
 
 
@@ -102,6 +105,7 @@ def retake(shop: Shop, number: str, request: OrderRequest, stamp: Stamp) -> Chan
     """
     with shop.write() as tx:
         order = _rebuildable(tx, number)
+        before = changed_rows.look(tx, changed_rows.ORDER, orders=[order.id])
         held_before = holds_something(tx, order)
         book = book_of(shop, tx, order.book_id)
         refuse_impossible_lines(book, request)
@@ -133,22 +137,44 @@ def retake(shop: Shop, number: str, request: OrderRequest, stamp: Stamp) -> Chan
             proved = [one for line in request.lines if line.car == car.key for one in line.changes if one.proved]
             if proved:
                 cars.keep_changes(tx, known[car.key].id, order.id, proved, stamp)
-        return _finish(shop, tx, order, job, words, stamp, held_before)
+        done = _finish(shop, tx, order, job, words, stamp, held_before)
+        remember(tx, job, before, alone={f"car {one.id}" for one in known.values()})
+        return done
 
 
 def cancel(shop: Shop, number: str, stamp: Stamp) -> Cancelled:
     """Cancels an order that is not cut; what was held for it is free again."""
     with shop.write() as tx:
-        order = _rebuildable(tx, number)
-        let_go = [f"{one.tag} ({one.item}): {one.quantity}" for one in holds.holds_of(tx, order.id)]
-        requirements = bill.requirements_of(tx, order.id)
-        holds.release(tx, [one.id for one in requirements if one.held])
-        margins.let_go(tx, order.id)
-        holds.rewrite_shortages(tx, order.id, [])
-        job = ledger.begin_job(tx, f"cancel order {order.number}", stamp)
-        orders.set_state(tx, order.id, "cancelled")
-        orders.log_change(tx, order.id, job, "Cancelled", stamp)
-        return Cancelled(order.number, tuple(let_go), still_here(tx, order.id))
+        return _cancel(tx, _rebuildable(tx, number), None, stamp)
+
+
+def _cancel(tx: Tx, order: KeptOrder, undo_id: int | None, stamp: Stamp) -> Cancelled:
+    """`undo_id`: the job that takes the order back, where that is what cancels it."""
+    before = changed_rows.look(tx, changed_rows.ORDER, orders=[order.id])
+    let_go = [f"{one.tag} ({one.item}): {one.quantity}" for one in holds.holds_of(tx, order.id)]
+    requirements = bill.requirements_of(tx, order.id)
+    holds.release(tx, [one.id for one in requirements if one.held])
+    margins.let_go(tx, order.id)
+    holds.rewrite_shortages(tx, order.id, [])
+    job = ledger.begin_job(tx, f"cancel order {order.number}", stamp) if undo_id is None else undo_id
+    orders.set_state(tx, order.id, "cancelled")
+    orders.log_change(tx, order.id, job, "Cancelled", stamp)
+    if undo_id is None:
+        remember(tx, job, before)
+    return Cancelled(order.number, tuple(let_go), still_here(tx, order.id))
+
+
+def _take_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:  # noqa: ARG001 - the signature of every way back
+    """An order that was taken is cancelled."""
+    done = _cancel(tx, _rebuildable(tx, undoing.data["number"]), undoing.undo_id, undoing.stamp)
+    return (
+        f"Order {done.number} is cancelled.",
+        *(f"{one} is free again." for one in done.let_go),
+        *done.customers_parts,
+    )
+
+
+WAYS_BACK = {"take": WayBack(_take_back)}
 
 
 def _changeable(tx: Tx, number: str) -> KeptOrder:
@@ -181,6 +207,7 @@ def _line(order: KeptOrder, number: int) -> KeptLine:
 def _rewrite_line(shop: Shop, number: str, line: int, asked: Asked, words: str, stamp: Stamp) -> Changed:
     with shop.write() as tx:
         order = _rebuildable(tx, number)
+        before = changed_rows.look(tx, changed_rows.ORDER, orders=[order.id])
         held_before = holds_something(tx, order)
         kept_line = _line(order, line)
         request = asked(kept_line.request)
@@ -189,7 +216,9 @@ def _rewrite_line(shop: Shop, number: str, line: int, asked: Asked, words: str, 
         proved = [one for one in request.changes if one.proved]
         if proved:
             cars.keep_changes(tx, kept_line.car_id, order.id, proved, stamp)
-        return _finish(shop, tx, order, job, [words], stamp, held_before)
+        done = _finish(shop, tx, order, job, [words], stamp, held_before)
+        remember(tx, job, before, alone={f"car {kept_line.car_id}"} if proved else ())
+        return done
 
 
 def _finish(

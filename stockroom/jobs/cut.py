@@ -18,8 +18,9 @@ from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.other_stock import move_cut
 from stockroom.jobs.parting import part_off
 from stockroom.jobs.pick import open_order
-from stockroom.jobs.replan import RollPutRight, lock_promises, margins_again, plan_again, put_right, repack
-from stockroom.store import claims, holds, ledger, margins, stock, taking
+from stockroom.jobs.replan import RollPutRight, lock_promises, margins_again, plan_again, promises_on, put_right, repack
+from stockroom.jobs.way_back import remember
+from stockroom.store import changed_rows, claims, holds, ledger, margins, stock, taking
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
 from stockroom.store.taking import Found, PlannedStretch
@@ -85,6 +86,14 @@ def cut(
         sentences.append(sentence)
         _, short = plan_again(shop, tx, lost, stamp)
         margins_again(shop, tx, [order.number, *without_margin], stamp)
+        ledger.keep_no_way_back(
+            tx,
+            job,
+            f"{show_length(length)} is cut from {roll.tag}, and cloth does not grow together again.",
+            "A panel that is bad is spoilt (stockroom spoil); what was cut off and is still whole is kept as a side "
+            "piece (stockroom keep); a length that was wrong is measured (stockroom measure).",
+            {f"order {order.id}", f"holding {roll.id}"},
+        )
         return CutMade(order.number, roll.tag, target.length_mm, length, rest, tuple(sentences), offcut, short)
 
 
@@ -111,6 +120,7 @@ def keep_side_piece(shop: Shop, tag: str, length_mm: int, width_mm: int, place: 
         job = ledger.begin_job(tx, f"keep a side piece of {roll.tag}", stamp)
         made = stock.add_remnant(tx, roll.id, roll.item, roll.lot, width_mm, place, stamp.at.date())
         ledger.append(tx, job, stamp, [Entry(made.id, "returned", length_mm, 0, f"side piece of {roll.tag}")])
+        remember(tx, job, changed_rows.look(tx, changed_rows.ROLLS, holdings=[made.id]), touched=[f"holding {roll.id}"])
         return made.tag
 
 
@@ -125,8 +135,10 @@ def measure(shop: Shop, tag: str, true_mm: int, stamp: Stamp) -> RollPutRight:
         if true_mm < 0:
             raise Refusal(f"A length is not below nothing; {true_mm} mm is.")
         job = ledger.begin_job(tx, f"measure {roll.tag}", stamp)
+        before = promises_on(tx, roll)
         taking.mark_measured(tx, roll.id)
         done = put_right(shop, tx, job, roll, true_mm, roll.flaws, stamp)
+        remember(tx, job, before)
         return replace(done, claimable_mm=max(0, claims.missing_mm(tx, roll.id)))
 
 
@@ -144,8 +156,11 @@ def mark_flaw(shop: Shop, tag: str, from_mm: int, to_mm: int, what: str, stamp: 
             raise Refusal("Say what the flaw is: a slub, a stain, a fold.")
         job = ledger.begin_job(tx, f"flaw on {roll.tag}", stamp)
         flaws = (*roll.flaws, (from_mm, to_mm, what))
+        before = promises_on(tx, roll)
         taking.rewrite_flaws(tx, roll.id, flaws)
-        return put_right(shop, tx, job, roll, roll.held, flaws, stamp)
+        done = put_right(shop, tx, job, roll, roll.held, flaws, stamp)
+        remember(tx, job, before)
+        return done
 
 
 def roll_on_the_table(tx: Tx, tag: str) -> Found:

@@ -15,7 +15,8 @@ from stockroom.jobs.holding_plan import cuts_on
 from stockroom.jobs.lookup import Catalogue
 from stockroom.jobs.margin import hold_margins
 from stockroom.jobs.reserve import approve_mix_in
-from stockroom.store import bill, holds, ledger, margins, taking
+from stockroom.jobs.way_back import remember
+from stockroom.store import bill, changed_rows, holds, ledger, margins, taking
 from stockroom.store.database import Tx, aside
 from stockroom.store.holds import KeptHold
 from stockroom.store.orders import KeptOrder
@@ -44,7 +45,8 @@ def move_cut(
             f"{roll.tag} is {roll.title}; nothing of that is left to cut for order {order.number}. Put it back."
         )
     permitted = [one for one in wanted if one.lot == roll.lot] or _agreed(tx, order, roll, wanted, mix, stamp)
-    ledger.begin_job(tx, f"plan a cut for order {order.number} on {roll.tag}, which was scanned", stamp)
+    before = changed_rows.look(tx, changed_rows.PROMISES, orders=[order.id])
+    job = ledger.begin_job(tx, f"plan a cut for order {order.number} on {roll.tag}, which was scanned", stamp)
     # Its own margin is not in the way of its own panels.
     margins.drop_margins(tx, [one.id for one in margins.margins_of(tx, order.id) if one.holding_id == roll.id])
     moved = next((one for one in permitted if _planned_on(catalogue, tx, order, roll, one, stamp)), None)
@@ -54,6 +56,7 @@ def move_cut(
             f"They are planned on roll {permitted[0].tag} in {permitted[0].place}. Take that one."
         )
     hold_margins(catalogue, tx, order, stamp)
+    remember(tx, job, before, touched=[f"holding {roll.id}"])
     return f"it was planned on {moved.tag} in {moved.place}, and is planned on {roll.tag} now"
 
 

@@ -18,7 +18,21 @@ from stockroom.jobs.parts import still_here
 from stockroom.jobs.ready import OrderState, PieceState, order_state
 from stockroom.jobs.scanned import bundle_scanned, piece_scanned
 from stockroom.jobs.ticket import kit_words
-from stockroom.store import bill, bundles, cars, customer_parts, holds, ledger, margins, orders, packing, waits
+from stockroom.jobs.way_back import remember
+from stockroom.store import (
+    bill,
+    bundles,
+    cars,
+    changed_rows,
+    customer_parts,
+    holds,
+    ledger,
+    margins,
+    orders,
+    packing,
+    waits,
+)
+from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptOrder
 from stockroom.store.packing import KeptParcel, Owner
@@ -262,11 +276,13 @@ def _pack(shop: Shop, number: str, piece_tag: str, how: str, parcel: int, stamp:
             raise Refusal(f"{one.name} is not ticked but scanned: it is a handed piece, a bag or a packet of hardware.")
         if one.lacks:
             raise Refusal(f"{one.name} is not ready: {'; '.join(one.lacks)}.")
+        before = changed_rows.look(tx, changed_rows.PACKING, orders=[order.id])
         into = _parcel_to_fill(tx, order, parcel, stamp)
         done = "pack" if how == "scanned" else "tick"
-        ledger.begin_job(tx, f"{done} piece {one.piece.tag} of order {order.number}, parcel {into.number}", stamp)
+        job = ledger.begin_job(tx, f"{done} piece {one.piece.tag} of order {order.number}, parcel {into.number}", stamp)
         packing.put_in(tx, into, one.piece.id, how, stamp)
         bundles.mark_packed(tx, order.id)
+        remember(tx, job, before)
         place = "issued to the car" if into.what == TO_THE_CAR else f"in parcel {into.number} ({into.what})"
         return _moved(order, state, one, into.number, 1, f"{one.name} is {place}.")
 
@@ -282,9 +298,11 @@ def unpack(shop: Shop, number: str, piece_tag: str, stamp: Stamp) -> PieceMoved:
         one = next(one for one in state.pieces if one.piece.id == scanned.piece_id)
         if one.packed is None:
             return _moved(order, state, one, 0, 0, f"{one.name} is in no parcel. Nothing is unpacked.")
-        ledger.begin_job(tx, f"unpack piece {one.piece.tag} of order {order.number}", stamp)
+        job = ledger.begin_job(tx, f"unpack piece {one.piece.tag} of order {order.number}", stamp)
+        before = changed_rows.look(tx, changed_rows.PACKING, orders=[order.id])
         packing.take_out(tx, one.piece.id)
         bundles.mark_packed(tx, order.id)
+        remember(tx, job, before)
         return _moved(order, state, one, 0, -1, f"{one.name} is out of parcel {one.packed.parcel}.")
 
 
@@ -360,8 +378,10 @@ def new_parcel(shop: Shop, number: str, what: str, stamp: Stamp) -> PackParcel:
                 f"not {quoted(what)}."
             )
         number_now = max((one.number for one in packing.parcels_of(tx, order.id)), default=0) + 1
-        ledger.begin_job(tx, f"begin parcel {number_now} of order {order.number}: {what}", stamp)
+        job = ledger.begin_job(tx, f"begin parcel {number_now} of order {order.number}: {what}", stamp)
+        before = changed_rows.look(tx, changed_rows.PACKING, orders=[order.id])
         made = packing.open_parcel(tx, order.id, number_now, what, stamp)
+        remember(tx, job, before)
         return PackParcel(made.number, made.tag, made.what, made.state, ())
 
 
@@ -389,7 +409,8 @@ def close(shop: Shop, number: str, stamp: Stamp) -> Sent:
         if owed:
             more = f" (and {len(owed) - 1} more)" if len(owed) > 1 else ""
             raise Refusal(f"Order {order.number} is not complete: {owed[0]}{more}", faults=owed[1:])
-        return _send(tx, order, state, (), "", stamp)
+        before = changed_rows.look(tx, changed_rows.ORDER, orders=[order.id])
+        return _send(tx, order, state, (), "", before, stamp)
 
 
 def close_incomplete(shop: Shop, number: str, because: str, stamp: Stamp) -> Sent:
@@ -406,12 +427,15 @@ def close_incomplete(shop: Shop, number: str, because: str, stamp: Stamp) -> Sen
             raise Refusal(f"Order {order.number} is complete. Send it as complete.")
         if not any(one.packed is not None for one in state.pieces):
             raise Refusal(f"Nothing of order {order.number} is packed, so there is nothing to send.")
+        before = changed_rows.look(tx, changed_rows.ORDER, orders=[order.id])
         packing.keep_sent_short(tx, order.id, owed, because, stamp)
         holds.release(tx, [one.id for one in bill.requirements_of(tx, order.id) if one.held])
-        return _send(tx, order, state, owed, because, stamp)
+        return _send(tx, order, state, owed, because, before, stamp)
 
 
-def _send(tx: Tx, order: KeptOrder, state: OrderState, owed: Sequence[str], because: str, stamp: Stamp) -> Sent:
+def _send(
+    tx: Tx, order: KeptOrder, state: OrderState, owed: Sequence[str], because: str, before: Before, stamp: Stamp
+) -> Sent:
     packing.close_parcels(tx, order.id, stamp)
     margins.let_go(tx, order.id)
     holds.rewrite_shortages(tx, order.id, [])
@@ -420,6 +444,7 @@ def _send(tx: Tx, order: KeptOrder, state: OrderState, owed: Sequence[str], beca
     done = "Issued to the car" if order.fitted_here else "Sent"
     short = f", incomplete ({len(owed)} owed), because {because}" if owed else ""
     orders.log_change(tx, order.id, job, f"{done}{short}", stamp)
+    remember(tx, job, before)
     known = cars.cars_by_id(tx, [line.car_id for line in order.lines])
     return Sent(
         order.number,

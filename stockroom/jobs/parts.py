@@ -11,7 +11,9 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import KINDS, read_tag
 from stockroom.jobs.scanned import place_scanned
-from stockroom.store import customer_parts, ledger, orders
+from stockroom.jobs.way_back import remember
+from stockroom.store import changed_rows, customer_parts, ledger, orders
+from stockroom.store.changed_rows import Before
 from stockroom.store.customer_parts import KeptPart
 from stockroom.store.database import Shop, Tx
 
@@ -45,9 +47,11 @@ def receive(shop: Shop, number: str, what: str, place: str, stamp: Stamp) -> Par
         code = place_scanned(tx, place)
         of_cars = {line.car_id for line in order.lines}
         car_id = next(iter(of_cars)) if len(of_cars) == 1 else None
+        before = changed_rows.look(tx, changed_rows.PARTS, orders=[order.id])
         tag = customer_parts.keep_part(tx, order.id, car_id, what.strip(), code, stamp)
         job = ledger.begin_job(tx, f"receive a customer's part for order {order.number}", stamp)
         orders.log_change(tx, order.id, job, f"Customer's part {tag} came in: {what.strip()}, put in {code}", stamp)
+        remember(tx, job, before)
         told = f"{what.strip()} is {tag}, in {code}: a customer's part of order {order.number}."
         sentence = f"{told} Print its tag and tie it on."
         return PartMoved(tag, order.number, what.strip(), code, True, sentence)
@@ -66,8 +70,9 @@ def move_in(tx: Tx, tag: str, code: str, stamp: Stamp) -> PartMoved:
         raise Refusal(f"{_given_back(part)} It lies in no place of this shop. If it came in again, receive it.")
     if code == part.place:
         return _moved(part, code, f"{part.what} ({part.tag}) lies in {code} already. Nothing is moved.")
+    before = _before(tx, part)
     customer_parts.put_in_place(tx, part.id, code)
-    ledger.begin_job(tx, f"move customer's part {part.tag}", stamp)
+    remember(tx, ledger.begin_job(tx, f"move customer's part {part.tag}", stamp), before)
     return _moved(part, code, f"{part.what} ({part.tag}) is in {code} now, no longer in {part.place}.")
 
 
@@ -77,10 +82,12 @@ def give_back(shop: Shop, tag: str, stamp: Stamp) -> PartMoved:
         part = _part_to_change(tx, tag)
         if part.given_back_at is not None:
             return _moved(part, "", f"{_given_back(part)} Nothing is given back again.")
+        before = _before(tx, part)
         customer_parts.mark_given_back(tx, part.id, stamp)
         order = orders.order_by(tx, part.order)
         job = ledger.begin_job(tx, f"give back customer's part {part.tag}", stamp)
         orders.log_change(tx, order.id, job, f"Customer's part {part.tag} given back: {part.what}", stamp)
+        remember(tx, job, before)
         return _moved(part, "", f"{part.what} ({part.tag}) is given back to {part.customer}, order {part.order}.")
 
 
@@ -111,6 +118,10 @@ def part_scanned(tx: Tx, tag: str) -> KeptPart:
             f"No customer's part in this shop has the tag {read}. It is well formed, so it may be from another shop."
         )
     return found
+
+
+def _before(tx: Tx, part: KeptPart) -> Before:
+    return changed_rows.look(tx, changed_rows.PARTS, orders=[orders.order_by(tx, part.order).id])
 
 
 def _part_to_change(tx: Tx, tag: str) -> KeptPart:

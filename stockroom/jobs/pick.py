@@ -18,8 +18,10 @@ from stockroom.jobs.amounts import read_amount, show_amount
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.other_stock import move_cut, move_reservations
 from stockroom.jobs.ready import refuse_unready_packed
-from stockroom.store import bill, holds, ledger, orders, taking, waits
+from stockroom.jobs.way_back import Undoing, WayBack, put_rows_back, remember, reverse_booked, why_rows_stay
+from stockroom.store import bill, changed_rows, holds, jobs_done, ledger, orders, taking, waits
 from stockroom.store.bill import KeptRequirement
+from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
 from stockroom.store.holds import KeptHold
 from stockroom.store.orders import KeptOrder
@@ -194,7 +196,8 @@ def pick_short(shop: Shop, number: str, tag: str, there: int, stamp: Stamp) -> P
             to_cut = any(one.cut_id is not None and one.holding_id == scanned.id for one in held)
             what = "It is to be cut: measure it instead." if to_cut else "Scan it without an amount."
             raise Refusal(f"Nothing is to be picked from {scanned.tag} for order {order.number}. {what}")
-        return _taken(shop, tx, order, scanned, here, there, stamp)
+        before = changed_rows.look(tx, changed_rows.TAKING, orders=[order.id])
+        return _taken(shop, tx, order, scanned, here, there, before, stamp)
 
 
 def amount_there(shop: Shop, number: str, tag: str, text: str) -> int:
@@ -211,6 +214,7 @@ def _pick(shop: Shop, number: str, tag: str, mix: str, stamp: Stamp) -> Picked:
     with shop.write() as tx:
         order = open_order(tx, number)
         scanned, held = _scanned_for(tx, order, tag)
+        before = changed_rows.look(tx, changed_rows.TAKING, orders=[order.id])
         if any(one.cut_id is not None and one.holding_id == scanned.id for one in held):
             return _to_be_cut(order, scanned, held)
         here = [one for one in held if one.cut_id is None and one.holding_id == scanned.id]
@@ -222,11 +226,18 @@ def _pick(shop: Shop, number: str, tag: str, mix: str, stamp: Stamp) -> Picked:
                 moved = move_cut(catalogue_of(shop, tx), tx, order, scanned, held, mix, stamp)
                 return _to_be_cut(order, scanned, holds.holds_of(tx, order.id), moved)
             here = move_reservations(tx, order, scanned, held, mix, stamp)
-        return _taken(shop, tx, order, scanned, here, None, stamp)
+        return _taken(shop, tx, order, scanned, here, None, before, stamp)
 
 
 def _taken(
-    shop: Shop, tx: Tx, order: KeptOrder, scanned: Found, here: Sequence[KeptHold], there: int | None, stamp: Stamp
+    shop: Shop,
+    tx: Tx,
+    order: KeptOrder,
+    scanned: Found,
+    here: Sequence[KeptHold],
+    there: int | None,
+    before: Before,
+    stamp: Stamp,
 ) -> Picked:
     """Takes what is held in a holding, or as much as is there."""
     taken, let_go = _shared_out(here, there)
@@ -246,6 +257,7 @@ def _taken(
     lacking = sum(quantity for _, quantity in let_go)
     if lacking:
         _keep_shortage(shop, tx, order, scanned, lacking)
+    remember(tx, job, before, touched=[f"holding {scanned.id}"], way="pick")
     left = len(_by_stop(holds.holds_of(tx, order.id)))
     amount = show_amount(scanned.item_kind, sum(quantity for _, quantity in taken))
     sentence = f"{amount} of {scanned.title} taken from {scanned.tag}."
@@ -359,11 +371,50 @@ def put_back(shop: Shop, number: str, tag: str, stamp: Stamp) -> Picked:
         if not mine:
             raise Refusal(f"Nothing was picked from {scanned.tag} for order {order.number}, so nothing is put back.")
         job = ledger.begin_job(tx, f"put back into {scanned.tag} from order {order.number}", stamp)
+        before = changed_rows.look(tx, changed_rows.TAKING, orders=[order.id])
         for one in mine:
             ledger.reverse(tx, job, stamp, one.movement_id, f"put back from order {order.number}")
             taking.drop_pick(tx, one)
             holds.reserve_again(tx, one.requirement_id, one.holding_id, one.quantity, stamp)
         refuse_unready_packed(shop, tx, order)
+        remember(
+            tx,
+            job,
+            before,
+            touched=[f"holding {scanned.id}"],
+            way="put back",
+            knows={"number": order.number},
+        )
         amount = show_amount(scanned.item_kind, sum(one.quantity for one in mine))
         left = len(_by_stop(holds.holds_of(tx, order.id)))
         return Picked(order.number, scanned.tag, f"{amount} of {scanned.title} is back in {scanned.tag}.", True, left)
+
+
+def _take_pick_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:
+    """What was picked is back where it was taken from."""
+    picks = [row["id"] for row in undoing.data["rows"].get("pick", {}).get("came", ())]
+    # A pick that was put back and taken again since has another movement by now.
+    movements = jobs_done.movements(tx, taking.movements_of_picks(tx, picks))
+    return put_rows_back(shop, tx, undoing, lambda tx, undoing: reverse_booked(tx, undoing, movements))
+
+
+def _pick_again(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:
+    """What was put back is taken again."""
+    now: dict[int, int] = {}
+
+    def take_again(tx: Tx, undoing: Undoing) -> tuple[str, ...]:
+        told = []
+        note, (order_id,) = f"order {undoing.data['number']}", undoing.data["orders"]
+        for one in reversed(jobs_done.movements_of(tx, undoing.job.id)):
+            entry = ledger.Entry(one.holding_id, "issued", -one.quantity, None, note, order_id)
+            (movement,) = ledger.append(tx, undoing.undo_id, undoing.stamp, [entry])
+            now[one.reverses or 0] = movement
+            told.append(f"{show_amount(one.item_kind, one.quantity)} of {one.title} is taken from {one.tag} again.")
+        return tuple(told)
+
+    told = put_rows_back(shop, tx, undoing, take_again)
+    taking.name_movements(tx, now)
+    return told
+
+
+WAYS_BACK = {"pick": WayBack(_take_pick_back, why_rows_stay), "put back": WayBack(_pick_again, why_rows_stay)}

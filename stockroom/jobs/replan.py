@@ -17,7 +17,8 @@ from stockroom.domain.tags import read_tag
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.margin import hold_margins
 from stockroom.jobs.reserve import reserve_in
-from stockroom.store import holds, ledger, margins, orders, promises, taking
+from stockroom.store import changed_rows, holds, ledger, margins, orders, promises, taking
+from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
 from stockroom.store.taking import Found, PlannedStretch
@@ -82,6 +83,14 @@ def lock_promises(tx: Tx, tag: str, number: str = "") -> None:
     """
     orders.lock_orders(tx, taking.orders_on(tx, str(read_tag(tag))), number)
     taking.lock_all_of_item(tx, str(read_tag(tag)))
+
+
+def promises_on(tx: Tx, roll: Found) -> Before:
+    """What is written down of a roll and promised of it, as it is before any of that is planned again."""
+    planned = {one.order_id for one in taking.planned_on(tx, roll.id)}
+    beside = {orders.order_by(tx, one.order).id for one in margins.margins_on(tx, roll.id)}
+    watched = (*changed_rows.ROLLS, *changed_rows.PROMISES)
+    return changed_rows.look(tx, watched, orders=[*planned, *beside], holdings=[roll.id])
 
 
 def put_right(

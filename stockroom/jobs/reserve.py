@@ -15,7 +15,8 @@ from stockroom.domain.wording import quoted
 from stockroom.jobs.holding_plan import HoldingPlan, Stock, plan_holds
 from stockroom.jobs.lookup import Catalogue, catalogue_of
 from stockroom.jobs.margin import are_stated, hold_margins
-from stockroom.store import bill, holds, ledger, margins, orders, waits
+from stockroom.jobs.way_back import remember
+from stockroom.store import bill, changed_rows, holds, ledger, margins, orders, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx, aside
 from stockroom.store.orders import KeptOrder
@@ -51,7 +52,7 @@ def reserve(shop: Shop, number: str, stamp: Stamp) -> Reserved:
     """
     with shop.write() as tx:
         order = _open_order(tx, number)
-        result = _reserve(shop, tx, order, stamp, partly=False)
+        result = _reserve_alone(shop, tx, order, stamp, partly=False)
     if result.short:
         raise Refusal(
             f"Order {order.number} is short, so nothing more was held for it: {result.short[0]}"
@@ -77,12 +78,12 @@ def _what_to_do(result: Reserved) -> list[str]:
 def reserve_what_there_is(shop: Shop, number: str, stamp: Stamp) -> Reserved:
     """Holds what there is of what the order still needs, and says what is short."""
     with shop.write() as tx:
-        return reserve_in(shop, tx, _open_order(tx, number), stamp)
+        return _reserve_alone(shop, tx, _open_order(tx, number), stamp, partly=True)
 
 
 def reserve_in(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp) -> Reserved:
-    """`reserve_what_there_is`, within the transaction of the job that changed the order."""
-    return _reserve(shop, tx, order, stamp, partly=True)
+    """`reserve_what_there_is`, as a part of the job that changed the order."""
+    return _reserve(shop, tx, order, stamp, partly=True)[0]
 
 
 def holds_something(tx: Tx, order: KeptOrder) -> bool:
@@ -103,9 +104,11 @@ def approve_mix_in(tx: Tx, order: KeptOrder, item: str, because: str, stamp: Sta
     """`approve_mix`, within the transaction of the job that needs it, of an item that the order needs."""
     if not because.strip():
         raise Refusal("A mix of lots is approved with a reason: say why the difference will not be seen.")
+    before = changed_rows.look(tx, changed_rows.MIXES, orders=[order.id])
     holds.approve_mix(tx, order.id, item, because, stamp)
     job = ledger.begin_job(tx, f"approve a mix of lots of {item} for order {order.number}", stamp)
     orders.log_change(tx, order.id, job, f"A mix of lots of {item} was approved: {because}", stamp)
+    remember(tx, job, before)
 
 
 def _open_order(tx: Tx, number: str) -> KeptOrder:
@@ -115,7 +118,18 @@ def _open_order(tx: Tx, number: str) -> KeptOrder:
     return order
 
 
-def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool) -> Reserved:
+def _reserve_alone(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool) -> Reserved:
+    """A reservation that is a job of its own, where it holds anything."""
+    before = changed_rows.look(tx, changed_rows.PROMISES, orders=[order.id])
+    result, holds_more = _reserve(shop, tx, order, stamp, partly=partly)
+    if holds_more or result.margins:
+        what = "reserve" if holds_more else "hold a margin"
+        remember(tx, ledger.begin_job(tx, f"{what} for order {order.number}", stamp), before)
+    return result
+
+
+def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool) -> tuple[Reserved, bool]:
+    """What the reservation did, and whether it holds more now than before."""
     catalogue = catalogue_of(shop, tx)
     requirements = bill.requirements_to_hold(tx, order.id)
     waiting = _hung_up(requirements, waits.waits_of(tx, order.id))
@@ -131,15 +145,12 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
         found.cuts, found.takes, found.needed = [], [], {}
     holds_more = bool(found.cuts or found.takes or found.needed)
     if holds_more:
-        ledger.begin_job(tx, f"reserve for order {order.number}", stamp)
         holds.need(tx, found.needed)
         holds.hold(tx, found.cuts, found.takes, stamp)
     holds.rewrite_shortages(tx, order.id, found.short)
     after = _wholly_held(wanted, found)
     beside = hold_margins(catalogue, tx, order, stamp)
-    if beside and not holds_more:
-        ledger.begin_job(tx, f"hold a margin for order {order.number}", stamp)
-    return Reserved(
+    result = Reserved(
         order.number,
         after - before,
         before,
@@ -150,6 +161,7 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
         tuple(one.item for one in found.short if one.would_mix),
         beside,
     )
+    return result, holds_more
 
 
 def _planned_afresh(

@@ -13,7 +13,8 @@ from stockroom.jobs.pick import open_order
 from stockroom.jobs.ready import refuse_unready_packed
 from stockroom.jobs.reserve import reserve_in
 from stockroom.jobs.scanned import piece_scanned
-from stockroom.store import bill, holds, ledger, orders, packing
+from stockroom.jobs.way_back import remember
+from stockroom.store import bill, changed_rows, holds, ledger, orders, packing
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx
 from stockroom.store.packing import Owner, SpoiltCut
@@ -52,6 +53,7 @@ def spoil(shop: Shop, piece_tag: str, panel: str, because: str, stamp: Stamp) ->
         order = open_order(tx, piece.order)
         parts = _panels(tx, order.id, piece, panel)
         code = parts[0].requirement.key.part
+        before = changed_rows.look(tx, changed_rows.TAKING, orders=[order.id])
         cut = _spoil_one(tx, parts, piece, because, stamp)
         if cut is None:
             raise Refusal(
@@ -64,6 +66,7 @@ def spoil(shop: Shop, piece_tag: str, panel: str, because: str, stamp: Stamp) ->
             tx, order.id, job, f"Panel {code} of {piece.title} ({piece.tag}) was spoilt: {because}", stamp
         )
         reserved = reserve_in(shop, tx, order, stamp)
+        remember(tx, job, before)
         ids = {one.id for one in parts}
         planned = tuple(
             (one.tag, one.place, one.lot)

@@ -60,7 +60,9 @@ def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp) -> Taken:
         ],
         stamp,
     )
-    ledger.begin_job(tx, f"take order {number}", stamp)
+    job = ledger.begin_job(tx, f"take order {number}", stamp)
+    touched = {f"order {order.id}"} | {f"car {car.id}" for car in known.values()}
+    ledger.keep_way_back(tx, job, "take", {"number": number}, touched)
     for car in request.cars:
         proved = [change for line in request.lines if line.car == car.key for change in line.changes if change.proved]
         if proved:

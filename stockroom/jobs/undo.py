@@ -5,7 +5,7 @@ How a job is taken back is kept with the job and stands in the job's own module;
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -18,6 +18,7 @@ from stockroom.store import jobs_done, proof
 from stockroom.store.about import read_about
 from stockroom.store.database import Shop, Tx
 from stockroom.store.jobs_done import KeptJob
+from stockroom.store.ledger import NO_WAY
 
 _AN_UNDO = "It took another job back itself: do that one again."
 _BEFORE_THIS = "Nothing was written down of how it is taken back. Put it right by hand, and count what it touched."
@@ -117,9 +118,9 @@ def undo(shop: Shop, number: int, stamp: Stamp) -> Undone:
 
 def _ways() -> Mapping[str, WayBack]:
     """Every way back, by name: each stands in the module of the job that it takes back."""
-    from stockroom.jobs import way_back
+    from stockroom.jobs import change, pick, way_back
 
-    return {**way_back.WAYS_BACK}
+    return {**way_back.WAYS_BACK, **change.WAYS_BACK, **pick.WAYS_BACK}
 
 
 def _way(job: KeptJob) -> WayBack:
@@ -164,14 +165,19 @@ def _why_not(shop: Shop, tx: Tx, job: KeptJob, zone: ZoneInfo) -> str:
 
 def _in_the_way(tx: Tx, job: KeptJob, zone: ZoneInfo) -> str:
     """The later jobs that met with this one, and what to do: a sentence after another, or ''."""
-    if job.way not in _ways() or job.way == "none":
+    if job.way not in _ways() or job.way == NO_WAY:
         return ""
     met = jobs_done.met_later(tx, job)
     if not met:
         return ""
     named = [f"{one.what} (job {one.id}, {one.by}, {one.at.astimezone(zone):%Y-%m-%d %H:%M})" for one in met[:_NAMED]]
     more = [f"{len(met) - _NAMED} more"] if len(met) > _NAMED else []
-    return f" Since then: {listed([*named, *more])}. Undo what came later first, the newest first."
+    for_good = next((one for one in met if one.way == NO_WAY), None)
+    if for_good is None:
+        instead = "Undo what came later first, the newest first."
+    else:
+        instead = f"Job {for_good.id} cannot be undone: {for_good.data['because']} {for_good.data['instead']}"
+    return f" Since then: {listed([*named, *more])}. {instead}"
 
 
 def _refuse_bad_books(shop: Shop, tx: Tx) -> None:
@@ -187,5 +193,3 @@ def _refuse_bad_books(shop: Shop, tx: Tx) -> None:
 
 def _faults(tx: Tx) -> Iterable[str]:
     return (fault for check in proof.CHECKS for fault in check.find(tx))
-
-

@@ -7,7 +7,7 @@ in `WAYS_BACK`. One that cannot be taken back says why and what to do instead, w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,10 +18,12 @@ from stockroom.jobs.ready import refuse_unready_packed
 from stockroom.store import bundles, changed_rows, jobs_done, ledger, orders
 from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
-from stockroom.store.jobs_done import KeptJob
+from stockroom.store.jobs_done import Booked, KeptJob
 
 ROWS = "rows"
 _CHANGED_SINCE = "What it did was changed since."
+_WHATEVER_BECAME = {"customer_part"}
+"""What is put back whatever became of the order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,16 +55,35 @@ class WayBack:
     """What is known to stand in the way, without doing anything: a sentence, or ''."""
 
 
-def remember(tx: Tx, job_id: int, before: Before, *, touched: Iterable[str] = ()) -> None:
-    """Keeps with a job what it changed since `before` was looked at, so that it is put back when it is undone."""
+def remember(
+    tx: Tx,
+    job_id: int,
+    before: Before,
+    *,
+    touched: Iterable[str] = (),
+    alone: Iterable[str] = (),
+    way: str = ROWS,
+    knows: Mapping[str, Any] | None = None,
+) -> None:
+    """Keeps with a job what it changed since `before` was looked at, so that it is put back when it is undone.
+
+    `touched`: what it had to do with besides those orders and holdings: 'car 3'. `alone`: that of it which no later
+    job may have touched, if this one is to be undone. `way`: another that puts rows back and does something besides,
+    and `knows` what it must know for that.
+    """
     rows = changed_rows.changed(tx, before)
     met = {f"order {one}" for one in before.orders} | {f"holding {one}" for one in before.holdings}
-    ledger.keep_way_back(tx, job_id, ROWS, {"rows": rows, "orders": list(before.orders)}, met | set(touched))
+    data = {"rows": rows, "orders": list(before.orders), "alone": sorted(alone), **(knows or {})}
+    ledger.keep_way_back(tx, job_id, way, data, met | set(touched) | set(alone))
 
 
 def reverse_all(tx: Tx, undoing: Undoing) -> tuple[str, ...]:
     """Reverses all that a job booked, newest first; tells what is back and what is gone again."""
-    booked = jobs_done.movements_of(tx, undoing.job.id)
+    return reverse_booked(tx, undoing, jobs_done.movements_of(tx, undoing.job.id))
+
+
+def reverse_booked(tx: Tx, undoing: Undoing, booked: Sequence[Booked]) -> tuple[str, ...]:
+    """Reverses these movements, newest first, as they are given; tells what is back and what is gone again."""
     for one in booked:
         ledger.reverse(tx, undoing.undo_id, undoing.stamp, one.id, f"undoes {undoing.job.what}")
     return tuple(
@@ -73,17 +94,19 @@ def reverse_all(tx: Tx, undoing: Undoing) -> tuple[str, ...]:
     )
 
 
-def put_rows_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:
-    """The way 'rows'. Raises Refusal where what the job did was changed since, or is in use."""
-    rows, order_ids = undoing.data["rows"], undoing.data["orders"]
-    mine = orders.orders_to_change(tx, order_ids)
-    _refuse_done_orders([one for one in mine if not _brings_state_back(rows, one.id)])
+def put_rows_back(
+    shop: Shop, tx: Tx, undoing: Undoing, book: Callable[[Tx, Undoing], tuple[str, ...]] = reverse_all
+) -> tuple[str, ...]:
+    """The way 'rows'. `book`: what becomes of the goods. Raises Refusal where what the job did was changed since."""
+    rows = undoing.data["rows"]
+    mine = orders.orders_to_change(tx, undoing.data["orders"])
     booked = {one.holding_id for one in jobs_done.movements_of(tx, undoing.job.id)}
     changed_rows.lock(tx, booked | changed_rows.holdings_in(tx, rows))
-    if not changed_rows.is_as_left(tx, rows):
-        raise Refusal(_CHANGED_SINCE)
+    why = why_rows_stay(shop, tx, undoing.job)
+    if why:
+        raise Refusal(why)
     changed_rows.take_away(tx, rows)
-    told = reverse_all(tx, undoing)
+    told = book(tx, undoing)
     changed_rows.bring_again(tx, rows)
     for one in mine:
         bundles.mark_packed(tx, one.id)
@@ -97,20 +120,17 @@ def _brings_state_back(rows: dict[str, Any], order_id: int) -> bool:
     return any(key == order_id and "state" in columns for key, columns in was)
 
 
-def _refuse_done_orders(some: Iterable[orders.KeptOrder]) -> None:
-    for one in some:
-        if one.state != "open":
-            raise Refusal(f"Order {one.number} is {one.state}.")
-
-
-def _why_rows_stay(shop: Shop, tx: Tx, job: KeptJob) -> str:  # noqa: ARG001
+def why_rows_stay(shop: Shop, tx: Tx, job: KeptJob) -> str:  # noqa: ARG001 - the signature of every `why_not`
+    """Why what a job changed cannot be put back: a sentence, or ''."""
     rows = job.data["rows"]
-    ids = [one for one in job.data["orders"] if not _brings_state_back(rows, one)]
-    done = [one for one in orders.states_of(tx, ids) if one[1] != "open"]
-    if done:
-        number, state = done[0]
-        return f"Order {number} is {state}."
-    return "" if changed_rows.is_as_left(tx, rows) else _CHANGED_SINCE
+    if not set(rows) <= _WHATEVER_BECAME:
+        ids = [one for one in job.data["orders"] if not _brings_state_back(rows, one)]
+        for number, state in orders.states_of(tx, ids):
+            if state != "open":
+                return f"Order {number} is {state}."
+    if jobs_done.touched_since(tx, job, set(job.data["alone"])) or not changed_rows.is_as_left(tx, rows):
+        return _CHANGED_SINCE
+    return ""
 
 
 def _never(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:
@@ -121,4 +141,4 @@ def _why_never(shop: Shop, tx: Tx, job: KeptJob) -> str:  # noqa: ARG001
     return f"{job.data['because']} {job.data['instead']}".strip()
 
 
-WAYS_BACK = {ROWS: WayBack(put_rows_back, _why_rows_stay), ledger.NO_WAY: WayBack(_never, _why_never)}
+WAYS_BACK = {ROWS: WayBack(put_rows_back, why_rows_stay), ledger.NO_WAY: WayBack(_never, _why_never)}

@@ -107,21 +107,26 @@ _HELD = (
     ),
     Watched(_table(t.Margin), _of_order(t.Margin), known_by=("id", "order_id", "holding_id"), loose=_POSITION),
     Watched(_table(t.Shortage), _of_order(t.Shortage)),
-    Watched(_table(t.MixApproval), _of_order(t.MixApproval)),
 )
+MIXES = (Watched(_table(t.MixApproval), _of_order(t.MixApproval)),)
+"""The mixes of lots that were approved for an order."""
 PROMISES = (
     Watched(_table(_REQUIREMENT), _of_order(_REQUIREMENT), columns=("id", *_COUNTS), counted=_COUNTS),
     *_HELD,
 )
 """What is held for an order, and what it is short of."""
 _TAKEN = (
-    Watched(_table(t.Pick), _through(t.Pick.requirement_id, _REQUIREMENT.id, _REQUIREMENT.order_id)),
+    Watched(
+        _table(t.Pick),
+        _through(t.Pick.requirement_id, _REQUIREMENT.id, _REQUIREMENT.order_id),
+        known_by=("id", "requirement_id", "holding_id", "quantity"),
+    ),
     Watched(_table(t.Spoilt), _through(t.Spoilt.requirement_id, _REQUIREMENT.id, _REQUIREMENT.order_id)),
 )
 TAKING = (*PROMISES, *_TAKEN)
 """What is held for an order and what was picked for it."""
 BUNDLES = (
-    Watched(_table(_BUNDLE), _of_order(_BUNDLE)),
+    Watched(_table(_BUNDLE), _of_order(_BUNDLE), known_by=("id", "tag", "order_id", "copy", "stage", "holder")),
     Watched(_table(t.Bundled), _through(t.Bundled.bundle_id, _BUNDLE.id, _BUNDLE.order_id)),
     Watched(_table(t.BundleStep), _through(t.BundleStep.bundle_id, _BUNDLE.id, _BUNDLE.order_id)),
 )
@@ -134,8 +139,10 @@ PACKING = (
 """What of an order is tied and packed."""
 PARTS = (Watched(_table(t.CustomerPart), _of_order(t.CustomerPart)),)
 """The customer's parts of an order."""
+HEAD = (Watched(_table(t.CustomerOrder), t.CustomerOrder.id.in_),)
+"""What an order says of itself, besides its lines."""
 ORDER = (
-    Watched(_table(t.CustomerOrder), t.CustomerOrder.id.in_),
+    *HEAD,
     Watched(_table(_LINE), _of_order(_LINE)),
     Watched(_table(t.Waiting), _through(t.Waiting.line_id, _LINE.id, _LINE.order_id)),
     Watched(_table(t.Car), _cars_of),
@@ -143,6 +150,7 @@ ORDER = (
     Watched(_table(_REQUIREMENT), _of_order(_REQUIREMENT), counted=_COUNTS),
     Watched(_table(t.Piece), _of_order(t.Piece)),
     *_HELD,
+    *MIXES,
     *_TAKEN,
     *PACKING,
     Watched(_table(t.SentShort), _of_order(t.SentShort)),
@@ -174,9 +182,7 @@ class Before:
     rows: dict[str, dict[Any, Row]]
 
 
-def look(
-    tx: Tx, watched: Sequence[Watched], *, orders: Sequence[int] = (), holdings: Sequence[int] = ()
-) -> Before:
+def look(tx: Tx, watched: Sequence[Watched], *, orders: Sequence[int] = (), holdings: Sequence[int] = ()) -> Before:
     """Looks at what a job is about to change: the rows of some orders, of some holdings."""
     ids = {"order": sorted(set(orders)), "holding": sorted(set(holdings))}
     rows = {one.table.name: _rows(tx, one, ids[one.of]) for one in watched}
@@ -206,9 +212,7 @@ def changed(tx: Tx, before: Before) -> Changes:
     return found
 
 
-def _difference(
-    one: Watched, old: Mapping[Any, Row], new: Mapping[Any, Row]
-) -> dict[str, list[Any]]:
+def _difference(one: Watched, old: Mapping[Any, Row], new: Mapping[Any, Row]) -> dict[str, list[Any]]:
     gone = [_to_json(row) for key, row in old.items() if key not in new]
     known_by = one.known_by or one.looked_at
     came = [_to_json({name: row[name] for name in known_by}) for key, row in new.items() if key not in old]
@@ -356,7 +360,10 @@ def _drop(tx: Tx, one: Watched, keys: Sequence[Any], less: defaultdict[int, int]
             less[now["holding_id"]] -= now["to_mm"] - now["from_mm"]
     if one.table.name == "planned_cut":
         tx.execute(delete(t.PlannedPanel).where(t.PlannedPanel.cut_id.in_(keys)))
-    tx.execute(delete(one.table).where(one.key.in_(keys)))
+    mine: Any = one.key.in_(keys)
+    if one.table.name == "parcel":  # begun by the first piece, it may hold others by now
+        mine = mine & one.key.not_in(select(t.Packed.parcel_id))
+    tx.execute(delete(one.table).where(mine))
 
 
 def _add(tx: Tx, one: Watched, more: Sequence[tuple[str, Any, int]], less: defaultdict[int, int]) -> None:

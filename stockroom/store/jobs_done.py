@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -65,19 +66,27 @@ def _jobs(tx: Tx, query: Any) -> list[KeptJob]:
         touched = kept.pop(ledger.TOUCHED, ())
         way, data = next(iter(kept.items()), ("", {}))
         undone = None if row.undone_by is None else (row.undone_by, row.undone_at)
-        found.append(
-            KeptJob(row.id, row.what, row.by, row.at, way, data, frozenset(touched), row.undoes_id, undone)
-        )
+        found.append(KeptJob(row.id, row.what, row.by, row.at, way, data, frozenset(touched), row.undoes_id, undone))
     return found
 
 
-def met_later(tx: Tx, job: KeptJob) -> list[KeptJob]:
-    """The later jobs that had to do with the same order, or else the same goods, and still stand; newest first."""
-    later = [
+def touched_since(tx: Tx, job: KeptJob, what: AbstractSet[str]) -> bool:
+    """Whether a later job that still stands touched any of `what`."""
+    return bool(what) and any(one.touched & what for one in _later(tx, job))
+
+
+def _later(tx: Tx, job: KeptJob) -> list[KeptJob]:
+    """The later jobs that still stand, oldest first."""
+    return [
         one
         for one in _jobs(tx, _JOBS.where(t.Job.id > job.id).order_by(t.Job.id).limit(_MOST_LOOKED_AT))
         if one.undone is None and (one.undoes is None or one.undoes < job.id)
     ]
+
+
+def met_later(tx: Tx, job: KeptJob) -> list[KeptJob]:
+    """The later jobs that had to do with the same order, or else the same goods, and still stand; newest first."""
+    later = _later(tx, job)
     moved = _touched_by_movements(tx, [job.id, *(one.id for one in later)])
     mine = job.touched | moved[job.id]
     for kind in ("order ", "holding ", ""):
@@ -110,16 +119,27 @@ class Booked:
     title: str
     item_kind: str
     quantity: int
+    reverses: int | None
+    """The movement that it takes back."""
 
 
 def movements_of(tx: Tx, job_id: int) -> list[Booked]:
     """What a job booked, newest first."""
+    return _booked(tx, t.Movement.job_id == job_id)
+
+
+def movements(tx: Tx, ids: Sequence[int]) -> list[Booked]:
+    """The movements of these numbers, newest first."""
+    return _booked(tx, t.Movement.id.in_(ids))
+
+
+def _booked(tx: Tx, which: Any) -> list[Booked]:
     m, h = t.Movement, t.Holding
     rows = tx.execute(
-        select(m.id, h.id.label("holding_id"), h.tag, t.Item.title, t.Item.kind, m.quantity)
+        select(m.id, h.id.label("holding_id"), h.tag, t.Item.title, t.Item.kind, m.quantity, m.reverses_id)
         .join(h, h.id == m.holding_id)
         .join(t.Item, t.Item.code == h.item)
-        .where(m.job_id == job_id)
+        .where(which)
         .order_by(m.id.desc())
     )
     return [Booked(row[0], row[1], row[2] or "", *row[3:]) for row in rows]

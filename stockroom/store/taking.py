@@ -5,7 +5,7 @@ The ledger's movements are appended by `stockroom.store.ledger`; here stand the 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -270,6 +270,18 @@ def drop_pick(tx: Tx, pick: Taken) -> None:
     """Takes a pick back: its requirement holds the same again, by a reservation."""
     tx.execute(delete(t.Pick).where(t.Pick.id == pick.id))
     _add(tx, "taken", [(pick.requirement_id, -pick.quantity)])
+
+
+def movements_of_picks(tx: Tx, pick_ids: Sequence[int]) -> list[int]:
+    """The movements by which these picks were booked out."""
+    rows = tx.execute(select(t.Pick.movement_id).where(t.Pick.id.in_(pick_ids)).order_by(t.Pick.id))
+    return list(rows.scalars())
+
+
+def name_movements(tx: Tx, by_old: Mapping[int, int]) -> None:
+    """Picks that were booked out anew name the movement that did it: old → new."""
+    for old, new in by_old.items():
+        tx.execute(update(t.Pick).where(t.Pick.movement_id == old).values(movement_id=new))
 
 
 def taken_of_order(tx: Tx, order_id: int) -> int:

@@ -1,0 +1,69 @@
+"""Verbs for putting mistakes right: done, undo."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from stockroom.cli.asked import ByOption, JsonOption, ShopOption, opened, say, say_json
+
+
+def done(
+    latest: Annotated[int, typer.Option(min=1, max=1000, help="How many are listed.")] = 20,
+    shop: ShopOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """What was done last, by whom and when, and whether it can be undone.
+
+    \b
+    Examples:
+      stockroom done
+      stockroom done --latest 50 --json
+    """
+    from stockroom.jobs.undo import done as latest_jobs
+
+    with opened(shop) as here:
+        found = latest_jobs(here.shop, latest)
+    if as_json:
+        say_json(found)
+        return
+    if not found:
+        say("Nothing was done in this shop yet.")
+    for one in found:
+        mark = f"  undone by {one.undone_by}" if one.undone_by else ""
+        say(f"{one.number:>6}  {one.at:%Y-%m-%d %H:%M}  {one.by:<4} {one.what}{mark}")
+        if one.why_not and not one.undone_by and one.undoes is None:
+            say(f"        cannot be undone: {one.why_not}")
+
+
+def undo(
+    number: Annotated[int, typer.Argument(metavar="JOB", help="Its number, as 'stockroom done' lists it.")],
+    shop: ShopOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take back something that was done, and name the paper that is void now.
+
+    \b
+    Example:
+      stockroom undo 212 --by AB
+    """
+    from stockroom.jobs.undo import undo as take_back
+
+    with opened(shop) as here:
+        result = take_back(here.shop, number, here.stamp(by))
+    if as_json:
+        say_json(result)
+        return
+    say(f"Undone: job {result.number}, {result.what} ({result.by}, {result.at:%Y-%m-%d %H:%M}).")
+    for sentence in result.sentences:
+        say(f"  {sentence}")
+    for paper in result.throw_away:
+        say(f"  Throw away: {paper}.")
+
+
+def add_to(app: typer.Typer) -> None:
+    """Adds these verbs."""
+    for verb in (done, undo):
+        app.command()(verb)

@@ -1,0 +1,154 @@
+"""Undoing: what was done last is listed, and whatever can be reversed is, with all that hangs on it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import select
+
+from stockroom.domain.refusal import Refusal
+from stockroom.jobs import parts
+from stockroom.jobs.answer import answer
+from stockroom.jobs.audit import audit
+from stockroom.jobs.bundle import back, out, tie
+from stockroom.jobs.change import cancel, change_line, set_quantity, set_wanted
+from stockroom.jobs.cut import mark_flaw, measure
+from stockroom.jobs.pack import close, new_parcel, pack, unpack
+from stockroom.jobs.pick import pick, pick_short, put_back
+from stockroom.jobs.reserve import reserve, reserve_what_there_is
+from stockroom.jobs.take import take
+from stockroom.jobs.undo import done, undo
+from stockroom.store import bundles
+from stockroom.store.database import Shop
+from stockroom.store.tables import Holding
+from tests.jobs.workshop import cut_all, pick_all, taken_order
+from tests.shops import LATER, STAMP, bin_of, change, dump, line, look, order, plenty, stock_shop
+
+WRITTEN_ONCE = {"job", "movement", "order_change", "counter", "printed"}
+"""Tables to which rows are only ever added: an undo adds to them, too."""
+
+
+def state(shop: Shop) -> dict[str, list[tuple[Any, ...]]]:
+    """Everything that an undo brings back: all rows, but for those that are only ever added and their numbers."""
+    there = {name: rows for name, rows in dump(shop).items() if name not in WRITTEN_ONCE}
+    kept = [column for column in Holding.__table__.columns if column.name != "last_number"]
+    with shop.read() as tx:
+        there["holding"] = sorted((tuple(row) for row in tx.execute(select(*kept))), key=repr)
+    return there
+
+
+def differing(shop: Shop, before: dict[str, list[tuple[Any, ...]]]) -> set[str]:
+    """The tables that are not as they were."""
+    now = state(shop)
+    return {name for name in now if now[name] != before[name]}
+
+
+def last(shop: Shop) -> int:
+    """Number of the latest job."""
+    return done(shop, 1)[0].number
+
+
+def last_standing(shop: Shop) -> int:
+    """Number of the latest job that still stands and took none back."""
+    return next(one.number for one in done(shop, 500) if not one.undone_by and one.undoes is None)
+
+
+def bundle_tag(shop: Shop, number: str) -> str:
+    """The tag of an order's only bundle."""
+    with shop.read() as tx:
+        (bundle,) = bundles.bundles_of(tx, look(shop, number).order.id)
+    return bundle.tag
+
+
+@pytest.fixture
+def stocked(shop: Shop, tmp_path: Path) -> Shop:
+    """A shop with plenty of everything."""
+    stock_shop(shop, tmp_path, *plenty(), bin_of("tool-bag-blank", 1))
+    return shop
+
+
+def _hood(shop: Shop) -> str:
+    """The roll of hood cloth."""
+    return next(one.tag for one in look(shop, "L-1").holds if one.item.startswith("hood-cloth"))
+
+
+def _bin(shop: Shop) -> str:
+    return next(one.tag for one in look(shop, "L-1").holds if one.kind == "bin")
+
+
+JOBS: dict[str, tuple[Callable[[Shop], object], Callable[[Shop], object]]] = {
+    "reserve": (lambda _: None, lambda shop: reserve(shop, "L-1", LATER)),
+    "hold what there is": (lambda _: None, lambda shop: reserve_what_there_is(shop, "L-1", LATER)),
+    "pick": (lambda shop: reserve(shop, "L-1", STAMP), lambda shop: pick(shop, "L-1", _bin(shop), LATER)),
+    "pick short": (
+        lambda shop: reserve(shop, "L-1", STAMP),
+        lambda shop: pick_short(shop, "L-1", _bin(shop), 1, LATER),
+    ),
+    "measure": (lambda shop: reserve(shop, "L-1", STAMP), lambda shop: measure(shop, _hood(shop), 900, LATER)),
+    "flaw": (
+        lambda shop: reserve(shop, "L-1", STAMP),
+        lambda shop: mark_flaw(shop, _hood(shop), 59_000, 59_100, "a stain", LATER),
+    ),
+    "wanted": (lambda _: None, lambda shop: set_wanted(shop, "L-1", date(2027, 3, 1), LATER)),
+    "quantity": (lambda shop: reserve(shop, "L-1", STAMP), lambda shop: set_quantity(shop, "L-1", 1, 3, LATER)),
+    "change": (
+        lambda shop: reserve(shop, "L-1", STAMP),
+        lambda shop: change_line(shop, "L-1", 1, change("leave-out", "BF"), LATER),
+    ),
+    "cancel": (lambda shop: reserve(shop, "L-1", STAMP), lambda shop: cancel(shop, "L-1", LATER)),
+    "answer": (
+        lambda shop: reserve_what_there_is(shop, "L-1", STAMP),
+        lambda shop: answer(shop, "L-1", "window", "zipped", LATER),
+    ),
+    "customer's part": (lambda _: None, lambda shop: parts.receive(shop, "L-1", "a hood frame", "R1", LATER)),
+}
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_a_job_that_is_undone_leaves_the_shop_as_it_was(stocked: Shop, job: str) -> None:
+    take(stocked, order(line("boot-set"), line("hood"), number="L-1"), STAMP)
+    prepare, do = JOBS[job]
+    prepare(stocked)
+    before = state(stocked)
+    do(stocked)
+    assert differing(stocked, before)
+    listed = done(stocked, 1)[0]
+    assert (listed.why_not, listed.by) == ("", LATER.by)
+    undo(stocked, listed.number, LATER)
+    assert differing(stocked, before) == set()
+    assert audit(stocked).is_good
+    with pytest.raises(Refusal, match="was undone already"):
+        undo(stocked, listed.number, LATER)
+
+
+def test_everything_on_the_way_of_an_order_but_the_cut_is_undone_newest_first(stocked: Shop) -> None:
+    number = taken_order(stocked, line("boot-set"), number="L-1")
+    reel = _bin(stocked)
+    cut_all(stocked, number)
+    mats = list(look(stocked, number).tags.values())
+    steps: list[Callable[[], object]] = [
+        lambda: pick(stocked, number, reel, LATER),
+        lambda: put_back(stocked, number, reel, LATER),
+        lambda: pick_all(stocked, number),
+        lambda: tie(stocked, number, LATER),
+        lambda: out(stocked, bundle_tag(stocked, number), "sewing", "Tom", LATER),
+        lambda: back(stocked, bundle_tag(stocked, number), LATER),
+        *(lambda tag=tag: pack(stocked, number, tag, LATER) for tag in mats),
+        lambda: unpack(stocked, number, mats[0], LATER),
+        lambda: new_parcel(stocked, number, "long parcel", LATER),
+        lambda: pack(stocked, number, mats[0], LATER, parcel=2),
+        lambda: close(stocked, number, LATER),
+    ]
+    states = []
+    for step in steps:
+        states.append((last(stocked), state(stocked)))
+        step()
+    for before_it, before in reversed(states):
+        while last_standing(stocked) > before_it:
+            undo(stocked, last_standing(stocked), LATER)
+        assert differing(stocked, before) <= {"pick"}
+        assert audit(stocked).is_good
