@@ -47,7 +47,7 @@ def undo(
 
     \b
     Example:
-      stockroom undo 212 --by AB
+      stockroom undo 20 --by AB
     """
     from stockroom.jobs.undo import undo as take_back
 
