@@ -50,16 +50,20 @@ def reserve(shop: Shop, number: str, stamp: Stamp) -> Reserved:
 
     Raises Refusal naming every shortage where it cannot all be held; the finding is kept for the rail and the ticket.
     """
-    with shop.write() as tx:
-        order = _open_order(tx, number)
-        result = _reserve_alone(shop, tx, order, stamp, partly=False)
+    result = reserve_all(shop, number, stamp)
     if result.short:
         raise Refusal(
-            f"Order {order.number} is short, so nothing more was held for it: {result.short[0]}"
+            f"Order {result.number} is short, so nothing more was held for it: {result.short[0]}"
             + (f" (and {len(result.short) - 1} more)" if len(result.short) > 1 else ""),
             faults=(*result.short[1:], *_what_to_do(result)),
         )
     return result
+
+
+def reserve_all(shop: Shop, number: str, stamp: Stamp) -> Reserved:
+    """`reserve`, with what is short told in the answer; nothing more is held then."""
+    with shop.write() as tx:
+        return _reserve_alone(shop, tx, _open_order(tx, number), stamp, partly=False)
 
 
 def _what_to_do(result: Reserved) -> list[str]:

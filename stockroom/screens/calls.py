@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from stockroom.domain.refusal import Refusal
@@ -18,6 +18,7 @@ from stockroom.jobs.show import Shown
 from stockroom.jobs.ticket import Ticket
 from stockroom.screens.bundling import BenchJobs, PackJobs
 from stockroom.screens.fetching import PickJobs
+from stockroom.screens.ordering import OrderJobs
 
 _SHAPED_LIKE_A_TAG = re.compile(r"\s*[A-Za-z]\s?[0-9]+\s?[0-9A-Za-z]\s*", re.ASCII)
 _OPENS_A_TICKET = ("piece", "order")
@@ -42,6 +43,7 @@ class Jobs:
     picking: PickJobs
     bench: BenchJobs
     packing: PackJobs
+    ordering: OrderJobs
     printing: Callable[[Sequence[Paper], Stamp], Printed]
 
 
@@ -54,6 +56,8 @@ class OpenedTicket:
     """Code of the piece whose tag was read; empty when the order itself was named."""
     hand: str = ""
     """Its hand; empty where it has none."""
+    tag: str = ""
+    """Its tag; empty as its code is."""
 
 
 def named_by(jobs: Jobs, text: str) -> OpenedTicket | Shown | PackingList:
@@ -75,5 +79,7 @@ def named_by(jobs: Jobs, text: str) -> OpenedTicket | Shown | PackingList:
     if not shown.order or shown.kind not in _OPENS_A_TICKET:
         return shown
     facts = dict(shown.facts)
-    piece, hand = (facts.get("Piece", ""), facts.get("Hand", "")) if shown.kind == "piece" else ("", "")
-    return OpenedTicket(jobs.ticket(shown.order, jobs.today()), piece, hand)
+    opened = OpenedTicket(jobs.ticket(shown.order, jobs.today()))
+    if shown.kind != "piece":
+        return opened
+    return replace(opened, piece=facts.get("Piece", ""), hand=facts.get("Hand", ""), tag=shown.tag)

@@ -93,7 +93,8 @@ class Frame(Screen[None]):
         self._signing = Signing(self)
         self._printing = Printing(self)
         self._reader = Reader(self)
-        self.errands = Errands(lambda title, seconds: self._message.still_at_work(title, seconds))
+        self._message = MessageLine()
+        self.errands = Errands(self._message.still_at_work)
 
     def compose(self) -> ComposeResult:
         with Horizontal(id="top"):
@@ -101,9 +102,9 @@ class Frame(Screen[None]):
             yield Static(id="today", markup=False)
         yield FilterRow()
         with ContentSwitcher(initial="rail", id="pages"):
-            yield RailPage(id="rail")
+            yield RailPage(self, id="rail")
             yield HelpPage(id="help")
-        yield MessageLine()
+        yield self._message
         with Horizontal(id="scan-row"):
             yield Static("Scan ▸", id="scan-label", markup=False)
             yield ScanLine()
@@ -128,7 +129,7 @@ class Frame(Screen[None]):
         await self.errands.do_next()
         pages = self.query_one("#pages", ContentSwitcher)
         for page in (
-            TicketPage(id="ticket"),
+            TicketPage(self, id="ticket"),
             TagPage(id="tag"),
             PickPage(self, id="pick"),
             BenchPage(self, id="bench"),
@@ -171,10 +172,6 @@ class Frame(Screen[None]):
     @property
     def _filter(self) -> FilterRow:
         return self.query_one(FilterRow)
-
-    @property
-    def _message(self) -> MessageLine:
-        return self.query_one(MessageLine)
 
     # Where one is
 
@@ -275,7 +272,8 @@ class Frame(Screen[None]):
             self._page(PackPage).fill(answer)
         else:
             self._go(Place("ticket", (answer.ticket.number,)))
-            self._page(TicketPage).fill(answer.ticket, answer.piece, answer.hand)
+            self._page(TicketPage).fill(answer.ticket)
+            self._page(TicketPage).point_at(answer.piece, answer.hand, answer.tag)
         self.head()
 
     def go(self, place: Place) -> None:

@@ -14,6 +14,7 @@ from stockroom.jobs.pack import PARCELS, TO_THE_CAR, PackingList, PackParcel, Pa
 from stockroom.jobs.papers import Paper, of_packing, tags_again
 from stockroom.jobs.spoil import SpoiltPanel
 from stockroom.screens.calls import Jobs
+from stockroom.screens.customers_parts import ask_where_to, part_tag
 from stockroom.screens.desk import Desk, Question
 from stockroom.screens.key_line import Key
 from stockroom.screens.page import TextPane
@@ -83,6 +84,8 @@ def list_words(packing: PackingList) -> Iterator[Line]:
             f"{counted(len(parcel.pieces), 'piece')}",
             hang=2,
         )
+    for words in packing.customers_parts:
+        yield sentence((f"{SIGN} ", "bold"), words, hang=2)
     for words in packing.owed:
         yield sentence((f"{SIGN} Owed ", "bold"), words, hang=2)
 
@@ -227,7 +230,11 @@ class PackPage(WorkPage):
     # What is done on it
 
     def take_scan(self, text: str) -> bool:
-        """A piece is packed; anything else is opened as everywhere."""
+        """A piece is packed; a customer's part is asked where it goes; anything else is opened as everywhere."""
+        if self.packing is not None and part_tag(text):
+            self.desk.put_away(text)
+            ask_where_to(self, part_tag(text))
+            return True
         if self.packing is None or not is_tag(text) or read_tag(text).kind != "P":
             return False
         tag, order = str(read_tag(text)), self.packing.order

@@ -12,12 +12,15 @@ from stockroom.jobs.papers import Paper, of_orders
 from stockroom.jobs.printed import delivery
 from stockroom.jobs.rail import RailEntry
 from stockroom.screens.calls import Jobs
+from stockroom.screens.desk import Desk
+from stockroom.screens.holding import reserve_each
 from stockroom.screens.key_line import Key
-from stockroom.screens.page import Page, TextPane
+from stockroom.screens.page import TextPane
 from stockroom.screens.paragraphs import SIGN, Line, labelled, sentence
 from stockroom.screens.place import Place
 from stockroom.screens.row_list import Cell, Column, RowList
 from stockroom.screens.wording import bar, counted, day, overdue, wanted
+from stockroom.screens.work_page import WorkPage
 
 EMPTY = "No orders in hand.\n\nTo take one, type in a shell:  stockroom take ORDER.toml\nThen F5 shows it here."
 _WIDE = 120
@@ -98,14 +101,17 @@ def detail(entry: RailEntry) -> Iterator[Line]:
         yield sentence((f"{SIGN} Waits  ", "bold"), f"for {counted(entry.waits, 'answer')}; the ticket names them")
 
 
-class RailPage(Page):
+class RailPage(WorkPage):
     """The orders in hand."""
 
     things = "order"
-    KEYS = (Key("Space", "Mark", "page_key('Space')", "mark the order, to pick several in one walk"),)
+    KEYS = (
+        Key("Space", "Mark", "page_key('Space')", "mark the order, to do the same for several"),
+        Key("^R", "Reserve", "page_key('^R')", "hold what the order, or the marked orders, need"),
+    )
 
-    def __init__(self, id: str) -> None:
-        super().__init__(id=id)
+    def __init__(self, desk: Desk, id: str) -> None:
+        super().__init__(desk, id)
         self._marked: set[str] = set()
         self._entries: tuple[RailEntry, ...] | None = None
 
@@ -133,8 +139,15 @@ class RailPage(Page):
         return jobs.rail(jobs.today())
 
     def press(self, key: str) -> None:
+        """Do what a key does."""
+        if key == "^R":
+            if self.orders():
+                reserve_each(self, self.orders())
+        else:
+            self._mark()
+
+    def _mark(self) -> None:
         """Mark the highlighted order, or take its mark away."""
-        del key
         entry: RailEntry | None = self.rows.row
         if entry is not None:
             self._marked ^= {entry.number}
@@ -148,7 +161,7 @@ class RailPage(Page):
         marked = tuple(one.number for one in self._entries or () if one.number in self._marked)
         return marked or ((entry.number,) if entry is not None else ())
 
-    def papers(self) -> tuple[Paper, ...]:
+    def usual_papers(self) -> tuple[Paper, ...]:
         """What is printed of the marked orders, or of the highlighted one, before they are picked."""
         return of_orders(self.orders())
 

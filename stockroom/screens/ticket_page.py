@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
-import shlex
-from collections.abc import Iterator
 from typing import Any
 
 from textual import on
 from textual.app import ComposeResult
 from textual.widgets import Static
 
-from stockroom.jobs.papers import Paper, of_ticket
-from stockroom.jobs.printed import delivery
-from stockroom.jobs.ticket import Ticket, TicketLine, TicketNeed, TicketWait
+from stockroom.jobs.papers import Paper, of_ticket, tags_again
+from stockroom.jobs.ticket import Ticket, TicketNeed
+from stockroom.screens.answering import ask_answer
 from stockroom.screens.calls import Jobs
+from stockroom.screens.customers_parts import ask_received, ask_where_to, part_tag
+from stockroom.screens.desk import Desk
+from stockroom.screens.holding import ask_mix, reserve
 from stockroom.screens.key_line import Key
-from stockroom.screens.page import Page, TextPane
-from stockroom.screens.paragraphs import SIGN, Line, Paragraphs, sentence
+from stockroom.screens.page import TextPane
+from stockroom.screens.paragraphs import SIGN, Paragraphs
 from stockroom.screens.place import Place
 from stockroom.screens.row_list import Cell, Column, RowList
-from stockroom.screens.wording import day, wanted
+from stockroom.screens.ticket_words import facts, item_words, order_words, part_word, trouble_words, why
+from stockroom.screens.work_page import WorkPage
 
 EMPTY = "This order has no requirements yet.\nWhat it waits for, if anything, is said above."
 _WIDE = 120
@@ -28,16 +30,6 @@ _WIDE = 120
 def _piece(need: TicketNeed) -> Cell:
     mark = f"{SIGN} " if need.changed else ""
     return Cell(f"{mark}{need.piece} {need.hand}".strip(), "strong" if need.changed else "")
-
-
-def part_word(need: TicketNeed) -> str:
-    """The part, without what its key says of the item: 'strip' of 'strip:tack-strip:0'."""
-    return need.part.partition(":")[0]
-
-
-def item_words(need: TicketNeed) -> str:
-    """The item without its colour, which is said beside it."""
-    return (need.title or need.item).removesuffix(f", {need.colour}")
 
 
 def _place(need: TicketNeed) -> Cell:
@@ -78,90 +70,24 @@ def _key(need: TicketNeed) -> tuple[object, ...]:
     return (need.line, need.kit, need.piece, need.part, need.hand, need.item)
 
 
-def facts(ticket: Ticket) -> Iterator[Line]:
-    """The head of the ticket: two lines."""
-    due = wanted(ticket.wanted, ticket.overdue_days)
-    late = "bold" if ticket.overdue_days else ""
-    yield sentence(
-        (due[0].upper() + due[1:], late),
-        f"  ·  {delivery(ticket.fitted_here)}  ·  {ticket.state}  ·  tag {ticket.tag}",
-    )
-    taken = f"{day(ticket.taken_at.date()).strip()} {ticket.taken_at:%H:%M}"
-    yield sentence((f"Taken by {ticket.taken_by} {taken}  ·  kit book {ticket.book}", "$quiet-ink"))
-
-
-def line_words(line: TicketLine) -> Iterator[Line]:
-    """One line of the order: what, for which car, and what is different about this car."""
-    yield sentence((f"{line.number}  {line.quantity} × {line.title}", "bold"), hang=3)
-    if line.car_words or line.car:
-        yield sentence(f"   car {line.car_words or line.car}", hang=7)
-    for change in line.changes:
-        yield sentence(" ", (f"{SIGN} This car: {change}", "bold"), hang=5)
-    for text in line.on_car:
-        yield sentence(f"   already on the car: {text}", hang=5)
-    for text in line.advice:
-        yield sentence(f"   advice: {text}", hang=5)
-
-
-def wait_words(wait: TicketWait) -> Iterator[Line]:
-    """One answer awaited, and what it holds up."""
-    choices = f" ({', '.join(wait.choices)})" if wait.choices else ""
-    yield sentence((f"{SIGN} Waits ", "bold"), f"line {wait.line}, {wait.name}: {wait.question}{choices}", hang=2)
-    if wait.holds_up:
-        yield sentence(f"  holds up {', '.join(wait.holds_up)}", hang=4)
-
-
-def order_words(ticket: Ticket) -> Iterator[Line]:
-    """The lines of the order, its note, the customer's parts and its history."""
-    for line in ticket.lines:
-        yield from line_words(line)
-    if ticket.note:
-        yield sentence(f"Note: {ticket.note}", hang=2)
-    for part in ticket.customers_parts:
-        yield sentence(f"Customer's part: {part.what} ({part.tag}), {part.where}", hang=2)
-    for words in ticket.margins:
-        yield sentence((f"Margin: {words}", "$quiet-ink"), hang=2)
-    for entry in ticket.history:
-        yield sentence((f"Changed: {entry}", "$quiet-ink"), hang=2)
-
-
-def trouble_words(ticket: Ticket) -> Iterator[Line]:
-    """What the order waits for and what is short; that nothing is, where so."""
-    for wait in ticket.waits:
-        yield from wait_words(wait)
-    if ticket.waits:
-        command = shlex.join(("stockroom", "answer", ticket.number, ticket.waits[0].name))
-        yield sentence("  To answer, type in a shell:  ", (f"{command} ANSWER", "bold"), hang=4)
-    for shortage in ticket.shortages:
-        yield sentence((f"{SIGN} Short ", "bold"), shortage, hang=2)
-    if not ticket.waits and not ticket.shortages:
-        yield sentence(("Waits for no answer; nothing is short.", "$quiet-ink"))
-
-
-def why(need: TicketNeed) -> Iterator[Line]:
-    """The working of one requirement: what is needed and why, what is held for it and why that."""
-    what = " ".join(filter(None, (need.piece, part_word(need), need.hand)))
-    material = ", ".join(filter(None, (item_words(need), need.colour)))
-    yield sentence((f"{what}: ", "bold"), f"{need.amount} of {material}, ", (need.held, "bold"), hang=2)
-    if need.changed:
-        yield sentence((f"{SIGN} Changed for this car.", "bold"))
-    for reason in need.reasons:
-        yield sentence(f"  {reason}", hang=4)
-    for hold in need.holds:
-        lot = f", lot {hold.lot}" if hold.lot else ""
-        yield sentence("Held ", (hold.amount, "bold"), f", {hold.tag} at {hold.place}{lot}", hang=2)
-        for reason in hold.reasons:
-            yield sentence(f"  {reason}", hang=4)
-
-
-class TicketPage(Page):
+class TicketPage(WorkPage):
     """One order."""
 
     things = "requirement"
-    KEYS = (Key("Tab", "", "next_pane(1)", "let the arrow keys move the next part of the page"),)
+    KEYS = (
+        Key("^N", "Answer", "page_key('^N')", "give the answer that a line waits for; again: the next"),
+        Key("^R", "Reserve", "page_key('^R')", "hold what the order needs: all of it, or what there is"),
+        Key("^O", "Mix lots", "page_key('^O')", "approve a mix of lots, with initials and a reason"),
+        Key("^K", "Part", "page_key('^K')", "a customer's part came in; scan one to move it or give it back"),
+    )
 
     ticket: Ticket | None = None
     """What is shown."""
+
+    def __init__(self, desk: Desk, id: str) -> None:
+        super().__init__(desk, id)
+        self._scanned = ""
+        self._turn = 0
 
     def compose(self) -> ComposeResult:
         yield Static(id="ticket-facts", markup=False)
@@ -169,20 +95,27 @@ class TicketPage(Page):
         yield RowList(COLUMNS, key=_key, words=_words, empty=EMPTY, id="ticket-needs")
         yield TextPane(id="ticket-why")
 
-    def fill(self, ticket: Ticket, piece: str = "", hand: str = "") -> None:
-        """Show this ticket, with the first requirement of that piece and hand highlighted."""
+    def fill(self, ticket: Ticket) -> None:
+        """Show this ticket."""
         if self.named != (ticket.number,):
             self.clear()
         self.ticket = ticket
         self.query_one("#ticket-facts", Static).update(Paragraphs(facts(ticket)))
-        self.query_one("#ticket-sheet", TextPane).show(trouble_words(ticket), order_words(ticket))
+        self.query_one("#ticket-sheet", TextPane).show(trouble_words(ticket), (*self.told(), *order_words(ticket)))
         self.rows.fill(ticket.needs)
+
+    def point_at(self, piece: str, hand: str, tag: str) -> None:
+        """A piece of the order was scanned, or none: its first requirement is highlighted, and its tag is at hand."""
+        self._scanned = tag
         if piece:
             self.rows.find(lambda need: need.piece == piece and need.hand == hand)
 
     def clear(self) -> None:
         """Show no ticket."""
         self.ticket = None
+        self.forget()
+        self._scanned = ""
+        self._turn = 0
         self.activate(0)
         self.query_one("#ticket-facts", Static).update()
         self.query_one("#ticket-sheet", TextPane).show((), ())
@@ -205,8 +138,46 @@ class TicketPage(Page):
     def orders(self) -> tuple[str, ...]:
         return self.named
 
-    def papers(self) -> tuple[Paper, ...]:
-        return of_ticket(self.ticket) if self.ticket else ()
+    def usual_papers(self) -> tuple[Paper, ...]:
+        return (*tags_again(self._scanned), *of_ticket(self.ticket)) if self.ticket else ()
+
+    def take_scan(self, text: str) -> bool:
+        """A customer's part of this order is asked where it goes; anything else is opened as everywhere."""
+        tag = part_tag(text)
+        if self.ticket is None or tag not in {part.tag for part in self.ticket.customers_parts}:
+            return False
+        self.desk.put_away(text)
+        ask_where_to(self, tag)
+        return True
+
+    def press(self, key: str) -> None:
+        """Do what a key does."""
+        if self.ticket is None:
+            return
+        if key == "^R":
+            reserve(self, self.ticket.number)
+        elif key == "^K":
+            ask_received(self, self.ticket.number)
+        elif key == "^N":
+            self._ask_answer(self.ticket)
+        else:
+            self._ask_mix(self.ticket)
+
+    def _ask_answer(self, ticket: Ticket) -> None:
+        if not ticket.waits:
+            self.desk.tell("This order waits for no answer.")
+            return
+        ask_answer(self, ticket, ticket.waits[self._turn % len(ticket.waits)])
+        self._turn += 1
+
+    def _ask_mix(self, ticket: Ticket) -> None:
+        """Ask of the highlighted item, where a mix of it would do; else of the first of which one would."""
+        if not ticket.mixes:
+            self.desk.tell("No two lots together would help this order, so there is no mix to approve.")
+            return
+        need: TicketNeed | None = self.rows.row
+        here = [mix for mix in ticket.mixes if need is not None and mix.item == need.item]
+        ask_mix(self, ticket, (here or ticket.mixes)[0])
 
     @property
     def heading(self) -> str:

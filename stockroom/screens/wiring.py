@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from stockroom.domain.about import About
 from stockroom.domain.stamp import Stamp
-from stockroom.jobs import bundle, cut, pack, pick, spoil
+from stockroom.jobs import answer, bundle, cut, pack, parts, pick, reserve, spoil
 from stockroom.jobs.changes import latest
 from stockroom.jobs.papers import Paper
 from stockroom.jobs.printing import Outlet, Printed, print_papers
@@ -21,6 +21,7 @@ from stockroom.jobs.ticket import Ticket, ticket
 from stockroom.screens.bundling import BenchJobs, PackJobs
 from stockroom.screens.calls import Jobs
 from stockroom.screens.fetching import PickJobs
+from stockroom.screens.ordering import OrderJobs
 
 if TYPE_CHECKING:
     from stockroom.store.database import Shop
@@ -52,7 +53,20 @@ def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
         picking=_picking(shop),
         bench=_bench(shop, zone),
         packing=_packing(shop),
+        ordering=_ordering(shop),
         printing=printing,
+    )
+
+
+def _ordering(shop: Shop) -> OrderJobs:
+    return OrderJobs(
+        answer=partial(answer.answer, shop),
+        reserve_all=partial(reserve.reserve_all, shop),
+        reserve_what_there_is=partial(reserve.reserve_what_there_is, shop),
+        approve_mix=partial(reserve.approve_mix, shop),
+        receive_part=partial(parts.receive, shop),
+        move_part=partial(parts.move, shop),
+        give_back=partial(parts.give_back, shop),
     )
 
 

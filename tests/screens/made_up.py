@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
 from datetime import UTC, date, datetime, timedelta
+from typing import Never
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
@@ -16,6 +17,7 @@ from stockroom.jobs.ticket import Ticket, TicketHold, TicketLine, TicketNeed, Ti
 from stockroom.screens.bundling import BenchJobs, PackJobs
 from stockroom.screens.calls import Jobs
 from stockroom.screens.fetching import PickJobs
+from stockroom.screens.ordering import OrderJobs
 from tests.screens.made_up_bench import MadeUpBench, MadeUpPacking
 from tests.screens.made_up_printing import MadeUpPrinting
 from tests.screens.made_up_walk import MadeUpWalk
@@ -237,6 +239,15 @@ def shown_for(text: str) -> Shown:
     raise Refusal(f"No {tag} in this shop. Look at the label again.")
 
 
+def _not_made_up(*_: object) -> Never:
+    raise Refusal("These jobs are tried on a real shop.")
+
+
+NO_ORDERING = OrderJobs(
+    _not_made_up, _not_made_up, _not_made_up, _not_made_up, _not_made_up, _not_made_up, _not_made_up
+)
+
+
 def jobs(
     rail: Callable[[date], tuple[RailEntry, ...]] = lambda _today: RAIL,
     ticket: Callable[[str, date], Ticket] = ticket_for,
@@ -245,11 +256,12 @@ def jobs(
     picking: PickJobs | None = None,
     bench: BenchJobs | None = None,
     packing: PackJobs | None = None,
+    ordering: OrderJobs | None = None,
     printing: Callable[[Sequence[Paper], Stamp], Printed] | None = None,
 ) -> Jobs:
     """The made-up jobs, some of them replaced."""
     return Jobs(
         "Lindow Trim", lambda: TODAY, rail, ticket, show, lambda: NOW, latest, picking or MadeUpWalk().jobs,
         bench or MadeUpBench().jobs, packing or MadeUpPacking().jobs,
-        printing or MadeUpPrinting(),
+        ordering or NO_ORDERING, printing or MadeUpPrinting(),
     )  # fmt: skip
