@@ -214,7 +214,9 @@ def left_behind(tx: Tx) -> tuple[str, ...]:
     said = {
         "The ledger line by line (moves and counts are in what is held, use is in the history)": count(t.Movement),
         "The log of jobs, who did what and when": count(t.Job),
+        "Orders in hand, with all that is held, cut and packed for them": count(t.CustomerOrder) - of_orders,
         "Orders that are sent, cancelled or kept": of_orders,
+        "Cars, and what was proved on them": count(t.Car),
         "Which delivery each roll came with": count(t.Receipt),
         "Inspections of rolls": count(t.Inspection),
         "Count sheets": count(t.CountSheet),
