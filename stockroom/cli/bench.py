@@ -43,6 +43,8 @@ def spoil(
     say(done.sentence)
     for sentence in done.short:
         say(f"SHORT {sentence}")
+    if done.would_mix:
+        say(f'To approve another lot: stockroom reserve {done.order} --approve-mix {done.item} --because "…" --by AB')
 
 
 def tie(order: OrderArgument, shop: ShopOption = None, by: ByOption = None, as_json: JsonOption = False) -> None:

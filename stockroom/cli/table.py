@@ -74,7 +74,7 @@ def pick(
     said_in_a_line(reason=mix_because)
     if there and mix_because:
         raise WrongCall("Say one of them: --there for how much is there, or --mix-because for another lot.")
-    with opened(shop) as here, _approvable(f"stockroom pick {order} {tag}"):
+    with opened(shop) as here, _in_full(f"stockroom pick {order} {tag}"):
         stamp = here.stamp(by)
         if there:
             much = jobs.amount_there(here.shop, order, tag, there)
@@ -91,12 +91,16 @@ def pick(
 
 
 @contextmanager
-def _approvable(call: str) -> Iterator[None]:
-    """Says how a mix of lots is approved, where only the lot is refused."""
+def _in_full(call: str) -> Iterator[None]:
+    """Says how the call is made again where it lacks a word: that a mix is approved, or what was got out of a cut."""
     from stockroom.jobs.other_stock import AnotherLot
+    from stockroom.jobs.shorter import DoesNotGo
 
     try:
         yield
+    except DoesNotGo as refusal:
+        how = "If all were, say it again with --all-out; if only those that go on it were, with --what-goes."
+        raise Refusal(refusal.sentence, (*refusal.faults, how)) from None
     except AnotherLot as refusal:
         how = f"To approve the mix: {call} --mix-because WHY --by AB"
         raise Refusal(refusal.sentence, (*refusal.faults, how)) from None
@@ -126,6 +130,12 @@ def cut(
     roll: RollArgument,
     length: Annotated[str, typer.Option(help="What was really cut, such as '2.95 m'; without it, as planned.")] = "",
     note: Annotated[str, typer.Option(help="Anything to be remembered of it.")] = "",
+    all_out: Annotated[
+        bool, typer.Option("--all-out", help="All panels were got out of a length that is too short for them.")
+    ] = False,
+    what_goes: Annotated[
+        bool, typer.Option("--what-goes", help="Only what goes on that length was; the rest is planned again.")
+    ] = False,
     mix_because: MixOption = "",
     shop: ShopOption = None,
     by: ByOption = None,
@@ -139,14 +149,20 @@ def cut(
     Examples:
       stockroom cut L-1044 R27L --by AB
       stockroom cut L-1044 R27L --length "2.95 m" --by AB
+      stockroom cut L-1044 R18L --length "1.90 m" --all-out --by AB
     """
     from stockroom.domain.quantities import need_mm
     from stockroom.jobs.cut import cut as make
     from stockroom.jobs.read_order import said_in_a_line
+    from stockroom.jobs.shorter import Shorter
 
     said_in_a_line(note=note, reason=mix_because)
-    with opened(shop) as here, _approvable(f"stockroom cut {order} {roll}"):
-        done = make(here.shop, order, roll, here.stamp(by), need_mm(length) if length else None, note, mix_because)
+    if all_out and what_goes:
+        raise WrongCall("Say one of them: --all-out, or --what-goes.")
+    said = Shorter.ALL_OUT if all_out else Shorter.WHAT_GOES if what_goes else Shorter.ASKED
+    mm = need_mm(length) if length else None
+    with opened(shop) as here, _in_full(f"stockroom cut {order} {roll}"):
+        done = make(here.shop, order, roll, here.stamp(by), mm, note, mix_because, said)
     if as_json:
         say_json(done)
         return

@@ -307,6 +307,20 @@ def _exhaustive(stretches: Sequence[Stretch], panels: Sequence[PanelToLay], good
     return None
 
 
+def panels_over(panels: Sequence[PanelToLay], width_mm: int, length_mm: int, nap: bool) -> list[PanelToLay]:
+    """The panels that do not go on a length of cloth on which as many as go are laid, the longest first.
+
+    None where all of them go without a gap for the knife: whoever cuts may have had a thin one.
+    """
+    extents = [extent_of(panel.shape, nap) for panel in panels]
+    going = all(least_length(extent, width_mm) is not None for extent in extents)
+    if going and laid_length(extents, width_mm, gap_mm=0) <= length_mm:
+        return []
+    stretch = Stretch(RollFree(0, "", "", width_mm, length_mm, ((0, length_mm),), False, 0), 0, length_mm)
+    laid = {id(panel) for panel in _as_many_as_go(stretch, _measured(panels, width_mm, Goods(nap, 1)))}
+    return [panel for panel in panels if id(panel) not in laid]
+
+
 def least_length_mm(panels: Sequence[PanelToLay], width_mm: int, nap: bool) -> int:
     """The length the panels would take on cloth of this width; one that is too wide counts with its length alone."""
     going = [panel for panel in panels if fits_across(panel.shape, width_mm, nap) is not None]

@@ -19,6 +19,7 @@ from stockroom.jobs.other_stock import move_cut
 from stockroom.jobs.parting import part_off
 from stockroom.jobs.pick import open_order
 from stockroom.jobs.replan import RollPutRight, lock_promises, margins_again, plan_again, promises_on, put_right, repack
+from stockroom.jobs.shorter import Shorter, got_out
 from stockroom.jobs.way_back import remember
 from stockroom.store import changed_rows, claims, holds, ledger, margins, stock, taking
 from stockroom.store.database import Shop, Tx
@@ -45,13 +46,21 @@ class CutMade:
 
 
 def cut(
-    shop: Shop, number: str, tag: str, stamp: Stamp, cut_mm: int | None = None, note: str = "", mix: str = ""
+    shop: Shop,
+    number: str,
+    tag: str,
+    stamp: Stamp,
+    cut_mm: int | None = None,
+    note: str = "",
+    mix: str = "",
+    shorter: Shorter = Shorter.ASKED,
 ) -> CutMade:
     """Cuts the order's outermost planned stretch from the roll that was scanned.
 
-    `cut_mm`: the true length, where it is not the planned one. Another roll of the same item and lot will do, if the
-    panels go on it; of another lot where somebody approves the mix, and `mix` says why. Raises Refusal for another lot
-    or colour, and where a flaw or another order's cut is in the way.
+    `cut_mm`: the true length, where it is not the planned one; `shorter` says what was got out of one on which the
+    panels do not go. Another roll of the same item and lot will do, if the panels go on it; of another lot where
+    somebody approves the mix, and `mix` says why. Raises Refusal for another lot or colour, `DoesNotGo` where it must
+    be said what was got out, and where a flaw or another order's cut is in the way.
     """
     with shop.write() as tx:
         lock_promises(tx, tag, number)
@@ -68,6 +77,9 @@ def cut(
         job = ledger.begin_job(tx, f"cut from {roll.tag} for order {order.number}", stamp)
         before = taking.planned_on(tx, roll.id)
         end = _outer_end(roll, target, before, length)
+        still_to_cut = ""
+        if length < target.length_mm:
+            target, still_to_cut = got_out(tx, order, roll, cloth, target, length, shorter)
         left = end - length
         others = [one for one in before if one.cut_id != target.cut_id]
         flaws = [(first, last) for first, last, _ in roll.flaws if first < left]
@@ -84,7 +96,9 @@ def cut(
             sentences.append(sentence)
         rest, sentence = _rest(tx, job, stamp, roll, left, cloth)
         sentences.append(sentence)
-        _, short = plan_again(shop, tx, lost, stamp)
+        if still_to_cut:
+            sentences.append(f"Still to be cut: {still_to_cut}.")
+        _, short = plan_again(shop, tx, [*lost, target] if still_to_cut else lost, stamp)
         margins_again(shop, tx, [order.number, *without_margin], stamp)
         ledger.keep_no_way_back(
             tx,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from stockroom.domain.allocation import (
     BinFree,
@@ -24,7 +24,10 @@ from stockroom.domain.allocation import (
     plan_cuts,
 )
 from stockroom.domain.lay import PanelToLay
+from stockroom.domain.quantities import show_length
 from stockroom.domain.requirement import PanelShape
+from stockroom.domain.shortage import lot_name
+from stockroom.domain.wording import listed
 from stockroom.jobs.lookup import Catalogue
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.holds import Candidate, CutToHold, KeptShortage, TakeToHold
@@ -58,6 +61,8 @@ class Stock:
     """(car, group, item) → the lots its matching group has already."""
     mixes: set[str]
     """Items of which a mix of lots was approved."""
+    spoilt: Mapping[int, frozenset[str]]
+    """Requirement id → the lots of its spoilt panels: what is cut again is of the lot that it was of."""
     catalogue: Catalogue
 
 
@@ -138,6 +143,11 @@ class _Desk:
         """Adds a reservation to the plan."""
         self.taken[holding_id] += quantity
         self.plan.takes.append(TakeToHold(holding_id, requirement_id, quantity, reasons))
+
+    def cut_from(self, cut: CutToHold) -> None:
+        """Adds a cut to the plan."""
+        self.cut[cut.holding_id].append((cut.from_mm, cut.to_mm))
+        self.plan.cuts.append(cut)
 
     def need(self, one: KeptRequirement, now: int) -> None:
         """Writes down that so much of a requirement is needed now."""
@@ -233,16 +243,45 @@ def _plan_panels(
     desk: _Desk, group: _Group, some: Sequence[KeptRequirement], lines: Mapping[int, tuple[int, int]]
 ) -> None:
     item = desk.stock.catalogue.items[group[2]]
+    if not group[1]:
+        # What is seen beside nothing matches nothing; but what is cut again is of the lot that the spoilt one was of.
+        for one in some:
+            if one.id in desk.stock.spoilt:
+                _plan_again(desk, group, one, lines)
+        some = [one for one in some if one.id not in desk.stock.spoilt]
     bound_to, may_mix = desk.bound_to(group)
     panels = [panel for one in some for panel in _panels(one, _missing(desk, one), lines)]
     plan, short = cuts_for_what_there_is(
         panels, desk.rolls(item.code), desk.stock.catalogue.cloths[item.cloth], bound_to, may_mix
     )
     for cut in plan.cuts:
-        desk.cut[cut.holding_id].append((cut.from_mm, cut.to_mm))
-        desk.plan.cuts.append(_to_hold(cut))
+        desk.cut_from(_to_hold(cut))
     if short is not None:
         desk.lack(group, short.missing, short.sentence, short.would_mix)
+
+
+def _plan_again(desk: _Desk, group: _Group, one: KeptRequirement, lines: Mapping[int, tuple[int, int]]) -> None:
+    """A panel in no matching group that was spoilt: from its lot, or from another where somebody approved that."""
+    item, lots = desk.stock.catalogue.items[group[2]], desk.stock.spoilt[one.id]
+    plan, short = cuts_for_what_there_is(
+        _panels(one, _missing(desk, one), lines),
+        desk.rolls(item.code),
+        desk.stock.catalogue.cloths[item.cloth],
+        lots,
+        item.code in desk.stock.mixes,
+    )
+    names = listed(lot_name(lot) for lot in sorted(lots))
+    for cut in plan.cuts:
+        desk.cut_from(_to_hold(replace(cut, reasons=(f"Cut again; the spoilt one was of {names}.", cut.reasons[-1]))))
+    if short is not None:
+        would = " Another lot would do, if somebody approves the mix with initials." if short.would_mix else ""
+        need = show_length(short.missing)
+        desk.lack(
+            group,
+            short.missing,
+            f"What was spoilt is cut again from {names}, and not enough of that is free: {need} is needed.{would}",
+            short.would_mix,
+        )
 
 
 def _panels(one: KeptRequirement, missing: int, lines: Mapping[int, tuple[int, int]]) -> list[PanelToLay]:

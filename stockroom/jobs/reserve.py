@@ -239,6 +239,7 @@ def _plan(catalogue: Catalogue, tx: Tx, order: KeptOrder, wanted: Sequence[KeptR
             holds.candidates(tx, items),
             holds.lots_bound(tx, cars.values()),
             holds.approved_mixes(tx, order.id),
+            holds.lots_spoilt(tx, order.id),
             catalogue,
         ),
     )

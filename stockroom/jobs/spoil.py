@@ -39,10 +39,15 @@ class SpoiltPanel:
     short: tuple[str, ...]
     """What the order is short of now: sentences."""
     sentence: str
+    would_mix: bool = False
+    """Whether another lot would do, if somebody approves the mix."""
 
 
 def spoil(shop: Shop, piece_tag: str, panel: str, because: str, stamp: Stamp) -> SpoiltPanel:
-    """A cut panel of a piece is spoilt: it is to be cut again, from the lot that its matching group has.
+    """A cut panel of a piece is spoilt: it is to be cut again, from the lot that it was of.
+
+    Where nothing of that is free, the order is short of it, and who holds the rest of the lot is named. Another lot is
+    taken only where a mix is approved.
 
     `panel`: its code; '' where the piece has only one. Raises Refusal for one that is not cut yet or is packed.
     """
@@ -79,7 +84,17 @@ def spoil(shop: Shop, piece_tag: str, panel: str, because: str, stamp: Stamp) ->
             planned, cut, title, spoken_for
         )
         return SpoiltPanel(
-            order.number, piece.tag, piece.title, code, cut.item, cut.lot, planned, spoken_for, reserved.short, sentence
+            order.number,
+            piece.tag,
+            piece.title,
+            code,
+            cut.item,
+            cut.lot,
+            planned,
+            spoken_for,
+            reserved.short,
+            sentence,
+            cut.item in reserved.would_mix,
         )
 
 

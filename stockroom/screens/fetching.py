@@ -12,6 +12,7 @@ from stockroom.jobs.cut import CutMade
 from stockroom.jobs.other_stock import AnotherLot
 from stockroom.jobs.pick import Picked, Walk, WalkStop
 from stockroom.jobs.replan import RollPutRight
+from stockroom.jobs.shorter import DoesNotGo, Shorter
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,8 +27,8 @@ class PickJobs:
     pick_short: Callable[[str, str, int, Stamp], Picked]
     """The same, where only so much is there (mm or count)."""
     put_back: Callable[[str, str, Stamp], Picked]
-    cut: Callable[[str, str, Stamp, int], CutMade]
-    """For an order, from a roll, this length."""
+    cut: Callable[[str, str, Stamp, int, Shorter], CutMade]
+    """For an order, from a roll, this length, with what is said of panels that do not go on it."""
     measure: Callable[[str, int, Stamp], RollPutRight]
     mark_flaw: Callable[[str, int, int, str, Stamp], RollPutRight]
     """On a roll, from and to from its inner end, and what it is."""
@@ -81,6 +82,14 @@ def _fetched(jobs: PickJobs, walk: Walk, picked: Picked) -> Fetched:
     now = jobs.walk(walk.orders)
     mine = (stop for stop in now.stops if (stop.order, stop.tag, stop.how) == (picked.order, picked.tag, "cut"))
     return Fetched(now, picked, next(mine, None) if picked.to_cut else None)
+
+
+def cut_or_ask(jobs: PickJobs, stop: WalkStop, stamp: Stamp, mm: int, said: Shorter) -> CutMade | DoesNotGo:
+    """A stop's cut, or that somebody must say first what was got out of it."""
+    try:
+        return jobs.cut(stop.order, stop.tag, stamp, mm, said)
+    except DoesNotGo as refusal:
+        return refusal
 
 
 def first_accepted(orders: Sequence[str], job: Callable[[str], Picked]) -> Picked:

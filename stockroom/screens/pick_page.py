@@ -10,6 +10,7 @@ from textual.app import ComposeResult
 
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.quantities import need_mm, show_length, stock_mm
+from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag, read_tag
 from stockroom.jobs.cut import CutMade
@@ -17,9 +18,10 @@ from stockroom.jobs.other_stock import AnotherLot
 from stockroom.jobs.papers import Paper, of_orders, tags_again
 from stockroom.jobs.pick import Picked, Walk, WalkStop
 from stockroom.jobs.replan import RollPutRight
+from stockroom.jobs.shorter import DoesNotGo, Shorter
 from stockroom.screens.calls import Jobs
 from stockroom.screens.desk import Desk, Question
-from stockroom.screens.fetching import Fetched, fetch, fetch_for, fetch_mixed, first_accepted, there
+from stockroom.screens.fetching import Fetched, cut_or_ask, fetch, fetch_for, fetch_mixed, first_accepted, there
 from stockroom.screens.key_line import Key
 from stockroom.screens.page import TextPane
 from stockroom.screens.paragraphs import SIGN, Line, sentence
@@ -119,6 +121,9 @@ def roll_words(put_right: RollPutRight) -> tuple[str, ...]:
     if put_right.planned_elsewhere:
         first += f" Planned on another roll now: order {', '.join(put_right.planned_elsewhere)}."
     return (first, *(f"{SIGN} Now short: {words}" for words in put_right.short))
+
+
+_GOT_OUT = {"all": Shorter.ALL_OUT, "part": Shorter.WHAT_GOES}
 
 
 class PickPage(WorkPage):
@@ -313,16 +318,32 @@ class PickPage(WorkPage):
         self.desk.mention((f"{SIGN} {picked.sentence}" if picked.changed_anything else words, "bold"))
 
         def cut_it(text: str) -> None:
-            mm = length_mm if text == length else need_mm(text)
-            self.change(
-                f"Cutting {stop.tag}",
-                lambda stamp: self.desk.jobs.picking.cut(stop.order, stop.tag, stamp, mm),
-                cut_words,
-                lambda made, _: tags_again(made.offcut),
-            )
+            self._cut(stop, length_mm if text == length else need_mm(text), Shorter.ASKED)
 
         hint = f"Enter takes {length}; or type what you cut ({LENGTH_HINT})"
         self.desk.ask(Question("Cut", hint, cut_it, length))
+
+    def _cut(self, stop: WalkStop, mm: int, said: Shorter) -> None:
+        """Book a cut; where its panels do not go on the length, ask what was got out of it."""
+
+        def answered(text: str) -> None:
+            if text.casefold() not in _GOT_OUT:
+                raise Refusal("Type all if every panel was got out of it, or part if only those that go on it were.")
+            self._cut(stop, mm, _GOT_OUT[text.casefold()])
+
+        def words(made: CutMade | DoesNotGo) -> tuple[str, ...]:
+            if isinstance(made, CutMade):
+                return cut_words(made)
+            hint = "all, or part: the rest is planned again; Esc: nothing is booked"
+            self.desk.ask(Question("What was got out", hint, answered))
+            return (f"{SIGN} {made.sentence}", "Nothing is booked yet.")
+
+        self.change(
+            f"Cutting {stop.tag}",
+            lambda stamp: cut_or_ask(self.desk.jobs.picking, stop, stamp, mm, said),
+            words,
+            lambda made, _: tags_again(made.offcut) if isinstance(made, CutMade) else (),
+        )
 
     # What is done on this page
 

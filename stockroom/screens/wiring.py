@@ -16,6 +16,7 @@ from stockroom.jobs.changes import latest
 from stockroom.jobs.papers import Paper
 from stockroom.jobs.printing import Outlet, Printed, print_papers
 from stockroom.jobs.rail import rail
+from stockroom.jobs.shorter import Shorter
 from stockroom.jobs.show import show
 from stockroom.jobs.ticket import Ticket, ticket
 from stockroom.screens.bundling import BenchJobs, PackJobs
@@ -71,8 +72,8 @@ def _ordering(shop: Shop) -> OrderJobs:
 
 
 def _picking(shop: Shop) -> PickJobs:
-    def cut_it(number: str, tag: str, stamp: Stamp, cut_mm: int) -> cut.CutMade:
-        return cut.cut(shop, number, tag, stamp, cut_mm)
+    def cut_it(number: str, tag: str, stamp: Stamp, cut_mm: int, said: Shorter) -> cut.CutMade:
+        return cut.cut(shop, number, tag, stamp, cut_mm, shorter=said)
 
     return PickJobs(
         walk=partial(pick.walk, shop),

@@ -157,7 +157,22 @@ def _lots_bound() -> Any:
     picked = joined.join(t.Pick, t.Pick.requirement_id == requirement.id).join(
         t.Holding, t.Holding.id == t.Pick.holding_id
     )
-    return cut.union(reserved, picked)
+    # Until a spoilt panel is cut again nothing holds its lot; the panel is still to match it.
+    spoilt = (
+        select(line.car_id, requirement.group, requirement.item, t.Spoilt.lot)
+        .join(requirement, (requirement.order_id == line.order_id) & (requirement.line == line.number))
+        .join(t.Spoilt, t.Spoilt.requirement_id == requirement.id)
+        .join(t.CustomerOrder, t.CustomerOrder.id == line.order_id)
+        .where(
+            line.car_id.in_(bindparam("cars", expanding=True)),
+            requirement.group != "",
+            requirement.held < requirement.needed,
+            t.Spoilt.lot.is_not(None),
+            t.CustomerOrder.state == "open",
+        )
+        .distinct()
+    )
+    return cut.union(reserved, picked, spoilt)
 
 
 _LOTS_BOUND = _lots_bound()
@@ -169,6 +184,26 @@ def lots_bound(tx: Tx, car_ids: Iterable[int]) -> dict[tuple[int, str, str], set
     for car_id, group, item, lot in tx.execute(_LOTS_BOUND, {"cars": sorted(set(car_ids))}):
         bound[car_id, group, item].add(lot)
     return dict(bound)
+
+
+_LOTS_SPOILT = (
+    select(t.Spoilt.requirement_id, t.Spoilt.lot)
+    .join(t.Requirement, t.Requirement.id == t.Spoilt.requirement_id)
+    .where(
+        t.Requirement.order_id == bindparam("order"),
+        t.Requirement.held < t.Requirement.needed,
+        t.Spoilt.lot.is_not(None),
+    )
+    .distinct()
+)
+
+
+def lots_spoilt(tx: Tx, order_id: int) -> dict[int, frozenset[str]]:
+    """Requirement id → the lots of its spoilt panels, for what of one order is to be cut again and has no cloth yet."""
+    lots: defaultdict[int, set[str]] = defaultdict(set)
+    for requirement_id, lot in tx.execute(_LOTS_SPOILT, {"order": order_id}):
+        lots[requirement_id].add(lot or "")
+    return {requirement_id: frozenset(some) for requirement_id, some in lots.items()}
 
 
 _NOT_FREE = {

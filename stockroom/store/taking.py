@@ -5,6 +5,7 @@ The ledger's movements are appended by `stockroom.store.ledger`; here stand the 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -334,6 +335,17 @@ def end_planned(tx: Tx, holding_id: int, cut: PlannedStretch) -> None:
     _reserve_more(tx, {holding_id: -cut.length_mm})
     counts = {one: cut.panels.count(one) for one in cut.panels}
     _add(tx, "taken", sorted(counts.items()))
+
+
+def let_go_panels(tx: Tx, cut_id: int, panels: Sequence[int]) -> None:
+    """Some panels (each by its requirement) come off a planned cut, whose stretch stays: they are held no longer."""
+    p = t.PlannedPanel
+    counts = Counter(panels)
+    for requirement_id, count in sorted(counts.items()):
+        mine = select(p.id).where(p.cut_id == cut_id, p.requirement_id == requirement_id)
+        ids = tx.execute(mine.order_by(p.id.desc()).limit(count)).scalars().all()
+        tx.execute(delete(p).where(p.id.in_(ids)))
+    _add(tx, "held", [(requirement_id, -count) for requirement_id, count in sorted(counts.items())])
 
 
 def keep_cut(

@@ -12,6 +12,7 @@ from stockroom.jobs.audit import audit
 from stockroom.jobs.cut import cut, keep_side_piece, mark_flaw, measure
 from stockroom.jobs.pick import walk
 from stockroom.jobs.reserve import reserve
+from stockroom.jobs.shorter import DoesNotGo, Shorter
 from stockroom.jobs.show import show
 from stockroom.jobs.take import take
 from stockroom.store.database import Shop
@@ -55,6 +56,52 @@ def test_the_true_length_is_booked_and_the_difference_told(shop: Shop, tmp_path:
     done = cut(shop, number, the_roll(shop, number), LATER, 1_040)
     assert "0.04 m more than the 1.00 m planned." in done.sentences
     assert free(shop, HOOD) == 8_960
+    assert audit(shop).faults == ()
+
+
+def hood(shop: Shop, tmp_path: Path) -> tuple[str, str]:
+    """An order whose hood, two panels of 1 m, is planned as one cut of 2.005 m; and its roll."""
+    stocked(shop, tmp_path, roll(HOOD, 10_000))
+    number = take(shop, order(line("hood", choices={"window": "sewn"})), STAMP).number
+    reserve(shop, number, STAMP)
+    return number, the_roll(shop, number)
+
+
+def test_a_cut_too_short_for_its_panels_is_not_believed_until_somebody_says_what_was_got_out(
+    shop: Shop, tmp_path: Path
+) -> None:
+    number, tag = hood(shop, tmp_path)
+    before = dump(shop)
+    with pytest.raises(DoesNotGo, match=r"panel half of Hood cover, right does not go on it. Say whether all"):
+        cut(shop, number, tag, LATER, 1_500)
+    with pytest.raises(DoesNotGo, match=r"planned for order .*: panel half of Hood cover, left and panel half of Hood"):
+        cut(shop, number, tag, LATER, 900)
+    with pytest.raises(Refusal, match="So nothing is cut for the order"):
+        cut(shop, number, tag, LATER, 900, shorter=Shorter.WHAT_GOES)
+    assert changed_tables(before, dump(shop)) == set()
+    done = cut(shop, number, tag, LATER, 1_990, shorter=Shorter.ALL_OUT)
+    assert done.left_mm == 8_010
+    assert walk(shop, [number]).stops == ()
+    assert audit(shop).faults == ()
+
+
+def test_a_knife_thinner_than_planned_is_believed(shop: Shop, tmp_path: Path) -> None:
+    number, tag = hood(shop, tmp_path)
+    assert cut(shop, number, tag, LATER, 2_000).left_mm == 8_000
+
+
+def test_of_a_cut_too_short_only_what_goes_on_it_is_cut_and_the_rest_is_planned_again(
+    shop: Shop, tmp_path: Path
+) -> None:
+    number, tag = hood(shop, tmp_path)
+    done = cut(shop, number, tag, LATER, 1_500, shorter=Shorter.WHAT_GOES)
+    assert "Still to be cut: panel half of Hood cover, right." in done.sentences
+    assert (done.left_mm, done.short) == (8_500, ())
+    (stop,) = walk(shop, [number]).stops
+    assert (stop.tag, stop.amount, stop.for_what) == (tag, "1.00 m", ("HR right",))
+    assert audit(shop).faults == ()
+    cut(shop, number, tag, LATER)
+    assert look(shop, number).wholly_held
     assert audit(shop).faults == ()
 
 

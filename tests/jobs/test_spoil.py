@@ -12,11 +12,27 @@ from stockroom.jobs.bundle import show_bundle, tie
 from stockroom.jobs.change import cancel, set_quantity, set_wanted
 from stockroom.jobs.pack import pack, unpack
 from stockroom.jobs.pick import pick, put_back
+from stockroom.jobs.reserve import approve_mix, reserve, reserve_what_there_is
 from stockroom.jobs.spoil import spoil
+from stockroom.jobs.take import take
 from stockroom.jobs.ticket import ticket
 from stockroom.store.database import Shop
 from tests.jobs.workshop import cut_all, made_order, pick_all, piece_tag, taken_order
-from tests.shops import LATE, LATER, STAMP, TODAY, bin_of, dump, line, load_files, look, roll, stock_shop
+from tests.shops import (
+    LATE,
+    LATER,
+    STAMP,
+    TODAY,
+    Stocked,
+    bin_of,
+    dump,
+    line,
+    load_files,
+    look,
+    order,
+    roll,
+    stock_shop,
+)
 
 HOOD = line("hood", choices={"window": "sewn"})
 
@@ -60,6 +76,47 @@ def test_a_lot_that_is_used_up_leaves_the_order_short_though_there_is_another_lo
     assert done.sentence.endswith("is short, and nobody else holds any.")
     assert not look(shop, number).wholly_held
     assert not audit(shop).faults
+
+
+def curtains_cut(shop: Shop, folder: Path, *stocked: Stocked) -> tuple[str, str]:
+    """An order of two side curtains, which are in no matching group, cut; and the tag of one."""
+    stock_shop(shop, folder, *stocked)
+    number = take(shop, order(line("side-curtains", measurements={"How high is the door top?": "0.5 m"})), STAMP).number
+    reserve(shop, number, STAMP)
+    cut_all(shop, number)
+    return number, piece_tag(shop, number, "SC")
+
+
+def test_what_matches_nothing_is_cut_again_from_its_lot_too_or_stays_short(shop: Shop, tmp_path: Path) -> None:
+    number, tag = curtains_cut(shop, tmp_path, roll("hood-cloth/fawn", 3_100, "old"))
+    other = taken_order(shop, line("tonneau", car=LATE))
+    load_files(shop, tmp_path, {"rolls.csv": "label,item,lot,length,place\nmore,hood-cloth/fawn,new,3000,R1\n"})
+    done = spoil(shop, tag, "", "torn", STAMP)
+    assert (done.planned, done.spoken_for, done.would_mix) == ((), (other,), True)
+    assert (
+        "What was spoilt is cut again from lot old, and not enough of that is free: 1.00 m is needed." in done.short[0]
+    )
+    assert "short. It is spoken for: order" in done.sentence
+    assert reserve_what_there_is(shop, number, LATER).short == done.short, "looked for again it still stays short"
+    approve_mix(shop, number, "hood-cloth/fawn", "they hang on two doors", LATER)
+    assert reserve(shop, number, LATER).short == ()
+    assert look(shop, number).lots("hood-cloth/fawn") == {"new"}
+    assert not audit(shop).faults
+
+
+def test_a_group_all_of_which_was_spoilt_still_takes_its_lot(shop: Shop, tmp_path: Path) -> None:
+    stock_shop(
+        shop, tmp_path, roll("hood-cloth/fawn", 1_050, "old", remnant="yes"), roll("hood-cloth/fawn", 9_000, "new")
+    )
+    number = taken_order(shop, line("tonneau"))
+    assert look(shop, number).lots("hood-cloth/fawn") == {"old"}
+    cut_all(shop, number)
+    done = spoil(shop, piece_tag(shop, number, "TN"), "", "torn", STAMP)
+    assert done.planned == ()
+    assert "It must match lot old" in done.short[0]
+    load_files(shop, tmp_path, {"rolls.csv": "label,item,lot,length,place\nmore,hood-cloth/fawn,old,3000,R1\n"})
+    assert reserve(shop, number, LATER).short == ()
+    assert look(shop, number).lots("hood-cloth/fawn") == {"old"}
 
 
 def test_orders_that_hold_the_rest_of_the_lot_are_named(shop: Shop, tmp_path: Path) -> None:

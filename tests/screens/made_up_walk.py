@@ -13,6 +13,7 @@ from stockroom.jobs.cut import CutMade
 from stockroom.jobs.other_stock import AnotherLot
 from stockroom.jobs.pick import Picked, Walk, WalkStop
 from stockroom.jobs.replan import RollPutRight
+from stockroom.jobs.shorter import DoesNotGo, Shorter
 from stockroom.screens.fetching import PickJobs
 
 CARPET = make_tag("R", 1042)
@@ -104,10 +105,13 @@ class MadeUpWalk:
                 return Picked(number, tag, f"{stop.amount} of {stop.title} is back in {tag}.", True, 0)
         raise Refusal(f"Nothing was picked from {tag} for order {number}, so nothing is put back.")
 
-    def cut(self, number: str, tag: str, stamp: Stamp, cut_mm: int) -> CutMade:
+    def cut(self, number: str, tag: str, stamp: Stamp, cut_mm: int, said: Shorter) -> CutMade:
+        if cut_mm < 1000 and said is Shorter.ASKED:
+            raise DoesNotGo(f"Panel face of BF does not go on {show_length(cut_mm)}.", number, tag)
         if cut_mm > 5000:
             raise Refusal(f"{show_length(cut_mm)} cannot be cut from {tag}: there are 5.00 m.")
-        self.done.append(("cut", number, tag, cut_mm, stamp.by))
+        how = "cut" if said is Shorter.ASKED else f"cut, {said.value}"
+        self.done.append((how, number, tag, cut_mm, stamp.by))
         stop = next(one for one in self.stops if one.order == number and one.how == "cut")
         self.stops.remove(stop)
         left = 5000 - cut_mm

@@ -101,6 +101,21 @@ async def test_another_length_is_typed_in_any_unit(typed: str, mm: int) -> None:
         assert walk.done == [("cut", "L-1042", CARPET, mm, "AB")]
 
 
+@pytest.mark.parametrize(
+    ("said", "done"), [("all", ["cut, all out"]), ("Part", ["cut, what goes"]), ("", []), ("so", [])]
+)
+@in_a_loop
+async def test_what_was_got_out_of_a_cut_too_short_for_its_panels_is_asked(said: str, done: list[str]) -> None:
+    walk = MadeUpWalk()
+    async with app(walk).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PICKING, *scan(CARPET), *"0.9 m", "enter")
+        assert "! Panel face of BF does not go on 0.90 m.  Nothing is booked yet." in shows(pilot, "#message")
+        assert (shows(pilot, "#scan-label"), walk.done) == ("What was got out ▸", [])
+        await press(pilot, *said, "enter")
+        assert [one[0] for one in walk.done] == done
+        assert shows(pilot, "#scan-label") == ("Scan ▸" if done else "What was got out ▸")
+
+
 @in_a_loop
 async def test_escape_leaves_the_cut_and_the_roll_can_be_scanned_again() -> None:
     walk = MadeUpWalk()
