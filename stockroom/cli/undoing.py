@@ -1,4 +1,4 @@
-"""Verbs for putting mistakes right: done, undo."""
+"""Verbs for putting things right: done, undo, retag."""
 
 from __future__ import annotations
 
@@ -63,7 +63,30 @@ def undo(
         say(f"  Throw away: {paper}.")
 
 
+def retag(
+    tag: Annotated[str, typer.Argument(metavar="TAG", help="The tag that is lost, torn or cannot be read.")],
+    because: Annotated[str, typer.Option(help="What became of it: lost, torn, unreadable.")],
+    shop: ShopOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Give a thing a new tag; the old one says so when it is scanned.
+
+    
+    Example:
+      stockroom retag R8O --because torn --by AB
+    """
+    from stockroom.jobs.retag import retag as give_new_tag
+
+    with opened(shop) as here:
+        result = give_new_tag(here.shop, tag, because, here.stamp(by))
+    if as_json:
+        say_json(result)
+        return
+    say(result.sentence)
+
+
 def add_to(app: typer.Typer) -> None:
     """Adds these verbs."""
-    for verb in (done, undo):
+    for verb in (done, undo, retag):
         app.command()(verb)

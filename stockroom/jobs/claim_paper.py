@@ -9,7 +9,6 @@ from labels import ClaimPaper, Flaw, ShortLength, claim_pdf
 from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.tags import read_tag
 from stockroom.domain.wording import listed
 from stockroom.jobs.inspect_words import inspected_words
 from stockroom.jobs.printed import printed_by
@@ -17,6 +16,7 @@ from stockroom.store import arrivals, claims, inspections, tagged
 from stockroom.store.about import read_about
 from stockroom.store.claims import Counted, RollOrigin
 from stockroom.store.database import Shop, Tx
+from stockroom.store.replaced_tags import scanned_tag
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +34,8 @@ def claim(shop: Shop, roll_tag: str, stamp: Stamp) -> bytes:
 
     Raises Refusal for anything but a roll, and for one that is as long as it came and has no flaw written down.
     """
-    tag = str(read_tag(roll_tag))
     with shop.read() as tx:
+        tag = str(scanned_tag(tx, roll_tag))
         held = next((one for one in tagged.holdings_by_tag(tx, [tag]) if one.kind == "roll"), None)
         if held is None:
             raise Refusal(f"{tag} is no roll of this shop. Scan the tag of the roll that is claimed for.")

@@ -13,7 +13,6 @@ from stockroom.domain.catalogue import Cloth
 from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.tags import read_tag
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.other_stock import move_cut
 from stockroom.jobs.parting import part_off
@@ -24,6 +23,7 @@ from stockroom.jobs.way_back import remember
 from stockroom.store import changed_rows, claims, holds, ledger, margins, stock, taking
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
+from stockroom.store.replaced_tags import scanned_tag
 from stockroom.store.taking import Found, PlannedStretch
 
 
@@ -179,7 +179,7 @@ def mark_flaw(shop: Shop, tag: str, from_mm: int, to_mm: int, what: str, stamp: 
 
 def roll_on_the_table(tx: Tx, tag: str) -> Found:
     """The roll that a tag names, in quarantine or not. Raises Refusal for anything else."""
-    read = read_tag(tag)
+    read = scanned_tag(tx, tag)
     found = taking.found_by_tag(tx, str(read))
     if found is None or found.kind != "roll":
         raise Refusal(f"{read} is no roll of this shop. Scan the tag of the roll on the table.")

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.tags import read_tag
 from stockroom.jobs import parts
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.scanned import figure_of, place_scanned, stock_scanned
 from stockroom.store import ledger, moving
 from stockroom.store.database import Shop, Tx
+from stockroom.store.replaced_tags import scanned_tag
 from stockroom.store.taking import Found
 
 
@@ -53,7 +53,7 @@ def move(shop: Shop, tags: Sequence[str], place: str, stamp: Stamp) -> MovedTo:
         raise Refusal("Scan what is moved, then the place.")
     with shop.write() as tx:
         code = place_scanned(tx, place)
-        read = list(dict.fromkeys(str(read_tag(tag)) for tag in tags))
+        read = list(dict.fromkeys(str(scanned_tag(tx, tag)) for tag in tags))
         of_customers = {tag: _part(tx, tag, code, stamp) for tag in read if tag.startswith("G")}
         found = {one.tag: one for one in stock_scanned(tx, *(tag for tag in read if tag not in of_customers))}
         job = ledger.begin_job(tx, f"move to {code}", stamp) if found else 0

@@ -11,7 +11,7 @@ from datetime import date
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.tags import Tag, is_tag, read_tag
+from stockroom.domain.tags import Tag, is_tag
 from stockroom.domain.wording import listed, quoted
 from stockroom.jobs.lookup import book_of
 from stockroom.jobs.parts import still_here
@@ -36,6 +36,7 @@ from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptOrder
 from stockroom.store.packing import KeptParcel, Owner
+from stockroom.store.replaced_tags import scanned_tag
 
 TO_THE_CAR = "to the car"
 PARCELS = ("box", "long parcel")
@@ -197,7 +198,7 @@ def _meant(tx: Tx, text: str) -> tuple[str, str]:
     """The order that a number or a tag is of, and the bundle where it is one."""
     if orders.number_is_taken(tx, text.strip()) or not is_tag(text):
         return text, ""
-    tag = read_tag(text)
+    tag = scanned_tag(tx, text)
     if tag.kind == "T":
         bundle = bundle_scanned(tx, text)
         return bundle.order, bundle.tag

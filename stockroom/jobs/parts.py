@@ -9,13 +9,14 @@ from dataclasses import dataclass
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.tags import KINDS, read_tag
+from stockroom.domain.tags import KINDS
 from stockroom.jobs.scanned import place_scanned
 from stockroom.jobs.way_back import remember
 from stockroom.store import changed_rows, customer_parts, ledger, orders
 from stockroom.store.changed_rows import Before
 from stockroom.store.customer_parts import KeptPart
 from stockroom.store.database import Shop, Tx
+from stockroom.store.replaced_tags import scanned_tag
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +110,7 @@ def whereabouts(part: KeptPart) -> str:
 
 def part_scanned(tx: Tx, tag: str) -> KeptPart:
     """The customer's part that a tag names. Raises Refusal for a mistyped tag and for anything else."""
-    read = read_tag(tag)
+    read = scanned_tag(tx, tag)
     if read.kind != "G":
         raise Refusal(f"{read} is the tag of a {KINDS[read.kind]}. Scan the tag of a customer's part.")
     found = customer_parts.part_by_tag(tx, str(read))

@@ -25,6 +25,7 @@ from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
 from stockroom.store.holds import KeptHold
 from stockroom.store.orders import KeptOrder
+from stockroom.store.replaced_tags import scanned_tag
 from stockroom.store.taking import Found
 
 
@@ -289,7 +290,7 @@ def _scanned_for(tx: Tx, order: KeptOrder, tag: str) -> tuple[Found, list[KeptHo
 
 
 def _scanned(tx: Tx, tag: str) -> Found:
-    read = read_tag(tag)
+    read = scanned_tag(tx, tag)
     found = taking.found_by_tag(tx, str(read))
     if found is None:
         raise Refusal(f"{read} is no roll, reel or bin of this shop. Scan the tag of what you take.")

@@ -15,7 +15,7 @@ from stockroom.domain.arrival_questions import QUESTIONS, Bought, CameBefore, Go
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.tags import is_tag, read_tag
+from stockroom.domain.tags import is_tag
 from stockroom.domain.wording import listed, quoted, unknown
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.arrival_words import Against, ArrivalKnown, cautions, lines, price_minor
@@ -28,6 +28,7 @@ from stockroom.store.arrivals import NewRolls, Stowed
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
 from stockroom.store.purchases import PurchaseLine
+from stockroom.store.replaced_tags import scanned_tag
 
 _RECEIVED = frozenset({"cloth", "narrow", "hardware", "blank", "kit", "consumable"})
 """Kinds of items that come in. A made piece becomes stock out of an order."""
@@ -180,7 +181,7 @@ def _item(tx: Tx, stocked: Catalogue, text: str) -> str:
     if len(alike) == 1:
         return alike[0]
     if is_tag(typed):
-        found = tagged.holdings_by_tag(tx, [str(read_tag(typed))])
+        found = tagged.holdings_by_tag(tx, [str(scanned_tag(tx, typed))])
         if found:
             return found[0].item
     raise Refusal(unknown("item", typed, stocked.items))

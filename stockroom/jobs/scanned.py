@@ -5,19 +5,20 @@ from __future__ import annotations
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.figures import read_figure
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.tags import KINDS, is_tag, read_tag
+from stockroom.domain.tags import KINDS, is_tag
 from stockroom.domain.wording import unknown
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.store import bundles, moving, packing, promises, tagged, taking
 from stockroom.store.bundles import KeptBundle
 from stockroom.store.database import Tx
 from stockroom.store.packing import Owner
+from stockroom.store.replaced_tags import scanned_tag
 from stockroom.store.taking import Found
 
 
 def piece_scanned(tx: Tx, tag: str) -> Owner:
     """The piece that a tag names, of whatever order. Raises Refusal for a mistyped tag and for anything else."""
-    read = read_tag(tag)
+    read = scanned_tag(tx, tag)
     if read.kind != "P":
         raise Refusal(f"{read} is the tag of a {KINDS[read.kind]}. Scan the tag of a piece.")
     found = packing.owner_of_piece(tx, str(read))
@@ -28,7 +29,7 @@ def piece_scanned(tx: Tx, tag: str) -> Owner:
 
 def bundle_scanned(tx: Tx, tag: str) -> KeptBundle:
     """The bundle that a tag names. Raises Refusal for a mistyped tag and for anything else."""
-    read = read_tag(tag)
+    read = scanned_tag(tx, tag)
     if read.kind != "T":
         raise Refusal(f"{read} is the tag of a {KINDS[read.kind]}. Scan the tag of a bundle.")
     found = bundles.bundle_by_tag(tx, str(read))
@@ -46,7 +47,7 @@ def place_scanned(tx: Tx, text: str) -> str:
         return typed
     by_tag = {tag: code for tag, code, _ in known}
     if is_tag(typed):
-        read = read_tag(typed)
+        read = scanned_tag(tx, typed)
         if str(read) in by_tag:
             return by_tag[str(read)]
         if read.kind != "L":
@@ -63,7 +64,7 @@ def stock_scanned(tx: Tx, *tags: str) -> list[Found]:
     They are locked, with the orders that hold something of them and with everything of the same items. Raises Refusal
     for a mistyped tag and for anything that is no stock.
     """
-    read = [read_tag(tag) for tag in tags]
+    read = [scanned_tag(tx, tag) for tag in tags]
     ids = [moving.holding_of(tx, str(one)) for one in read]
     for one, id_ in zip(read, ids, strict=True):
         if id_ is None:

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from stockroom.domain.changes import change_sentence
 from stockroom.domain.quantities import cloth_mass_g, show_length
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.tags import read_tag
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.inspect_words import inspected_words
 from stockroom.jobs.lookup import book_of, catalogue_of
@@ -17,6 +16,7 @@ from stockroom.jobs.ready import where
 from stockroom.jobs.ticket import car_words, kit_words
 from stockroom.store import arrivals, bundles, cars, customer_parts, inspections, orders, packing, pieces, tagged
 from stockroom.store.database import Shop, Tx
+from stockroom.store.replaced_tags import scanned_tag
 from stockroom.store.tagged import TaggedHolding
 
 
@@ -47,7 +47,7 @@ def show(shop: Shop, text: str) -> Shown:
     with shop.read() as tx:
         if orders.number_is_taken(tx, text.strip()):
             return _order(tx, text.strip())
-        tag = read_tag(text)
+        tag = scanned_tag(tx, text)
         found = None
         if tag.kind in _SHOWN_BY:
             found = _SHOWN_BY[tag.kind](tx, str(tag))

@@ -6,13 +6,14 @@ from collections.abc import Callable, Sequence
 
 from labels import Tag
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.tags import KINDS, read_tag
+from stockroom.domain.tags import KINDS
 from stockroom.jobs.packing_paper import bundle_tags, kit_tags
 from stockroom.jobs.parts import part_scanned
 from stockroom.jobs.scanned import bundle_scanned, piece_scanned
 from stockroom.jobs.tag_paper import part_tag, piece_tags, place_tags, stock_tags
 from stockroom.store import packing
 from stockroom.store.database import Shop
+from stockroom.store.replaced_tags import scanned_tag
 
 _ELSEWHERE = {
     "O": "the code of an order, which stands on its pick list: print that.",
@@ -27,8 +28,9 @@ def tags_of(shop: Shop, tags: Sequence[str]) -> list[Tag]:
     Raises Refusal for a mistyped code, for what is not in this shop, and for what has no tag of its own.
     """
     made: list[Tag] = []
-    for text in tags:
-        read = read_tag(text)
+    with shop.read() as tx:
+        wanted = [scanned_tag(tx, text) for text in tags]
+    for read in wanted:
         if read.kind in _ELSEWHERE:
             raise Refusal(f"{read} is {_ELSEWHERE[read.kind]}")
         made.append(_MADE_BY[read.kind](shop, str(read)))

@@ -16,6 +16,7 @@ from stockroom.domain.wording import quoted
 from stockroom.store import tables as t
 from stockroom.store.database import Tx, lock_rows, refusing
 from stockroom.store.kept_shapes import given_back, kept
+from stockroom.store.replaced_tags import refuse_replaced
 from stockroom.store.tags import next_serial, next_tags
 
 
@@ -174,6 +175,7 @@ def order_by(tx: Tx, number_or_tag: str) -> KeptOrder:
     if row is None:
         row = tx.execute(_BY_TAG, {"tag": name.upper()}).one_or_none()
     if row is None:
+        refuse_replaced(tx, name.upper())
         raise Refusal(f"There is no order {quoted(name)}. 'stockroom rail' lists the orders in hand.")
     return _kept_order(tx, row)
 
