@@ -13,7 +13,7 @@ from stockroom.domain.wording import unknown
 from stockroom.jobs.lookup import book_of
 from stockroom.jobs.pick import open_order
 from stockroom.jobs.rail import overdue_days
-from stockroom.jobs.ready import MadeOf, key_of, made_of, order_state, where
+from stockroom.jobs.ready import MadeOf, key_of, made_of, where
 from stockroom.jobs.scanned import bundle_scanned
 from stockroom.jobs.ticket import kit_words
 from stockroom.jobs.way_back import remember
@@ -87,32 +87,6 @@ class BenchBundle:
     pieces: int
     wanted: date | None
     overdue_days: int
-
-
-@dataclass(frozen=True, slots=True)
-class BundlePiece:
-    """One piece of a bundle."""
-
-    tag: str
-    title: str
-    hand: str
-    sewn: bool
-    """Its panels become one piece at the machine, and this tag follows."""
-    panels: tuple[str, ...]
-    """Codes of its panels."""
-    state: str
-    """'packed', 'ready' or 'not ready'."""
-    lacks: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class BundleView:
-    """One bundle, whole."""
-
-    bundle: BenchBundle
-    pieces: tuple[BundlePiece, ...]
-    history: tuple[str, ...]
-    """Where it has been, with who and when, oldest first."""
 
 
 def tie(shop: Shop, number: str, stamp: Stamp) -> Tied:
@@ -258,33 +232,6 @@ def bench(shop: Shop, now: datetime) -> tuple[BenchBundle, ...]:
     """Every bundle that is not packed yet, the earliest wanted first."""
     with shop.read() as tx:
         return tuple(_on_bench(shop, tx, one, now) for one in bundles.bundles_tied(tx))
-
-
-def show_bundle(shop: Shop, bundle_tag: str, now: datetime) -> BundleView:
-    """One bundle with its pieces and where it has been."""
-    with shop.read() as tx:
-        bundle = bundle_scanned(tx, bundle_tag)
-        order = orders.order_by(tx, bundle.order)
-        book = book_of(shop, tx, order.book_id)
-        of = made_of(tx, order, pieces.pieces_of(tx, order.id))
-        shown = []
-        for one in order_state(shop, tx, order).pieces:
-            if one.bundle is None or one.bundle.id != bundle.id:
-                continue
-            made, mine = one.piece.piece, of[key_of(one.piece)]
-            parts = (*mine.plain, *mine.units.get(made.copy, ()))
-            codes = tuple(part.requirement.key.part for part in parts if part.requirement.need == "panel")
-            sewn = made.piece in book.pieces and book.pieces[made.piece].sewn
-            shown.append(BundlePiece(one.piece.tag, made.title, made.hand, sewn, codes, one.state, one.lacks))
-        history = tuple(
-            f"{_WAYS[one.way]}{f' {one.stage.lower()}' if one.stage else ''}{f', {one.holder}' if one.holder else ''} "
-            f"({one.by}, {one.at:%Y-%m-%d %H:%M} UTC)"
-            for one in bundles.steps_of_bundle(tx, bundle.id)
-        )
-        return BundleView(_on_bench(shop, tx, bundle, now), tuple(shown), history)
-
-
-_WAYS = {"tied": "tied", "out": "out to", "in": "back at the bench"}
 
 
 def _on_bench(shop: Shop, tx: Tx, one: KeptBundle, now: datetime) -> BenchBundle:

@@ -12,7 +12,7 @@ from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.inspect_words import inspected_words
 from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.parts import whereabouts
-from stockroom.jobs.ready import where
+from stockroom.jobs.ready import order_state, where
 from stockroom.jobs.ticket import car_words, kit_words
 from stockroom.store import arrivals, bundles, cars, customer_parts, inspections, orders, packing, pieces, tagged
 from stockroom.store.database import Shop, Tx
@@ -33,7 +33,7 @@ class Shown:
     promises: tuple[str, ...] = ()
     """What is reserved from it, and for whom."""
     movements: tuple[str, ...] = ()
-    """Its latest movements, newest first."""
+    """Its latest movements, newest first; where a bundle has been."""
     order: str = ""
     """Number of the order it belongs to, if it belongs to one (a scan of it opens that ticket)."""
 
@@ -201,14 +201,27 @@ def _bundle(shop: Shop, tx: Tx, tag: str) -> Shown | None:
     if bundle is None:
         return None
     kit = kit_words(book_of(shop, tx, bundle.book_id), bundle.path)
-    inside = {piece for piece, its in bundles.bundled_of(tx, bundle.order_id).items() if its == bundle.id}
+    state = order_state(shop, tx, orders.order_by(tx, bundle.order))
     facts = [
         ("Customer", bundle.customer),
         ("Where", "packed" if bundle.state == "packed" else where(bundle)),
         ("Since", f"{bundle.since:%Y-%m-%d} ({bundle.by})"),
     ]
-    facts += _pieces(tx, bundle.order_id, inside)
-    return Shown(tag, "bundle", f"{kit}, order {bundle.order}", tuple(facts), order=bundle.order)
+    facts += [
+        (one.piece.tag, f"{one.piece.piece.title}: {'; '.join((one.state, *one.lacks))}")
+        for one in state.pieces
+        if one.bundle is not None and one.bundle.id == bundle.id
+    ]
+    steps = tuple(
+        f"{_WAYS[one.way]}{f' {one.stage.lower()}' if one.stage else ''}{f', {one.holder}' if one.holder else ''} "
+        f"({one.by}, {one.at:%Y-%m-%d %H:%M} UTC)"
+        for one in reversed(bundles.steps_of_bundle(tx, bundle.id))
+    )
+    title = f"{kit}, order {bundle.order}"
+    return Shown(tag, "bundle", title, tuple(facts), movements=steps, order=bundle.order)
+
+
+_WAYS = {"tied": "tied", "out": "out to", "in": "back at the bench"}
 
 
 def _kit(tx: Tx, tag: str) -> Shown | None:

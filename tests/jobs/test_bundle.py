@@ -10,12 +10,13 @@ import pytest
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import make_tag
 from stockroom.jobs.audit import audit
-from stockroom.jobs.bundle import back, bench, out, show_bundle, stages, tie
+from stockroom.jobs.bundle import back, bench, out, stages, tie
 from stockroom.jobs.cut import cut
 from stockroom.jobs.pack import pack, unpack
+from stockroom.jobs.show import show
 from stockroom.store.database import Shop
 from tests.jobs.workshop import made_order, piece_tag, take_all, taken_order
-from tests.shops import BOOK, LATE, LATER, STAMP, TODAY, bin_of, dump, line, look, roll, stock_shop
+from tests.shops import LATER, STAMP, TODAY, bin_of, dump, line, look, roll, stock_shop
 
 
 def test_each_kit_is_tied_with_the_pieces_whose_panels_are_in_it(full_shop: Shop) -> None:
@@ -84,11 +85,11 @@ def test_a_bundle_goes_out_from_stage_to_stage_and_comes_back(full_shop: Shop) -
     assert (there.tag, there.order, there.customer, there.kit) == (bundle.tag, number, "Ann Example", "Tonneau cover")
     assert (there.where, there.since, there.days, there.by, there.pieces) == ("at the bench", LATER.at, 3, "CD", 1)
     assert (there.wanted, there.overdue_days) == (TODAY, 4)
-    assert show_bundle(full_shop, bundle.tag, LATER.at).history == (
-        "tied (AB, 2026-11-25 08:30 UTC)",
-        "out to sewing, Tom Example (AB, 2026-11-25 08:30 UTC)",
-        "out to fasteners (CD, 2026-11-26 09:15 UTC)",
+    assert show(full_shop, bundle.tag).movements == (
         "back at the bench (CD, 2026-11-26 09:15 UTC)",
+        "out to fasteners (CD, 2026-11-26 09:15 UTC)",
+        "out to sewing, Tom Example (AB, 2026-11-25 08:30 UTC)",
+        "tied (AB, 2026-11-25 08:30 UTC)",
     )
     assert not audit(full_shop).faults
 
@@ -125,18 +126,11 @@ def test_a_piece_whose_bundle_is_out_is_not_ready(full_shop: Shop) -> None:
     number = made_order(full_shop, line("tonneau"))
     (bundle,) = tie(full_shop, number, STAMP).bundles
     out(full_shop, bundle.tag, "sewing", "Tom", STAMP)
+    shown = dict(show(full_shop, bundle.tag).facts)
+    piece = piece_tag(full_shop, number, "TN")
+    assert shown[piece] == f"Tonneau cover: not ready; its bundle {bundle.tag} is out: sewing (Tom)"
     with pytest.raises(Refusal, match=rf"is not ready: its bundle {bundle.tag} is out: sewing \(Tom\)"):
         pack(full_shop, number, piece_tag(full_shop, number, "TN"), STAMP)
-
-
-def test_a_sewn_assembly_is_told_with_its_panels_and_its_tag(shop: Shop, tmp_path: Path) -> None:
-    book = BOOK.replace('title = "Tonneau cover"\npattern', 'title = "Tonneau cover"\nsewn = true\npattern')
-    stock_shop(shop, tmp_path, roll("hood-cloth/fawn", 9000), book=book)
-    number = made_order(shop, line("tonneau", car=LATE))
-    (bundle,) = tie(shop, number, STAMP).bundles
-    (piece,) = show_bundle(shop, bundle.tag, STAMP.at).pieces
-    assert (piece.tag, piece.sewn, piece.panels) == (piece_tag(shop, number, "TN"), True, ("cover",))
-    assert piece.state == "ready"
 
 
 def test_a_bundle_tied_after_its_pieces_were_packed_is_packed(full_shop: Shop) -> None:

@@ -8,11 +8,12 @@ import pytest
 
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.audit import audit
-from stockroom.jobs.bundle import show_bundle, tie
+from stockroom.jobs.bundle import tie
 from stockroom.jobs.change import cancel, set_quantity, set_wanted
 from stockroom.jobs.pack import pack, unpack
 from stockroom.jobs.pick import pick, put_back
 from stockroom.jobs.reserve import approve_mix, reserve, reserve_what_there_is
+from stockroom.jobs.show import show
 from stockroom.jobs.spoil import spoil
 from stockroom.jobs.take import take
 from stockroom.jobs.ticket import ticket
@@ -186,13 +187,12 @@ def test_a_bundle_says_which_of_its_panels_is_to_be_cut_again(shop: Shop, tmp_pa
     (bundle,) = tie(shop, number, STAMP).bundles
     tag = piece_tag(shop, number, "HR")
     spoil(shop, tag, "half", "sewn askew", LATER)
-    view = show_bundle(shop, bundle.tag, LATER.at)
-    assert {one.tag: one.lacks for one in view.pieces if one.lacks} == {
-        tag: ("panel half of Hood cloth, fawn not cut yet",)
+    assert {piece: words for piece, words in show(shop, bundle.tag).facts if "not ready" in words} == {
+        tag: f"{show(shop, tag).title}: not ready; panel half of Hood cloth, fawn not cut yet"
     }
     assert not audit(shop).faults
     cut_all(shop, number)
-    assert not any(one.lacks for one in show_bundle(shop, bundle.tag, LATER.at).pieces)
+    assert not any("not ready" in words for _, words in show(shop, bundle.tag).facts)
 
 
 def test_a_made_bags_panel_is_spoilt_and_cut_again(shop: Shop, tmp_path: Path) -> None:
