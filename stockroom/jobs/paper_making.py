@@ -29,29 +29,30 @@ class MadePaper:
     pdf: bytes
 
 
-def make(shop: Shop, paper: Paper, stamp: Stamp, today: date) -> list[MadePaper]:
+def make(shop: Shop, paper: Paper, stamp: Stamp, today: date, labels: str = "", start_at: int = 1) -> list[MadePaper]:
     """A paper of one order or one roll, or the tags that it names: one PDF, or one for each car.
 
+    Tags go on `labels`, a sheet or roll by its measures (with '' on what suits them), from this label of the sheet on.
     Raises Refusal where it cannot be made.
     """
+
+    def on_labels(tags: Sequence[Tag]) -> bytes:
+        return print_tags(tags, labels or sheet_for(tags), start_at, 1)
+
     if paper.kind == "tag":
-        return [MadePaper(file_name("tag", *paper.named), _on_labels(tags_of(shop, paper.named)))]
+        return [MadePaper(file_name("tag", *paper.named), on_labels(tags_of(shop, paper.named)))]
     (name,) = paper.named
     if paper.kind == "fitting":
         sheets = fitting_sheets(shop, name, stamp)
         return [MadePaper(file_name("fitting", name, car), pdf) for car, pdf in sheets.items()]
     if paper.kind in _TAGS:
-        return [MadePaper(file_name(paper.kind, name), _on_labels(_TAGS[paper.kind](shop, name)))]
+        return [MadePaper(file_name(paper.kind, name), on_labels(_TAGS[paper.kind](shop, name)))]
     pages: dict[str, Callable[[], bytes]] = {
         "pick-list": lambda: pick_list(shop, name, stamp, today),
         "packing-list": lambda: packing_list(shop, name, stamp),
         "claim": lambda: claim(shop, name, stamp),
     }
     return [MadePaper(file_name(paper.kind, name), pages[paper.kind]())]
-
-
-def _on_labels(tags: Sequence[Tag]) -> bytes:
-    return print_tags(tags, sheet_for(tags), 1, 1)
 
 
 _TAGS: dict[str, Callable[[Shop, str], Sequence[Tag]]] = {

@@ -23,6 +23,8 @@ TITLES = {
     "tag": "tag",
 }
 """Kind of a paper, as a shell names it → its name for people."""
+ON_LABELS = frozenset({"tags", "bundle-tags", "kit-tags", "part-tags", "tag"})
+"""Kinds that go on labels."""
 _NO_TAG_OF_ITS_OWN = frozenset("OC")
 """Kind letters of what has its code on other paper: an order on its pick list, a car on its fitting sheet."""
 

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import literal
-from stockroom.jobs.papers import Paper
+from stockroom.jobs.papers import ON_LABELS, Paper
 
 if TYPE_CHECKING:
     from stockroom.domain.stamp import Stamp
@@ -36,6 +36,8 @@ class Outlet:
     """Where the PDF files are kept; it is made when it is needed."""
     printer: str = ""
     """Name of a printer, as the computer knows it; '' where papers are only kept."""
+    labels: str = ""
+    """What tags are printed on: a sheet or roll by its measures, or the path of a .toml; '' for what suits the tags."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +57,12 @@ def file_name(*words: str) -> Path:
     return Path(f"{safe.encode()[:MOST_BYTES_OF_A_NAME].decode(errors='ignore')}.pdf")
 
 
-def print_papers(shop: Shop, papers: Sequence[Paper], stamp: Stamp, today: date, outlet: Outlet) -> Printed:
+def print_papers(
+    shop: Shop, papers: Sequence[Paper], stamp: Stamp, today: date, outlet: Outlet, start_at: int = 1
+) -> Printed:
     """Makes these papers, keeps them, and sends them to the printer. What cannot be made of them is told.
 
+    `start_at`: the first free label of a used sheet, from 1, for the first tags that are printed.
     Raises Refusal where none can be made, and where the folder cannot be written to.
     """
     from stockroom.jobs.paper_making import make
@@ -66,9 +71,11 @@ def print_papers(shop: Shop, papers: Sequence[Paper], stamp: Stamp, today: date,
     for paper in papers:
         for one in (Paper(paper.kind, (name,)) for name in paper.named) if paper.kind != "tag" else (paper,):
             try:
-                made += make(shop, one, stamp, today)
+                made += make(shop, one, stamp, today, outlet.labels, start_at)
             except Refusal as refusal:
                 refused.append(refusal)
+            else:
+                start_at = 1 if one.kind in ON_LABELS else start_at
     if not made:
         first, *others = refused
         raise Refusal(first.sentence, (*first.faults, *(one.sentence for one in others)))

@@ -44,7 +44,8 @@ class Jobs:
     bench: BenchJobs
     packing: PackJobs
     ordering: OrderJobs
-    printing: Callable[[Sequence[Paper], Stamp], Printed]
+    printing: Callable[[Sequence[Paper], Stamp, int], Printed]
+    """These papers, tags on a sheet of labels from this label on."""
 
 
 @dataclass(frozen=True, slots=True)

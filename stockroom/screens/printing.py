@@ -7,12 +7,24 @@ from collections.abc import Sequence
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.jobs.papers import Paper
+from stockroom.jobs.papers import ON_LABELS, Paper
 from stockroom.jobs.printing import Printed
 from stockroom.screens.desk import Desk, Question
 from stockroom.screens.page import Page
 
 _ALL = "all"
+
+
+def start_of(text: str) -> tuple[str, int]:
+    """What was typed without the label at which it is to begin, and that label.
+
+    >>> start_of("2 at 5"), start_of("at 5"), start_of("1 3")
+    (('2', 5), ('1', 5), ('1 3', 1))
+    """
+    which, at, label = text.casefold().partition("at")
+    if at and re.fullmatch(r"\s*[1-9][0-9]?", label):
+        return which.strip() or "1", int(label)
+    return text, 1
 
 
 def chosen(text: str, papers: Sequence[Paper]) -> tuple[Paper, ...]:
@@ -44,16 +56,18 @@ class Printing:
             return
 
         def answered(text: str) -> None:
-            self._print(page, chosen(text, papers))
+            which, start_at = start_of(text)
+            self._print(page, chosen(which, papers), start_at)
 
         offers = (f"{turn} {paper.title}" for turn, paper in enumerate(papers, 1))
-        self._desk.tell("Print  ", (",  ".join(offers), "bold"))
+        used = " (on a used sheet: 'at 5' begins at its fifth label)" if papers[0].kind in ON_LABELS else ""
+        self._desk.tell("Print  ", (",  ".join(offers), "bold"), used)
         more = f"; or type 1 to {len(papers)}, several, or 'all'" if len(papers) > 1 else ""
         self._desk.ask(Question("Print", f"Enter prints {papers[0].title}{more}", answered, "1"))
 
-    def _print(self, page: Page, papers: tuple[Paper, ...]) -> None:
+    def _print(self, page: Page, papers: tuple[Paper, ...], start_at: int) -> None:
         def signed(stamp: Stamp) -> None:
-            self._desk.do("Printing", lambda: self._desk.jobs.printing(papers, stamp), done)
+            self._desk.do("Printing", lambda: self._desk.jobs.printing(papers, stamp, start_at), done)
 
         def done(printed: Printed) -> None:
             page.was_printed(papers)

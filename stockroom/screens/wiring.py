@@ -39,9 +39,9 @@ def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
         found = ticket(shop, number, today)
         return replace(found, taken_at=found.taken_at.astimezone(zone))
 
-    def printing(papers: Sequence[Paper], stamp: Stamp) -> Printed:
+    def printing(papers: Sequence[Paper], stamp: Stamp, start_at: int) -> Printed:
         local = Stamp(stamp.by, stamp.at.astimezone(zone))
-        return print_papers(shop, papers, local, local.at.date(), outlet)
+        return print_papers(shop, papers, local, local.at.date(), outlet, start_at)
 
     return Jobs(
         shop_name=told.name,

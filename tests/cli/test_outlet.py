@@ -31,4 +31,6 @@ def test_papers_go_beside_the_shop_or_where_the_environment_says(
     monkeypatch.setenv("STOCKROOM_PRINTER", " bench ")
     outlet = outlet_of(shop)
     assert str(outlet.folder) == folder.replace("HERE", str(tmp_path))
-    assert outlet.printer == "bench"
+    assert (outlet.printer, outlet.labels) == ("bench", "")
+    monkeypatch.setenv("STOCKROOM_LABELS", "roll-100x50-203dpi")
+    assert outlet_of(shop).labels == "roll-100x50-203dpi"

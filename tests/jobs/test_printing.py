@@ -88,6 +88,15 @@ def test_a_printer_that_fails_is_told_in_words_and_the_paper_stays(
     assert printer.sent == []
 
 
+def test_tags_go_on_the_labels_that_there_are_and_begin_where_a_sheet_is_free(boot_shop: Shop, tmp_path: Path) -> None:
+    number = taken_order(boot_shop, BOOT)
+    papers = (Paper("pick-list", (number,)), Paper("tags", (number,)))
+    sheet = print_papers(boot_shop, papers, STAMP, TODAY, Outlet(tmp_path / "paper"), start_at=6)
+    assert [len(page) for page in codes(sheet.files[1].read_bytes(), 300)] == [3, 1], "the sheet has eight labels"
+    rolls = print_papers(boot_shop, papers, STAMP, TODAY, Outlet(tmp_path / "rolls", labels="roll-100x50-203dpi"))
+    assert len(codes(rolls.files[1].read_bytes(), 300)) == 4, "a label a page"
+
+
 def test_a_folder_that_cannot_be_written_to_is_refused_in_words(boot_shop: Shop, tmp_path: Path) -> None:
     number = taken_order(boot_shop, BOOT)
     (tmp_path / "paper").write_text("a file")

@@ -257,7 +257,7 @@ def jobs(
     bench: BenchJobs | None = None,
     packing: PackJobs | None = None,
     ordering: OrderJobs | None = None,
-    printing: Callable[[Sequence[Paper], Stamp], Printed] | None = None,
+    printing: Callable[[Sequence[Paper], Stamp, int], Printed] | None = None,
 ) -> Jobs:
     """The made-up jobs, some of them replaced."""
     return Jobs(

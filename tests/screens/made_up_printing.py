@@ -18,8 +18,10 @@ class MadeUpPrinting:
     def __init__(self, trouble: str = "") -> None:
         self.trouble = trouble
         self.done: list[tuple[str, str]] = []
+        self.start_at = 0
 
-    def __call__(self, papers: Sequence[Paper], stamp: Stamp) -> Printed:
+    def __call__(self, papers: Sequence[Paper], stamp: Stamp, start_at: int) -> Printed:
+        self.start_at = start_at
         self.done += [(paper.title, stamp.by) for paper in papers]
         files = tuple(FOLDER / f"{paper.kind}.pdf" for paper in papers)
         return Printed(f"Printed in {FOLDER}: {', '.join(file.name for file in files)}.", files, self.trouble)

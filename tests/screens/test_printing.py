@@ -101,7 +101,9 @@ async def test_a_new_remnant_is_offered_first_until_its_tag_is_printed() -> None
         await settle(pilot)
         await press(pilot, *INITIALS, "f4", *CARPET, "enter", "enter")
         assert "Ctrl and P prints tag R3001B." in shows(pilot, "#message")
-        await press(pilot, "ctrl+p", "enter", "ctrl+p", "enter")
+        await press(pilot, "ctrl+p", *"at 5", "enter")
+        assert printing.start_at == 5, "the sheet of labels was used before"
+        await press(pilot, "ctrl+p", "enter")
         assert [title for title, _ in printing.done] == ["tag R3001B", "pick list of L-1042"]
 
 
