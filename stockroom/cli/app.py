@@ -8,7 +8,20 @@ from typing import Annotated
 
 import typer
 
-from stockroom.cli import bench, books, goods, goods_in, orders, paper, parts, shop, table, takings, undoing
+from stockroom.cli import (
+    bench,
+    books,
+    consumables,
+    goods,
+    goods_in,
+    orders,
+    paper,
+    parts,
+    shop,
+    table,
+    takings,
+    undoing,
+)
 from stockroom.cli.asked import FrontShopOption, WrongCall, name_before_the_verb, opened, say, where
 from stockroom.cli.outlet import outlet_of
 
@@ -63,6 +76,6 @@ def front(
             run(here.shop, about_of(here.shop), outlet_of(where(shop)))
 
 
-for room in (shop, takings, orders, table, bench, parts, goods_in, goods, paper, undoing):
+for room in (shop, takings, orders, table, bench, parts, goods_in, goods, paper, consumables, undoing):
     room.add_to(app)
 app.add_typer(books.app, name="kitbook")

@@ -86,6 +86,8 @@ class Standing:
     offers: tuple[Offer, ...]
     """The preferred first; the first whose terms are possible is taken."""
     discontinued: bool = False
+    low: str = ""
+    """That somebody at the shelf says it runs out: 'low-stock tag scanned by HM on 2026-11-20'."""
 
     @property
     def free(self) -> int:
@@ -214,7 +216,9 @@ def shortfall(standing: Standing, week: Week, lead_days: int) -> Shortfall:
     coming = sum(due.quantity for due in standing.dues)
     for_needs = max(for_needs, _lacking(standing, served, coming))
     at_end = standing.free + coming - sum(need.quantity for need in served)
-    must = max(for_needs, (standing.item.least or 0) - at_end, 0)
+    # Whoever stands at the shelf knows better than the books; where more is on order already, that is enough.
+    at_least = 1 if standing.low and not standing.dues else 0
+    must = max(for_needs, (standing.item.least or 0) - at_end, at_least)
     most = standing.item.most
     top = must if most is None or must == 0 else max(must, most - at_end)
     return Shortfall(first_week, for_needs, at_end, must, top)
@@ -389,6 +393,8 @@ def _lack_steps(standing: Standing, lack: Shortfall) -> list[str]:
     bounds = f" ({', '.join(limits)})" if limits else " (no least or most is set)"
     steps.append(f"In the end {shown(lack.at_end)} would be left{bounds}.")
     reach = f"; {shown(lack.top)} would reach the most" if lack.top > lack.must else ""
+    if standing.low:
+        steps.append(f"{standing.low[0].upper()}{standing.low[1:]}.")
     steps.append(f"{shown(lack.must)} must come{reach}.")
     return steps
 
@@ -438,9 +444,15 @@ def _why(standing: Standing, lack: Shortfall, action: Action) -> str:
     if lack.for_needs > 0:
         week = f" in {lack.first_week}" if lack.first_week else ""
         words = f"orders short by {standing.shown(lack.for_needs)}{week}"
-    else:
+    elif lack.at_end < (standing.item.least or 0) or not standing.low:
         words = f"{standing.shown(lack.at_end)} left, least is {standing.shown(standing.item.least or 0)}"
-    return words + {"no terms": "; nobody sells it: add terms", "bad terms": "; terms impossible"}.get(action, "")
+    else:
+        return standing.low + _WHY_NOT_BOUGHT.get(action, "")
+    words += f"; {standing.low}" if standing.low else ""
+    return words + _WHY_NOT_BOUGHT.get(action, "")
+
+
+_WHY_NOT_BOUGHT: dict[Action, str] = {"no terms": "; nobody sells it: add terms", "bad terms": "; terms impossible"}
 
 
 def _has_price(terms: Terms) -> bool:

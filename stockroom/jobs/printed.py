@@ -9,6 +9,8 @@ from stockroom.domain.stamp import Stamp
 LIFT_LIMIT_G = 23_000
 """Above this a lifting caution is printed: the load constant of the NIOSH revised lifting equation (Waters et al.
 1993), a caution only."""
+RULES = "The supplier's safety data sheet and your own rules come first."
+"""What stands beside every word on hazards, storage and posting."""
 LIFTING = "Heavy: two people or a roll stand. Your own rules and a competent assessment decide."
 
 

@@ -30,7 +30,7 @@ from stockroom.store.runs import keep_run, kept_run
 
 MOST_YEARS_OFF = 100
 """A run for a week further from today is a slip of the pen."""
-FORM = 2
+FORM = 3
 """Form of the kept report; a program that writes another form makes the run anew."""
 
 

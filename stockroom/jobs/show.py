@@ -12,6 +12,7 @@ from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.inspect_words import inspected_words
 from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.parts import whereabouts
+from stockroom.jobs.printed import RULES
 from stockroom.jobs.ready import order_state, where
 from stockroom.jobs.ticket import car_words, kit_words
 from stockroom.store import arrivals, bundles, cars, customer_parts, inspections, orders, packing, pieces, tagged
@@ -105,7 +106,11 @@ def _holding(tx: Tx, tag: str) -> Shown | None:
     facts += [
         ("Mass", f"{mass / 1000:.1f} kg" if mass else ""),
         ("Quarantined", held.quarantined_because),
+        ("Not to be used after", held.expires.isoformat() if held.expires else ""),
         ("Hazards", held.hazards),
+        ("Storage", held.storage),
+        ("Posting", held.posting),
+        ("Rules", RULES if held.hazards or held.storage or held.posting else ""),
     ]
     promises = tuple(
         f"{amount(quantity)} for order {number}, {customer}"

@@ -118,9 +118,9 @@ def undo(shop: Shop, number: int, stamp: Stamp) -> Undone:
 
 def _ways() -> Mapping[str, WayBack]:
     """Every way back, by name: each stands in the module of the job that it takes back."""
-    from stockroom.jobs import change, pick, retag, way_back
+    from stockroom.jobs import change, low, pick, retag, way_back
 
-    return {**way_back.WAYS_BACK, **change.WAYS_BACK, **pick.WAYS_BACK, **retag.WAYS_BACK}
+    return {**way_back.WAYS_BACK, **change.WAYS_BACK, **low.WAYS_BACK, **pick.WAYS_BACK, **retag.WAYS_BACK}
 
 
 def _way(job: KeptJob) -> WayBack:

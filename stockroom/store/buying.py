@@ -25,6 +25,7 @@ from stockroom.store import tables as t
 from stockroom.store.catalogue import read_cloths, read_items, read_suppliers, read_terms
 from stockroom.store.database import Tx
 from stockroom.store.kept_shapes import given_back
+from stockroom.store.low_stock import standing_low
 from stockroom.store.types import Words
 
 _USED = ("cut", "issued", "scrapped")
@@ -84,6 +85,7 @@ def read_standings(tx: Tx, wantings: Wantings) -> tuple[Standing, ...]:
     """How every item stands, in the order of codes; `wantings` as `read_wantings` gave them in the same transaction."""
     items, cloths, shelves = read_items(tx), read_cloths(tx), _shelves(tx)
     dues, offers = _dues(tx), _offers(tx)
+    low = {one.item: f"low-stock tag scanned by {one.by} on {one.at:%Y-%m-%d}" for one in standing_low(tx)}
     needs = _needs(wantings.known, items, cloths, shelves, _shortages(tx))
     return tuple(
         Standing(
@@ -95,6 +97,7 @@ def read_standings(tx: Tx, wantings: Wantings) -> tuple[Standing, ...]:
             needs=needs.get(code, ()),
             offers=tuple(offers[code]),
             discontinued=bool(item.cloth) and cloths[item.cloth].discontinued,
+            low=low.get(code, ""),
         )
         for code, item in items.items()
     )

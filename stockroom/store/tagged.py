@@ -37,6 +37,9 @@ class TaggedHolding:
     """Of one, counted; 0 otherwise."""
     mass_g_m2: int
     hazards: str
+    storage: str
+    posting: str
+    expires: date | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,7 @@ def holdings_by_tag(tx: Tx, tags: Sequence[str]) -> list[TaggedHolding]:
             h.id, h.kind, h.tag, h.item, i.title, i.kind.label("item_kind"), t.Colour.name.label("colour"), h.place,
             h.lot, h.held, h.reserved, h.quarantined_because, r.width_mm, r.measured, r.remnant, r.flaws,
             r.received_on, i.mass_g, c.mass_g_m2, i.hazards, c.hazards.label("cloth_hazards"),
+            i.storage, i.posting, h.expires,
         )
         .join(i, i.code == h.item)
         .outerjoin(c, c.code == i.cloth)
@@ -90,7 +94,7 @@ def holdings_by_tag(tx: Tx, tags: Sequence[str]) -> list[TaggedHolding]:
             row.id, row.kind, row.tag, row.item, row.title, row.item_kind, row.colour or "", row.place or "", row.lot,
             row.held, row.reserved, row.quarantined_because, row.width_mm or 0, bool(row.measured), bool(row.remnant),
             tuple((flaw[0], flaw[1], flaw[2]) for flaw in row.flaws or ()), row.received_on, row.mass_g,
-            row.mass_g_m2 or 0, row.hazards or row.cloth_hazards or "",
+            row.mass_g_m2 or 0, row.hazards or row.cloth_hazards or "", row.storage, row.posting, row.expires,
         )
         for row in tx.execute(query)
     ]  # fmt: skip

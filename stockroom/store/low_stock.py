@@ -1,0 +1,71 @@
+"""What runs out, as somebody at the shelf says: low-stock tags that were scanned, until it is bought or not wanted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import delete, insert, select
+
+from stockroom.domain.stamp import Stamp
+from stockroom.store import tables as t
+from stockroom.store.database import Tx, lock_rows
+
+
+@dataclass(frozen=True, slots=True)
+class KeptLow:
+    """One item that stands on the buying list."""
+
+    id: int
+    item: str
+    title: str
+    item_kind: str
+    by: str
+    at: datetime
+
+
+def standing_low(tx: Tx) -> list[KeptLow]:
+    """What stands on the buying list, what was scanned first first."""
+    low, item = t.LowStock, t.Item
+    rows = tx.execute(
+        select(low.id, low.item, item.title, item.kind, low.by, low.at)
+        .join(item, item.code == low.item)
+        .where(low.ended_because == "")
+        .order_by(low.at, low.id)
+    )
+    return [KeptLow(*row) for row in rows]
+
+
+def low_of(tx: Tx, item: str) -> KeptLow | None:
+    """What stands on the buying list of an item; nobody else adds or ends it until the job is done."""
+    lock_rows(tx, t.Item.__table__, [item])
+    return next((one for one in standing_low(tx) if one.item == item), None)
+
+
+def keep_low(tx: Tx, item: str, stamp: Stamp) -> int:
+    """Writes down that an item is running out; gives the number of the row."""
+    row = {"item": item, "by": stamp.by, "at": stamp.at, "ended_because": ""}
+    low_id: int = tx.execute(insert(t.LowStock).returning(t.LowStock.id), row).scalar_one()
+    return low_id
+
+
+def drop_low(tx: Tx, low_id: int) -> bool:
+    """It was scanned by mistake. False, and nothing changed, where it was bought or came meanwhile."""
+    return bool(tx.execute(delete(t.LowStock).where(t.LowStock.id == low_id, t.LowStock.ended_because == "")).rowcount)
+
+
+def item_in(tx: Tx, tag: str) -> str | None:
+    """The item that is in the roll or bin of a tag."""
+    found: str | None = tx.execute(select(t.Holding.item).where(t.Holding.tag == tag)).scalar()
+    return found
+
+
+def on_order(tx: Tx, item: str) -> list[tuple[str, date]]:
+    """Reference and day due of the purchases by which more of an item is to come, the earliest first."""
+    p = t.Purchase
+    rows = tx.execute(
+        select(p.reference, p.due)
+        .where(p.item == item, p.quantity > p.received, p.closed_because == "")
+        .order_by(p.due, p.reference)
+    )
+    return [(row.reference, row.due) for row in rows]
