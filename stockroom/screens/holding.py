@@ -113,7 +113,7 @@ def ask_mix(page: WorkPage, ticket: Ticket, mix: TicketMix) -> None:
     lots = listed(f"{lot or 'unknown'}" for lot in mix.lots)
     page.desk.tell(
         (f"{SIGN} {mix.title}: lots {lots} together would do, but two lots may not match. ", "bold"),
-        "Whoever approves the mix says why; their initials stand with it (F8 changes them).",
+        "Whoever approves the mix says why. Their initials stand with it: F8 first, where somebody else does.",
     )
     page.desk.ask(Question("Approve the mix, because", "why the difference will not be seen; Esc leaves it", answered))
 

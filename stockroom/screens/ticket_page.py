@@ -99,6 +99,8 @@ class TicketPage(WorkPage):
         """Show this ticket."""
         if self.named != (ticket.number,):
             self.clear()
+        if self.ticket is None or self.ticket.waits != ticket.waits:
+            self._turn = 0
         self.ticket = ticket
         self.query_one("#ticket-facts", Static).update(Paragraphs(facts(ticket)))
         self.query_one("#ticket-sheet", TextPane).show(trouble_words(ticket), (*self.told(), *order_words(ticket)))

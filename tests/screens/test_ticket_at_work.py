@@ -121,7 +121,9 @@ async def test_what_a_line_waits_for_is_answered_on_the_ticket(full: Shop, tmp_p
         assert waits[0].question in shows(pilot, "#message"), "the key goes round what is waited for"
         await press(pilot, "1", "enter")
         assert its_ticket(full, number).waits == waits[1:]
-        await press(pilot, "ctrl+n", *"620 mm", "enter", "ctrl+n")
+        await press(pilot, "ctrl+n")
+        assert waits[1].question in shows(pilot, "#message")
+        await press(pilot, *"620 mm", "enter", "ctrl+n")
         assert its_ticket(full, number).waits == ()
         assert "waits for no answer" in shows(pilot, "#message")
 
