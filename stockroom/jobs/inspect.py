@@ -15,10 +15,11 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.cut import roll_on_the_table
 from stockroom.jobs.inspect_words import rate_of, working
-from stockroom.jobs.replan import RollPutRight, lock_promises, put_right
+from stockroom.jobs.replan import RollPutRight, lock_promises, promises_on, put_right
+from stockroom.jobs.way_back import Undoing, WayBack, put_rows_back, remember, why_rows_stay
 from stockroom.store import inspections, ledger, taking
 from stockroom.store.about import read_about
-from stockroom.store.database import Shop
+from stockroom.store.database import Shop, Tx
 from stockroom.store.inspections import KeptInspection
 
 
@@ -66,15 +67,26 @@ def inspect(shop: Shop, tag: str, faults: Sequence[str], stamp: Stamp, length: s
                 f"{roll.tag} that was looked over. Measure from the inner end."
             )
         found = points(met)
-        inspections.keep_inspection(tx, roll.id, met, found, length_mm, width_mm, stamp)
+        number = inspections.keep_inspection(tx, roll.id, met, found, length_mm, width_mm, stamp)
         about = read_about(tx)
         kept = KeptInspection(tuple(met), found, length_mm, width_mm, stamp.by, stamp.at)
         job = ledger.begin_job(tx, f"inspect {roll.tag}: {found} points", stamp)
         # However a fault lies, all of its length (which was rounded down) is kept clear along the roll.
         new = {(one.at_mm, min(one.at_mm + one.length_mm + 1, roll.held), one.what) for one in met} - {*roll.flaws}
         flaws = (*roll.flaws, *sorted(new))
+        before = promises_on(tx, roll)
         taking.rewrite_flaws(tx, roll.id, flaws)
         done = put_right(shop, tx, job, roll, roll.held, flaws, stamp)
+        remember(tx, job, before, way="inspect", knows={"inspection": number})
     most = (about or About("", "UTC", "")).most_points
     rate, is_quarantined = rate_of(kept), bool(roll.quarantined_because)
     return Inspected(roll.tag, found, round(float(rate), 1), most, rate > most, is_quarantined, working(kept), done)
+
+
+def _take_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:
+    told = put_rows_back(shop, tx, undoing)
+    inspections.forget_inspection(tx, undoing.data["inspection"])
+    return (*told, "The roll has the flaws and the points that it had before.")
+
+
+WAYS_BACK = {"inspect": WayBack(_take_back, why_rows_stay)}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from stockroom.domain.catalogue import BY_LENGTH, Item, Terms
 from stockroom.domain.quantities import money_minor, need_mm, show_money
@@ -15,11 +15,14 @@ from stockroom.domain.wording import listed, quoted, unknown
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.read_order import said_in_a_line
+from stockroom.jobs.way_back import Undoing, WayBack
 from stockroom.store import arrivals, catalogue, ledger, purchases
 from stockroom.store.database import Shop, Tx, refusing
+from stockroom.store.jobs_done import KeptJob
 from stockroom.store.purchases import NewPurchase, PurchaseLine
 
 _MOST = 1_000_000_000
+_COME = "Something of it has come, or it was closed: close what will not come instead."
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,10 +127,12 @@ def buy(shop: Shop, said: Purchase, stamp: Stamp) -> Bought:
         known = price_at(terms, quantity) if terms else None
         price = money_minor(said.price, supplier.currency) if said.price else known or 0
         job = f"buy {show_amount(item.kind, quantity)} of {item.code} from {supplier.name}, purchase {reference}"
-        ledger.begin_job(tx, job, stamp)
+        job_id = ledger.begin_job(tx, job, stamp)
         with refusing({"uq_purchase_reference_item": _twice(reference, item)}):
-            purchases.add_purchase(tx, NewPurchase(reference, code, item.code, quantity, today, due, price), stamp)
-        arrivals.end_low_stock(tx, item.code, "bought", stamp)
+            new = NewPurchase(reference, code, item.code, quantity, today, due, price)
+            line_id = purchases.add_purchase(tx, new, stamp)
+        low = arrivals.end_low_stock(tx, item.code, "bought", stamp)
+        ledger.keep_way_back(tx, job_id, "buy", {"purchase": line_id, "low": low}, [f"purchase {line_id}"])
     each = "a metre" if item.kind in BY_LENGTH else "each"
     words = f"{show_money(price, supplier.currency)} {each}" if price else "at no known price"
     lines = [
@@ -160,8 +165,12 @@ def close_purchase(shop: Shop, reference: str, because: str, stamp: Stamp, item:
         open_ = [one for one in wanted if one.still_due]
         if not open_:
             raise Refusal(f"Nothing of purchase {named} is due any more: {' '.join(map(_why_not_due, wanted))}")
-        ledger.begin_job(tx, f"close purchase {named} ({listed(one.item for one in open_)}): {because.strip()}", stamp)
-        purchases.close(tx, [one.id for one in open_], because.strip(), stamp)
+        words = f"close purchase {named} ({listed(one.item for one in open_)}): {because.strip()}"
+        job = ledger.begin_job(tx, words, stamp)
+        ids = [one.id for one in open_]
+        purchases.close(tx, ids, because.strip(), stamp)
+        knows = {"purchases": ids, "at": stamp.at.isoformat()}
+        ledger.keep_way_back(tx, job, "close purchase", knows, [f"purchase {one}" for one in ids])
         return Closed(
             named,
             tuple(
@@ -233,3 +242,23 @@ def _why_not_due(one: PurchaseLine) -> str:
     if one.closed_because:
         return f"{one.item} was closed ({one.closed_by}: {one.closed_because})."
     return f"{one.item} has all come."
+
+
+def _unbuy(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:  # noqa: ARG001 - as every way back is called
+    if not purchases.take_away(tx, undoing.data["purchase"]):
+        raise Refusal(_COME)
+    arrivals.reopen_low_stock(tx, undoing.data["low"], "bought")
+    return ("It is no longer on order in the books. If it was ordered, tell the supplier.",)
+
+
+def _why_bought(shop: Shop, tx: Tx, job: KeptJob) -> str:  # noqa: ARG001 - as every way back is called
+    return "" if purchases.is_untouched(tx, job.data["purchase"]) else _COME
+
+
+def _reopen(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:  # noqa: ARG001 - as every way back is called
+    if not purchases.open_again(tx, undoing.data["purchases"], datetime.fromisoformat(undoing.data["at"])):
+        raise Refusal("It was opened or closed anew since.")
+    return ("What had not come of it is expected again.",)
+
+
+WAYS_BACK = {"buy": WayBack(_unbuy, _why_bought), "close purchase": WayBack(_reopen)}

@@ -22,10 +22,12 @@ from stockroom.jobs.arrival_words import Against, ArrivalKnown, cautions, lines,
 from stockroom.jobs.lookup import Catalogue, catalogue_of
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.scanned import place_scanned
-from stockroom.store import arrivals, catalogue, ledger, purchases, tagged
+from stockroom.jobs.way_back import Undoing, WayBack, put_rows_back, remember, reverse_all, why_rows_stay
+from stockroom.store import arrivals, catalogue, changed_rows, jobs_done, ledger, purchases, tagged
 from stockroom.store.about import read_about
 from stockroom.store.arrivals import NewRolls, Stowed
 from stockroom.store.database import Shop, Tx
+from stockroom.store.jobs_done import KeptJob
 from stockroom.store.ledger import Entry
 from stockroom.store.purchases import PurchaseLine
 from stockroom.store.replaced_tags import scanned_tag
@@ -118,11 +120,17 @@ def receive(shop: Shop, said: Arrival, stamp: Stamp, sure: Collection[str] = ())
     _must_be_questions(sure)
     with shop.write() as tx:
         one = _read(shop, tx, said)
-        stowed = _stow(tx, one, stamp.at.date())
+        known = _known_bin(tx, one)
+        before = changed_rows.look(tx, changed_rows.ROLLS, holdings=[] if known is None else [known])
+        stowed = _stow(tx, one, known, stamp.at.date())
         against = _against(one, purchases.lines_to_change(tx, one.said.purchase))
         confirmed = _confirmed(_asked(tx, one, against, stamp), sure)
         job = ledger.begin_job(tx, _job_words(one, stowed, confirmed), stamp)
-        _book(tx, job, one, stowed, against, stamp)
+        low = _book(tx, job, one, stowed, against, stamp)
+        line = against.line
+        knows = {"purchase": line.id if line else None, "quantity": one.read.quantity, "low": low}
+        remember(tx, job, before, touched=[f"purchase {line.id}"] if line else [], way="receive", knows=knows)
+        jobs_done.keep_printed(tx, job, [f"tag {bin_.tag}" for bin_ in stowed if bin_.is_new], stamp)
         waiting = () if one.said.quarantine else arrivals.still_short_of(tx, one.said.item)
         kind = one.goods.item.kind
         return Received(
@@ -271,11 +279,13 @@ def _job_words(one: ArrivalKnown, stowed: Sequence[Stowed], confirmed: Sequence[
     return words
 
 
-def _stow(tx: Tx, one: ArrivalKnown, today: date) -> list[Stowed]:
+def _stow(tx: Tx, one: ArrivalKnown, known_bin: int | None, today: date) -> list[Stowed]:
     """The rolls or the bin that the goods go into."""
     said, read = one.said, one.read
+    if known_bin is not None:
+        return [arrivals.open_bin(tx, known_bin, read.expires)]
     if one.goods.item.kind not in BY_LENGTH:
-        return [arrivals.bin_for(tx, said.item, said.place, said.lot, said.quarantine, read.expires)]
+        return [arrivals.add_bin(tx, said.item, said.place, said.lot, said.quarantine, read.expires)]
     rolls = NewRolls(
         said.item, said.lot, said.place, read.width_mm, said.measured, read.flaws, read.reading, said.quarantine,
         read.expires, today,
@@ -283,8 +293,16 @@ def _stow(tx: Tx, one: ArrivalKnown, today: date) -> list[Stowed]:
     return arrivals.add_rolls(tx, rolls, len(read.quantities))
 
 
-def _book(tx: Tx, job: int, one: ArrivalKnown, stowed: Sequence[Stowed], against: Against, stamp: Stamp) -> None:
-    """The movements, the receipts, what has come of the purchase, and the end of what was scanned as running out."""
+def _known_bin(tx: Tx, one: ArrivalKnown) -> int | None:
+    """The bin there is for counted goods."""
+    said = one.said
+    if one.goods.item.kind in BY_LENGTH:
+        return None
+    return arrivals.bin_for(tx, said.item, said.place, said.lot, is_quarantined=bool(said.quarantine))
+
+
+def _book(tx: Tx, job: int, one: ArrivalKnown, stowed: Sequence[Stowed], against: Against, stamp: Stamp) -> list[int]:
+    """The movements, the receipts, what has come of the purchase. Gives what was scanned as running out until now."""
     price = price_minor(one, against)
     note = f"purchase {one.said.purchase}" if one.said.purchase else ""
     note += f"{', ' if note else ''}delivery note {one.said.delivery}" if one.said.delivery else ""
@@ -299,4 +317,39 @@ def _book(tx: Tx, job: int, one: ArrivalKnown, stowed: Sequence[Stowed], against
     arrivals.keep_receipts(tx, job, stamp, booked, purchase_id, against.supplier, one.said.delivery)
     if against.line is not None:
         purchases.add_received(tx, against.line.id, one.read.quantity)
-    arrivals.end_low_stock(tx, one.said.item, "received", stamp)
+    return arrivals.end_low_stock(tx, one.said.item, "received", stamp)
+
+
+def _take_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:
+    return put_rows_back(shop, tx, undoing, _unbook)
+
+
+def _unbook(tx: Tx, undoing: Undoing) -> tuple[str, ...]:
+    """What came in is taken out again, and is still due of its purchase."""
+    if used := _used(tx, undoing.job):
+        raise Refusal(used)
+    told = reverse_all(tx, undoing)
+    knows = undoing.data
+    arrivals.reopen_low_stock(tx, knows["low"], "received")
+    if knows["purchase"] is None:
+        return told
+    purchases.add_received(tx, knows["purchase"], -knows["quantity"])
+    return (*told, "Its purchase is due again by so much.")
+
+
+def _why_it_stays(shop: Shop, tx: Tx, job: KeptJob) -> str:
+    return _used(tx, job) or why_rows_stay(shop, tx, job)
+
+
+def _used(tx: Tx, job: KeptJob) -> str:
+    """What of the goods is not free any more: a sentence, or ''."""
+    used = arrivals.used_since(tx, job.id)
+    if used is None:
+        return ""
+    holding_id, tag = used
+    promised = list(dict.fromkeys(number for number, *_ in tagged.promised_from(tx, holding_id)))
+    whom = f", for order {listed(promised)}" if promised else ""
+    return f"Of {tag}, something is reserved or used by now{whom}."
+
+
+WAYS_BACK = {"receive": WayBack(_take_back, _why_it_stays)}

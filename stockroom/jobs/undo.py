@@ -118,9 +118,10 @@ def undo(shop: Shop, number: int, stamp: Stamp) -> Undone:
 
 def _ways() -> Mapping[str, WayBack]:
     """Every way back, by name: each stands in the module of the job that it takes back."""
-    from stockroom.jobs import change, low, pick, retag, way_back
+    from stockroom.jobs import change, inspect, low, pick, purchasing, receive, retag, way_back
 
-    return {**way_back.WAYS_BACK, **change.WAYS_BACK, **low.WAYS_BACK, **pick.WAYS_BACK, **retag.WAYS_BACK}
+    rooms = (way_back, change, inspect, low, pick, purchasing, receive, retag)
+    return {name: way for room in rooms for name, way in room.WAYS_BACK.items()}
 
 
 def _way(job: KeptJob) -> WayBack:

@@ -103,31 +103,37 @@ def add_rolls(tx: Tx, rolls: NewRolls, how_many: int) -> list[Stowed]:
     return [Stowed(id_, tag, True, 0, rolls.expires) for id_, tag in zip(ids, tags, strict=True)]
 
 
-def bin_for(tx: Tx, item: str, place: str, lot: str, quarantined: str, expires: date | None) -> Stowed:
-    """The bin of an item and lot in a place, usable or in quarantine; made where there is none. Locked.
-
-    What expires earliest in it decides: a bin keeps the earlier day, unless it was empty.
-    """
+def bin_for(tx: Tx, item: str, place: str, lot: str, *, is_quarantined: bool) -> int | None:
+    """The bin of an item and lot in a place, usable or in quarantine, locked; `None` where there is none yet."""
     h = t.Holding
     known = tx.execute(
         select(h.id).where(
-            h.kind == "bin", h.item == item, h.place == place, h.lot == lot, h.quarantined == bool(quarantined)
+            h.kind == "bin", h.item == item, h.place == place, h.lot == lot, h.quarantined == is_quarantined
         )
     ).scalar()
-    if known is None:
-        is_kit = tx.execute(select(t.Item.kind).where(t.Item.code == item)).scalar_one() == "kit"
-        (tag,) = next_tags(tx, "K" if is_kit else "B", 1)
-        row = {**empty_holding("bin", tag, item, place, lot, quarantined), "expires": expires}
-        taken = f"Somebody else has just begun a bin of {item} in {place}. Receive it again."
-        with refusing({"uq_holding_bin": taken}):
-            (id_,) = add_holdings(tx, [row])
-        return Stowed(id_, tag, True, 0, expires)
-    lock_rows(tx, _HOLDING, [known])
-    found = tx.execute(select(h.tag, h.held, h.expires).where(h.id == known)).one()
+    if known is not None:
+        lock_rows(tx, _HOLDING, [known])
+    return known
+
+
+def add_bin(tx: Tx, item: str, place: str, lot: str, quarantined: str, expires: date | None) -> Stowed:
+    """A bin with a tag, and nothing in it yet. `quarantined`: the reason, or empty."""
+    is_kit = tx.execute(select(t.Item.kind).where(t.Item.code == item)).scalar_one() == "kit"
+    (tag,) = next_tags(tx, "K" if is_kit else "B", 1)
+    row = {**empty_holding("bin", tag, item, place, lot, quarantined), "expires": expires}
+    with refusing({"uq_holding_bin": f"Somebody else has just begun a bin of {item} in {place}. Receive it again."}):
+        (id_,) = add_holdings(tx, [row])
+    return Stowed(id_, tag, True, 0, expires)
+
+
+def open_bin(tx: Tx, holding_id: int, expires: date | None) -> Stowed:
+    """A bin that was locked, for more to be put in. It keeps the earlier use-by day, unless it was empty."""
+    h = t.Holding
+    found = tx.execute(select(h.tag, h.held, h.expires).where(h.id == holding_id)).one()
     days = [day for day in ((found.expires if found.held else None), expires) if day is not None]
     earliest = min(days, default=None)
-    tx.execute(update(h).where(h.id == known).values(expires=earliest))
-    return Stowed(known, found.tag, False, found.held, earliest)
+    tx.execute(update(h).where(h.id == holding_id).values(expires=earliest))
+    return Stowed(holding_id, found.tag, False, found.held, earliest)
 
 
 def keep_receipts(
@@ -213,11 +219,34 @@ def still_short_of(tx: Tx, item: str) -> tuple[StillShort, ...]:
     return tuple(sorted(found.values(), key=lambda one: (one.wanted or date.max, one.order)))
 
 
-def end_low_stock(tx: Tx, item: str, because: str, stamp: Stamp) -> None:
-    """What was scanned as running out is bought or has come: it stands on the buying list no more."""
+def end_low_stock(tx: Tx, item: str, because: str, stamp: Stamp) -> list[int]:
+    """What was scanned as running out is bought or has come: it stands on the buying list no more. Gives its rows."""
+    low = t.LowStock
+    standing = list(tx.scalars(select(low.id).where(low.item == item, low.ended_because == "")))
+    tx.execute(
+        update(low).where(low.id.in_(standing)).values(ended_because=because, ended_by=stamp.by, ended_at=stamp.at)
+    )
+    return standing
+
+
+def reopen_low_stock(tx: Tx, ids: Sequence[int], because: str) -> None:
+    """It is running out again, where nothing else has ended it since."""
     low = t.LowStock
     tx.execute(
         update(low)
-        .where(low.item == item, low.ended_because == "")
-        .values(ended_because=because, ended_by=stamp.by, ended_at=stamp.at)
+        .where(low.id.in_(list(ids)), low.ended_because == because)
+        .values(ended_because="", ended_by=None, ended_at=None)
     )
+
+
+def used_since(tx: Tx, job_id: int) -> tuple[int, str] | None:
+    """Number and tag of a roll or bin of which less is free than this job brought in; `None`: all is still there."""
+    r, h = t.Receipt, t.Holding
+    row = tx.execute(
+        select(h.id, h.tag)
+        .join_from(r, h, h.id == r.holding_id)
+        .where(r.job_id == job_id, h.held - h.reserved < r.quantity)
+        .order_by(h.id)
+        .limit(1)
+    ).first()
+    return None if row is None else (row.id, row.tag or "")

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import insert, select
+from sqlalchemy import delete, insert, select
 
 from stockroom.domain.four_point import Fault
 from stockroom.domain.stamp import Stamp
@@ -29,10 +29,10 @@ class KeptInspection:
 
 def keep_inspection(
     tx: Tx, holding_id: int, faults: Sequence[Fault], points: int, length_mm: int, width_mm: int, stamp: Stamp
-) -> None:
-    """Writes down that a roll was looked over."""
-    tx.execute(
-        insert(t.Inspection),
+) -> int:
+    """Writes down that a roll was looked over. Gives its number."""
+    made = tx.execute(
+        insert(t.Inspection).returning(t.Inspection.id),
         {
             "holding_id": holding_id,
             "faults": [[one.at_mm, one.length_mm, one.what] for one in faults],
@@ -43,6 +43,12 @@ def keep_inspection(
             "at": stamp.at,
         },
     )
+    return int(made.scalar_one())
+
+
+def forget_inspection(tx: Tx, inspection_id: int) -> None:
+    """It was written down by mistake."""
+    tx.execute(delete(t.Inspection).where(t.Inspection.id == inspection_id))
 
 
 def latest_of(tx: Tx, holding_id: int) -> KeptInspection | None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, func, insert, select, update
+from sqlalchemy import ColumnElement, delete, func, insert, select, update
 
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables as t
@@ -119,6 +119,35 @@ def close(tx: Tx, purchase_ids: Iterable[int], because: str, stamp: Stamp) -> No
         .where(t.Purchase.id.in_(list(purchase_ids)))
         .values(closed_because=because, closed_by=stamp.by, closed_at=stamp.at)
     )
+
+
+def open_again(tx: Tx, purchase_ids: Iterable[int], closed_at: datetime) -> bool:
+    """More of these lines is expected again; whether all of them were still as they were closed at that moment."""
+    wanted = sorted(set(purchase_ids))
+    lock_rows(tx, _PURCHASE, wanted)
+    p = t.Purchase
+    found = tx.execute(select(p.id, p.closed_at).where(p.id.in_(wanted), p.closed_because != "")).all()
+    if {row.id for row in found} != set(wanted) or any(row.closed_at != closed_at for row in found):
+        return False
+    tx.execute(update(p).where(p.id.in_(wanted)).values(closed_because="", closed_by=None, closed_at=None))
+    return True
+
+
+def is_untouched(tx: Tx, purchase_id: int) -> bool:
+    """Whether nothing of a line has come, with or without having been bought, and nobody has closed it."""
+    p = t.Purchase
+    row = tx.execute(select(p.received, p.closed_because).where(p.id == purchase_id)).first()
+    came = tx.execute(select(t.Receipt.id).where(t.Receipt.purchase_id == purchase_id).limit(1)).first()
+    return row is not None and not row.received and not row.closed_because and came is None
+
+
+def take_away(tx: Tx, purchase_id: int) -> bool:
+    """A line that was written down by mistake is gone again; whether it could be: nothing of it had come."""
+    lock_rows(tx, _PURCHASE, [purchase_id])
+    if not is_untouched(tx, purchase_id):
+        return False
+    tx.execute(delete(t.Purchase).where(t.Purchase.id == purchase_id))
+    return True
 
 
 def _lines(tx: Tx, wanted: ColumnElement[bool]) -> tuple[PurchaseLine, ...]:

@@ -16,6 +16,7 @@ from stockroom.jobs.inspect import inspect
 from stockroom.jobs.pick import walk
 from stockroom.jobs.receive import receive
 from stockroom.jobs.show import show
+from stockroom.jobs.undo import done, undo
 from stockroom.store.database import Shop
 from tests.jobs.workshop import taken_order
 from tests.labels.reading import texts
@@ -40,10 +41,10 @@ def tag(shop: Shop, tmp_path: Path) -> str:
 
 def test_a_roll_that_measures_short_is_claimed_from_whoever_sold_it(shop: Shop, tag: str) -> None:
     numbers = [taken_order(shop, line("tonneau", 9), wanted=day) for day in (date(2026, 12, 1), date(2027, 1, 1))]
-    done = measure(shop, tag, 15_000, LATER)
-    assert done.claimable_mm == 5_000
+    found = measure(shop, tag, 15_000, LATER)
+    assert found.claimable_mm == 5_000
     assert [number for number in numbers if not look(shop, number).wholly_held] == numbers[1:], "the later one is short"
-    assert numbers[1] in done.short[0]
+    assert numbers[1] in found.short[0]
     said = " ".join(texts(claim(shop, tag, STAMP))[0].split())
     for words in ("supplier Westing Coated Cloths", "purchase P-1", "delivery note 4711", "SHORT 5.00 m less"):
         assert words in said, words
@@ -55,12 +56,12 @@ def test_what_is_met_on_a_roll_gives_points_and_is_kept_clear(shop: Shop, tag: s
     number = taken_order(shop, line("tonneau"))
     (before,) = walk(shop, [number]).stops
     assert (before.from_mm, before.to_mm) == (19_000, 20_000)
-    done = inspect(shop, tag, ["19.5 m:10 in:slub", "2.4m:3in:knot", "3 m: 7 in : stain: yellow"], LATER)
-    assert done.points == 4 + 1 + 3
+    found = inspect(shop, tag, ["19.5 m:10 in:slub", "2.4m:3in:knot", "3 m: 7 in : stain: yellow"], LATER)
+    assert found.points == 4 + 1 + 3
     # 8 × 3600 / (59.055 in × 21.872 yd) = 22.3
-    assert (done.per_100_yd2, done.most_points, done.is_over) == (22.3, 12, True)
-    assert "8 × 3600 / (59.06 in × 21.87 yd)" in done.working
-    assert done.promises.moved == 1
+    assert (found.per_100_yd2, found.most_points, found.is_over) == (22.3, 12, True)
+    assert "8 × 3600 / (59.06 in × 21.87 yd)" in found.working
+    assert found.promises.moved == 1
     (stop,) = walk(shop, [number]).stops
     assert (stop.from_mm, stop.to_mm) == (18_500, 19_500)
     shown = dict(show(shop, tag).facts)
@@ -71,10 +72,20 @@ def test_what_is_met_on_a_roll_gives_points_and_is_kept_clear(shop: Shop, tag: s
     assert audit(shop).is_good
 
 
+def test_an_inspection_is_undone_with_the_flaws_it_made(shop: Shop, tag: str) -> None:
+    number = taken_order(shop, line("tonneau"))
+    before = {name: rows for name, rows in dump(shop).items() if name not in ("job", "order_change")}
+    inspect(shop, tag, ["19.5 m:10 in:slub"], LATER)
+    assert "Flaws" in dict(show(shop, tag).facts)
+    undo(shop, done(shop)[0].number, LATER)
+    assert changed_tables(before, dump(shop)) == set()
+    assert look(shop, number).wholly_held
+
+
 def test_the_same_fault_met_again_is_one_flaw_and_a_good_roll_is_not_over(shop: Shop, tag: str) -> None:
     for _ in range(2):
-        done = inspect(shop, tag, ["1 m:3 in:slub"], LATER, length="10 m")
-    assert (done.points, done.is_over) == (1, False)
+        found = inspect(shop, tag, ["1 m:3 in:slub"], LATER, length="10 m")
+    assert (found.points, found.is_over) == (1, False)
     assert dict(show(shop, tag).facts)["Flaws"] == "1.00 m to 1.077 m: slub"
     assert inspect(shop, tag, [], LATER).points == 0
 

@@ -16,11 +16,13 @@ from stockroom.domain.catalogue import Cloth, Item
 from stockroom.domain.quantities import MM_IN
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.audit import audit
+from stockroom.jobs.change import cancel
 from stockroom.jobs.purchasing import Purchase, buy, close_purchase, expected
 from stockroom.jobs.receive import receive, receive_check
 from stockroom.jobs.reorder import reorder
 from stockroom.jobs.reserve import reserve
 from stockroom.jobs.take import take
+from stockroom.jobs.undo import done, undo
 from stockroom.store.database import Shop
 from tests.shops import LATER, STAMP, TODAY, bin_of, changed_tables, dump, free, line, load_files, look, order, roll
 from tests.shops import stock_shop as stocked
@@ -72,9 +74,9 @@ def test_what_is_typed_is_said_back_and_nothing_is_booked_by_asking(goods_shop: 
 
 
 def test_rolls_come_in_against_a_purchase_with_a_tag_each(goods_shop: Shop) -> None:
-    done = receive(goods_shop, hood("12 m", "13 m", delivery="4711"), LATER)
-    assert [one.quantity for one in done.goods] == [12_000, 13_000]
-    assert len(set(done.new_tags)) == 2
+    came = receive(goods_shop, hood("12 m", "13 m", delivery="4711"), LATER)
+    assert [one.quantity for one in came.goods] == [12_000, 13_000]
+    assert len(set(came.new_tags)) == 2
     assert free(goods_shop, HOOD) == 25_700
     assert still_due(goods_shop) == {"carpet/red": 10_000, "stud": 40}
     rows = dump(goods_shop)
@@ -136,18 +138,18 @@ def test_a_roll_received_twice_is_asked_about(goods_shop: Shop) -> None:
 
 
 def test_a_wrong_item_stays_what_it_is_and_what_was_bought_stays_due(goods_shop: Shop) -> None:
-    done = receive(goods_shop, replace(hood("25 m"), item="hood-cloth/red"), LATER, {"other-item"})
-    assert any("is for something else, which stays due" in words for words in done.lines)
+    came = receive(goods_shop, replace(hood("25 m"), item="hood-cloth/red"), LATER, {"other-item"})
+    assert any("is for something else, which stays due" in words for words in came.lines)
     assert still_due(goods_shop)[HOOD] == 25_000
-    assert "No price is known: it is booked as worth nothing." in done.lines
+    assert "No price is known: it is booked as worth nothing." in came.lines
 
 
 def test_a_roll_in_quarantine_is_not_reserved_and_serves_nobody_yet(goods_shop: Shop) -> None:
     number = take(goods_shop, order(line("tonneau")), STAMP).number
     with pytest.raises(Refusal):
         reserve(goods_shop, number, STAMP)
-    done = receive(goods_shop, hood("10 m", quarantine="wrong shade"), LATER)
-    assert done.waiting == ()
+    came = receive(goods_shop, hood("10 m", quarantine="wrong shade"), LATER)
+    assert came.waiting == ()
     assert free(goods_shop, HOOD) == 700
     good = receive(goods_shop, hood("9 m", flaws=("1 m-1.2 m stain",)), LATER)
     assert [one.order for one in good.waiting] == [number]
@@ -197,9 +199,9 @@ def test_what_cannot_be_is_refused_in_words(goods_shop: Shop) -> None:
 
 
 def test_a_purchase_is_written_down_by_its_terms_expected_and_closed(goods_shop: Shop) -> None:
-    done = buy(goods_shop, Purchase("P-7", "Westing coated cloths", HOOD, "52 m"), STAMP)
-    assert done.due == date(2026, 12, 30)
-    assert done.lines == (
+    bought = buy(goods_shop, Purchase("P-7", "Westing coated cloths", HOOD, "52 m"), STAMP)
+    assert bought.due == date(2026, 12, 30)
+    assert bought.lines == (
         "Purchase P-7: 52.00 m of Hood cloth, fawn from Westing Coated Cloths, 35.80 GBP a metre, as in its terms.",
         "Due on 2026-12-30: the lead time is 35 days.",
         "By its terms the supplier sells 55.00 m, not this quantity: ask.",
@@ -231,6 +233,55 @@ def test_what_is_closed_is_no_longer_waited_for(goods_shop: Shop) -> None:
     after = reorder(goods_shop, None, TODAY, STAMP)
     assert after.hurry == ()
     assert HOOD in str(after.suppliers), "so it is to be bought elsewhere"
+
+
+def undo_last(shop: Shop) -> tuple[str, ...]:
+    """Undoes the latest job that still can be; what was told."""
+    return undo(shop, done(shop)[0].number, LATER).sentences
+
+
+def lasting(shop: Shop) -> dict[str, list[tuple[Any, ...]]]:
+    """All that is kept, but for what undoing leaves: the ledger, jobs, emptied holdings, serials that were given."""
+    left = ("movement", "job", "holding", "roll", "receipt", "counter", "printed")
+    return {name: rows for name, rows in dump(shop).items() if name not in left}
+
+
+def test_receiving_buying_and_closing_are_undone(goods_shop: Shop) -> None:
+    before = lasting(goods_shop)
+    taken = take(goods_shop, order(line("tonneau")), STAMP).number
+    with pytest.raises(Refusal):
+        reserve(goods_shop, taken, STAMP)
+    came = receive(goods_shop, hood("9 m", "8 m"), LATER)
+    reserve(goods_shop, taken, LATER)
+    receiving = done(goods_shop)[1]
+    assert f"is reserved or used by now, for order {taken}." in receiving.why_not
+    with pytest.raises(Refusal, match=f"for order {taken}"):
+        undo(goods_shop, receiving.number, LATER)
+    undo_last(goods_shop)
+    undone = undo(goods_shop, receiving.number, LATER)
+    assert undone.throw_away == tuple(f"tag {tag}" for tag in came.new_tags)
+    assert "Its purchase is due again by so much." in undone.sentences
+    assert free(goods_shop, HOOD) == 700
+    assert still_due(goods_shop)[HOOD] == 25_000
+    assert names(goods_shop, hood("9 m")) == [], "what was taken back is not the same goods again"
+    for stud in (Arrival("stud", ("4",), "B1", expires="2027-01-01"), Arrival("clip", ("4",), "B1")):
+        receive(goods_shop, stud, LATER)
+        undo_last(goods_shop)
+    assert free(goods_shop, "stud") == 10
+    cancel(goods_shop, taken, LATER)
+    buy(goods_shop, Purchase("P-7", "westing", HOOD, "50 m"), LATER)
+    undo_last(goods_shop)
+    close_purchase(goods_shop, "P-1", "the mill has no more", LATER)
+    undo_last(goods_shop)
+    assert lasting(goods_shop)["purchase"] == before["purchase"]
+    close_purchase(goods_shop, "P-2", "enough", LATER)
+    buy(goods_shop, Purchase("P-8", "westing", HOOD, "50 m"), LATER)
+    receive(goods_shop, hood("50 m", purchase="P-8", lot="W8"), LATER)
+    buying = next(one for one in done(goods_shop) if one.what.startswith("buy") and not one.undone_by)
+    assert "Something of it has come" in buying.why_not
+    with pytest.raises(Refusal, match="Something of it has come"):
+        undo(goods_shop, buying.number, LATER)
+    assert audit(goods_shop).is_good
 
 
 @given(st.integers(1, 10**7), st.sampled_from(sorted(MM_IN)))
