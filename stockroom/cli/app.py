@@ -12,11 +12,13 @@ from stockroom.cli import (
     bench,
     books,
     consumables,
+    count,
     goods,
     goods_in,
     orders,
     paper,
     parts,
+    racks,
     shop,
     table,
     takings,
@@ -76,6 +78,7 @@ def front(
             run(here.shop, about_of(here.shop), outlet_of(where(shop)))
 
 
-for room in (shop, takings, orders, table, bench, parts, goods_in, goods, paper, consumables, undoing):
+for room in (shop, takings, orders, table, bench, parts, goods_in, racks, goods, paper, consumables, undoing):
     room.add_to(app)
+app.add_typer(count.app, name="count")
 app.add_typer(books.app, name="kitbook")

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.amounts import show_amount
-from stockroom.jobs.replan import Replanned, make_room, replan
+from stockroom.jobs.replan import Replanned, make_room, promises_on, replan
 from stockroom.jobs.scanned import figure_of, reason_said, stock_scanned
+from stockroom.jobs.way_back import remember
 from stockroom.store import ledger, taking
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
@@ -44,12 +45,15 @@ def adjust(shop: Shop, tag: str, figure: str, because: str, stamp: Stamp) -> Adj
             said = f"{found.title} ({found.tag}): {is_}, as the books say. Nothing is changed."
             return Adjusted(found.tag, found.title, found.held, now, said, Replanned())
         job = ledger.begin_job(tx, f"adjust {found.tag}", stamp)
+        before = promises_on(tx, found)
         room = make_room(tx, found, now)
         book_difference(tx, job, stamp, found, now - found.held, reason)
         said = f"{found.title} ({found.tag}): {is_}; the books said {was}."
         if not found.held:
             said += f" It was gone by the books, and is found again in {found.place or 'no place'}."
-        return Adjusted(found.tag, found.title, found.held, now, said, replan(shop, tx, room, stamp))
+        done = replan(shop, tx, room, stamp)
+        remember(tx, job, before)
+        return Adjusted(found.tag, found.title, found.held, now, said, done)
 
 
 def book_difference(tx: Tx, job: int, stamp: Stamp, found: Found, difference: int, note: str) -> int:

@@ -7,13 +7,19 @@ from dataclasses import dataclass
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
+from stockroom.domain.wording import listed
 from stockroom.jobs import parts
 from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.replan import promises_on
 from stockroom.jobs.scanned import figure_of, place_scanned, stock_scanned
+from stockroom.jobs.way_back import remember
 from stockroom.store import ledger, moving
 from stockroom.store.database import Shop, Tx
 from stockroom.store.replaced_tags import scanned_tag
 from stockroom.store.taking import Found
+
+_NAMED = 4
+"""Things that the job's name names."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +62,7 @@ def move(shop: Shop, tags: Sequence[str], place: str, stamp: Stamp) -> MovedTo:
         read = list(dict.fromkeys(str(scanned_tag(tx, tag)) for tag in tags))
         of_customers = {tag: _part(tx, tag, code, stamp) for tag in read if tag.startswith("G")}
         found = {one.tag: one for one in stock_scanned(tx, *(tag for tag in read if tag not in of_customers))}
-        job = ledger.begin_job(tx, f"move to {code}", stamp) if found else 0
-        moved = {tag: _whole(tx, job, stamp, one, code) for tag, one in found.items()}
+        moved = _all(tx, stamp, list(found.values()), code)
         return MovedTo(code, tuple((of_customers | moved)[tag] for tag in read))
 
 
@@ -75,8 +80,32 @@ def move_part(shop: Shop, tag: str, amount: str, place: str, stamp: Stamp) -> Th
         _refuse_too_many(found, quantity)
         if code == found.place:
             raise Refusal(f"{found.tag} ({found.title}) lies in {code} already. Scan the place where it is taken.")
-        job = ledger.begin_job(tx, f"move to {code}", stamp)
-        return _into_bin(tx, job, stamp, found, quantity, code)
+        job = ledger.begin_job(tx, f"move of {quantity} from {found.tag} to {code}", stamp)
+        before = promises_on(tx, found, beside=moving.bins_beside(tx, found, code))
+        done = _into_bin(tx, job, stamp, found, quantity, code)
+        remember(tx, job, before)
+        return done
+
+
+def _all(tx: Tx, stamp: Stamp, found: Sequence[Found], code: str) -> dict[str, ThingMoved]:
+    """Tag → what became of it. Where nothing has to be moved, nothing is written."""
+    stay = {one.tag: _lies_there(one) for one in found if one.place == code}
+    go = [one for one in found if one.place != code]
+    if not go:
+        return stay
+    named = [*(one.tag for one in go[:_NAMED]), *([f"{len(go) - _NAMED} more"] if len(go) > _NAMED else [])]
+    job = ledger.begin_job(tx, f"move of {listed(named)} to {code}", stamp)
+    beside = {id_ for one in go for id_ in moving.bins_beside(tx, one, code)}
+    before = promises_on(tx, *go, beside=beside)
+    gone = {one.tag: _whole(tx, job, stamp, one, code) for one in go}
+    remember(tx, job, before)
+    return stay | gone
+
+
+def _lies_there(found: Found) -> ThingMoved:
+    said = f"{found.title} ({found.tag}) lies in {found.place} already. Nothing is moved."
+    amount = show_amount(found.item_kind, found.held)
+    return ThingMoved(found.tag, found.title, amount, found.place, found.place, found.tag, False, False, said)
 
 
 def _refuse_too_many(found: Found, quantity: int) -> None:
@@ -88,10 +117,6 @@ def _refuse_too_many(found: Found, quantity: int) -> None:
 
 
 def _whole(tx: Tx, job: int, stamp: Stamp, found: Found, code: str) -> ThingMoved:
-    amount = show_amount(found.item_kind, found.held)
-    if found.place == code:
-        said = f"{found.title} ({found.tag}) lies in {code} already. Nothing is moved."
-        return ThingMoved(found.tag, found.title, amount, code, code, found.tag, False, False, said)
     if not found.held and found.kind != "bin":
         raise Refusal(
             f"{found.tag} ({found.title}) is used up or gone by the books. If it is here, say how much: "
@@ -103,6 +128,7 @@ def _whole(tx: Tx, job: int, stamp: Stamp, found: Found, code: str) -> ThingMove
             return _into_bin(tx, job, stamp, found, found.held, code)
         raise Refusal(f"{found.tag} ({found.title}) is empty, and {code} has a bin of it: {there.tag}. Use that one.")
     moving.put_in_place(tx, job, stamp, [found], code)
+    amount = show_amount(found.item_kind, found.held)
     said = f"{amount} of {found.title} ({found.tag}): from {found.place or 'nowhere'} to {code}."
     return ThingMoved(found.tag, found.title, amount, found.place, code, found.tag, False, True, said)
 

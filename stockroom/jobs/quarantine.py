@@ -13,8 +13,9 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.parting import part_off
-from stockroom.jobs.replan import Replanned, make_room, replan
+from stockroom.jobs.replan import Replanned, make_room, promises_on, replan
 from stockroom.jobs.scanned import figure_of, reason_said, stock_scanned
+from stockroom.jobs.way_back import remember
 from stockroom.store import ledger, moving, taking
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
@@ -103,6 +104,7 @@ def release(shop: Shop, tag: str, because: str, stamp: Stamp) -> Released:
         if not found.quarantined_because:
             raise Refusal(f"{found.tag} ({found.title}) is not in quarantine, so it is not released.")
         job = ledger.begin_job(tx, f"release {found.tag}", stamp)
+        before = promises_on(tx, found, beside=moving.bins_beside(tx, found, found.place))
         amount = show_amount(found.item_kind, found.held)
         good = moving.bin_like(tx, found.item, found.lot, found.place, "") if found.kind == "bin" else None
         if good is not None and found.held:
@@ -111,6 +113,7 @@ def release(shop: Shop, tag: str, because: str, stamp: Stamp) -> Released:
         elif good is None:
             _turn(tx, job, stamp, found, "", f"released: {reason}")
         tag_now = good.tag if good is not None else found.tag
+        remember(tx, job, before)
         waited_for = tuple(moving.short_of(tx, found.item))
         where = f", back in {tag_now}" if tag_now != found.tag else ""
         said = f"{amount} of {found.title} ({found.tag}) may be used again{where}: {reason}."
@@ -129,27 +132,33 @@ def _to_quarantine(tx: Tx, tag: str) -> Found:
 def _some_of(shop: Shop, tx: Tx, found: Found, quantity: int, reason: str, stamp: Stamp) -> Quarantined:
     """A bin or a finished thing, or so many out of a bin."""
     job = ledger.begin_job(tx, f"quarantine of {found.tag}", stamp)
+    before = promises_on(tx, found, beside=moving.bins_beside(tx, found, found.place))
     room = make_room(tx, found, found.held - quantity)
     beside = moving.bin_like(tx, found.item, found.lot, found.place, reason) if found.kind == "bin" else None
     if quantity == found.held and beside is None:
         _turn(tx, job, stamp, found, reason, f"quarantined: {reason}")
-        whole = Bin(found.id, found.tag, False)
-        return _told(found, quantity, whole, "", reason, replan(shop, tx, room, stamp))
+        done = replan(shop, tx, room, stamp)
+        remember(tx, job, before)
+        return _told(found, quantity, Bin(found.id, found.tag, False), "", reason, done)
     (now,) = stock_scanned(tx, found.tag)  # what is reserved of it has changed
     there = moving.bin_for(tx, found, found.place, reason)
     moving.move_goods(tx, job, stamp, now, there, quantity, f"quarantined, from {found.tag} to {there.tag}: {reason}")
-    return _told(found, quantity, there, "", reason, replan(shop, tx, room, stamp))
+    done = replan(shop, tx, room, stamp)
+    remember(tx, job, before)
+    return _told(found, quantity, there, "", reason, done)
 
 
 def _stretch_of(shop: Shop, tx: Tx, roll: Found, stretch: tuple[int, int], reason: str, stamp: Stamp) -> Quarantined:
     """A stretch of a roll: the rest keeps the tag, or its inner part does where the stretch lies in the middle."""
     first, last = stretch
     job = ledger.begin_job(tx, f"quarantine of {roll.tag}", stamp)
+    before = promises_on(tx, roll)
     if last - first == roll.held:
         room = make_room(tx, roll, 0)
         _turn(tx, job, stamp, roll, reason, f"quarantined: {reason}")
-        whole = Bin(roll.id, roll.tag, False)
-        return _told(roll, roll.held, whole, "", reason, replan(shop, tx, room, stamp))
+        done = replan(shop, tx, room, stamp)
+        remember(tx, job, before)
+        return _told(roll, roll.held, Bin(roll.id, roll.tag, False), "", reason, done)
     # Of an inner end the rest is what lies further out: its positions are counted from where the cut is.
     left = first or roll.held - last
     moved_in = last if first == 0 else 0
@@ -162,8 +171,15 @@ def _stretch_of(shop: Shop, tx: Tx, roll: Found, stretch: tuple[int, int], reaso
     part = part_off(tx, job, stamp, roll, stretch, f"quarantined: {reason}")
     taking.rewrite_flaws(tx, roll.id, flaws)
     moving.set_quarantine(tx, part.id, reason)
-    apart = Bin(part.id, part.tag, True)
-    return _told(roll, last - first, apart, also_new, reason, replan(shop, tx, room, stamp))
+    done = replan(shop, tx, room, stamp)
+    ledger.keep_no_way_back(
+        tx,
+        job,
+        f"{roll.tag} was cut, and cloth does not grow together again.",
+        f"If it may be used after all: stockroom release {part.tag} --because WHY.",
+        {f"holding {roll.id}", f"holding {part.id}"},
+    )
+    return _told(roll, last - first, Bin(part.id, part.tag, True), also_new, reason, done)
 
 
 def _turn(tx: Tx, job: int, stamp: Stamp, found: Found, because: str, note: str) -> None:

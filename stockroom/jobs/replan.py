@@ -6,7 +6,7 @@ stock of the same lot, or not at all. Who loses a place is who is wanted latest.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
@@ -85,12 +85,14 @@ def lock_promises(tx: Tx, tag: str, number: str = "") -> None:
     taking.lock_all_of_item(tx, str(read_tag(tag)))
 
 
-def promises_on(tx: Tx, roll: Found) -> Before:
-    """What is written down of a roll and promised of it, as it is before any of that is planned again."""
-    planned = {one.order_id for one in taking.planned_on(tx, roll.id)}
-    beside = {orders.order_by(tx, one.order).id for one in margins.margins_on(tx, roll.id)}
+def promises_on(tx: Tx, *found: Found, beside: Iterable[int] = ()) -> Before:
+    """What is written down of holdings and promised of them, as it is before any of that is planned again.
+
+    `beside`: other holdings of which something will be written, but no promise let go.
+    """
+    ids = [one.id for one in found]
     watched = (*changed_rows.ROLLS, *changed_rows.PROMISES)
-    return changed_rows.look(tx, watched, orders=[*planned, *beside], holdings=[roll.id])
+    return changed_rows.look(tx, watched, orders=promises.orders_on(tx, ids), holdings=[*ids, *beside])
 
 
 def put_right(

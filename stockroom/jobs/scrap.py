@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.amounts import show_amount
-from stockroom.jobs.replan import Replanned, make_room, replan
+from stockroom.jobs.replan import Replanned, make_room, promises_on, replan
 from stockroom.jobs.scanned import figure_of, reason_said, stock_scanned
+from stockroom.jobs.way_back import remember
 from stockroom.store import ledger, stock, taking
 from stockroom.store.database import Shop
 from stockroom.store.ledger import Entry
@@ -47,6 +48,7 @@ def scrap(shop: Shop, tag: str, because: str, stamp: Stamp, amount: str = "") ->
             )
         left = found.held - quantity
         job = ledger.begin_job(tx, f"scrap of {found.tag}", stamp)
+        before = promises_on(tx, found)
         room = make_room(tx, found, left)
         worth = stock.share_of_worth(tx, found.id, quantity)
         ledger.append(tx, job, stamp, [Entry(found.id, "scrapped", -quantity, -worth, reason)])
@@ -55,4 +57,6 @@ def scrap(shop: Shop, tag: str, because: str, stamp: Stamp, amount: str = "") ->
         said = f"{show_amount(found.item_kind, quantity)} of {found.title} ({found.tag}) is scrapped: {reason}. " + (
             f"{show_amount(found.item_kind, left)} is left." if left else "Nothing is left of it."
         )
-        return Scrapped(found.tag, found.title, quantity, left, worth, said, replan(shop, tx, room, stamp))
+        done = replan(shop, tx, room, stamp)
+        remember(tx, job, before)
+        return Scrapped(found.tag, found.title, quantity, left, worth, said, done)

@@ -168,6 +168,13 @@ ROLLS = (
 """What is written down of a roll or bin besides what the ledger says: place, flaws, whether it was measured."""
 
 _LENGTHS = (t.PlannedCut.__tablename__, t.Margin.__tablename__)
+_SELF = {
+    "planned_cut": ("holding_id", "by", "at"),
+    "planned_panel": ("cut_id", "requirement_id"),
+    "reservation": ("requirement_id", "holding_id"),
+    "margin": ("order_id", "holding_id"),
+}
+"""What a row is, whatever its number: with another of these it is another row."""
 _FINDINGS = t.Shortage.__tablename__
 """Found anew by every reservation: put back where no other was found since, and else left alone."""
 
@@ -215,6 +222,10 @@ def changed(tx: Tx, before: Before) -> Changes:
 def _difference(one: Watched, old: Mapping[Any, Row], new: Mapping[Any, Row]) -> dict[str, list[Any]]:
     gone = [_to_json(row) for key, row in old.items() if key not in new]
     known_by = one.known_by or one.looked_at
+    # SQLite gives the number of a row that is gone to another: that one came, and the other is gone.
+    others = {key for key, row in new.items() if key in old and _is_another(one, old[key], row)}
+    gone += [_to_json(old[key]) for key in others]
+    old = {key: row for key, row in old.items() if key not in others}
     came = [_to_json({name: row[name] for name in known_by}) for key, row in new.items() if key not in old]
     was: list[Any] = []
     more: list[Any] = []
@@ -232,6 +243,10 @@ def _difference(one: Watched, old: Mapping[Any, Row], new: Mapping[Any, Row]) ->
             was.append([key, altered])
     parts = {"gone": gone, "came": came, "was": was, "more": more}
     return {name: rows for name, rows in parts.items() if rows}
+
+
+def _is_another(one: Watched, before: Row, now: Row) -> bool:
+    return any(before[name] != now[name] for name in _SELF.get(one.table.name, ()))
 
 
 def _follows(one: Watched, before: Row, now: Row, name: str) -> bool:
@@ -331,8 +346,13 @@ def take_away(tx: Tx, changes: Changes) -> None:
                 _release(tx, came, less)
             elif came:
                 _drop(tx, one, [row[one.key.name] for row in came], less)
-            _add(tx, one, [(column, key, -n) for column, key, n in part.get("more", ())], less)
+            _add(tx, one, [(column, key, -n) for column, key, n in part.get("more", ()) if not _waits(one, n)], less)
         _reserve_more(tx, less)
+
+
+def _waits(one: Watched, n: int) -> bool:
+    """Whether a number comes back only when the goods are: a reservation that was made smaller."""
+    return one.table.name == "reservation" and n < 0
 
 
 def _forget_findings(tx: Tx, one: Watched, part: Mapping[str, list[Any]]) -> None:
@@ -392,6 +412,7 @@ def bring_again(tx: Tx, changes: Changes) -> None:
                 _make_as_it_was(tx, one, key, columns)
             if name == _FINDINGS and tx.execute(_any_finding(part)).first() is not None:
                 continue
+            _add(tx, one, [(column, key, -n) for column, key, n in part.get("more", ()) if _waits(one, n)], more)
             for row in part.get("gone", ()):
                 _insert_again(tx, one, _from_json(one.table, row), more, renumbered)
         _reserve_more(tx, more)

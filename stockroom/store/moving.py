@@ -12,7 +12,7 @@ from datetime import date
 from sqlalchemy import insert, select, update
 
 from stockroom.domain.stamp import Stamp
-from stockroom.store import stock, taking
+from stockroom.store import arrivals, stock, taking
 from stockroom.store import tables as t
 from stockroom.store.database import Tx
 from stockroom.store.ledger import Entry, append
@@ -66,19 +66,27 @@ def bin_like(tx: Tx, item: str, lot: str, place: str, because: str) -> Bin | Non
     return None if row is None else Bin(row.id, row.tag or "", False)
 
 
+def bins_beside(tx: Tx, like: Found, place: str) -> list[int]:
+    """Numbers of the bins of this item and lot in a place, in quarantine or not."""
+    h = t.Holding
+    here = (h.kind == "bin", h.item == like.item, h.lot == like.lot, h.place == place)
+    return list(tx.execute(select(h.id).where(*here).order_by(h.id)).scalars()) if like.kind == "bin" else []
+
+
 def bin_for(tx: Tx, like: Found, place: str, because: str) -> Bin:
     """The bin in a place that goods of this item and lot go into, made where there is none.
 
     `because`: they are in quarantine, for this reason; it stands beside the reason of what is there already.
     """
-    there = bin_like(tx, like.item, like.lot, place, because)
-    if there is None:
-        id_, tag = stock.add_bin(tx, like.item, like.lot, place, because)
-        there = Bin(id_, tag, True)
-    elif because:
-        _add_reason(tx, there.id, because)
-    _keep_earlier_expiry(tx, like.id, there.id)
-    return there
+    expires: date | None = tx.execute(select(t.Holding.expires).where(t.Holding.id == like.id)).scalar()
+    known = arrivals.bin_for(tx, like.item, place, like.lot, is_quarantined=bool(because))
+    if known is None:
+        made = arrivals.add_bin(tx, like.item, place, like.lot, because, expires)
+        return Bin(made.id, made.tag, True)
+    if because:
+        _add_reason(tx, known, because)
+    there = arrivals.open_bin(tx, known, expires)
+    return Bin(there.id, there.tag, False)
 
 
 def move_goods(tx: Tx, job: int, stamp: Stamp, was: Found, now: Bin, quantity: int, note: str) -> tuple[int, ...]:
@@ -118,15 +126,6 @@ def _add_reason(tx: Tx, holding_id: int, because: str) -> None:
     reasons = [one for one in known.split("; ") if one] if held else []
     if because not in reasons:
         set_quarantine(tx, holding_id, "; ".join([*reasons, because]))
-
-
-def _keep_earlier_expiry(tx: Tx, was: int, now: int) -> None:
-    """What is put together is to be used up by the earlier of the two days."""
-    h = t.Holding
-    ours: date | None = tx.execute(select(h.expires).where(h.id == was)).scalar()
-    held, theirs = tx.execute(select(h.held, h.expires).where(h.id == now)).one()
-    days = [one for one in (ours, theirs if held else None) if one is not None]
-    tx.execute(update(h).where(h.id == now).values(expires=min(days, default=None)))
 
 
 def short_of(tx: Tx, item: str) -> list[str]:

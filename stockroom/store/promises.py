@@ -46,13 +46,14 @@ def lock_with_orders(tx: Tx, holding_ids: Iterable[int]) -> None:
     if tx.dialect.name == "sqlite":  # a write transaction keeps every other writer out from its beginning
         return
     ids = sorted(set(holding_ids))
-    lock_rows(tx, t.CustomerOrder.__table__, _orders_on(tx, ids))
+    lock_rows(tx, t.CustomerOrder.__table__, orders_on(tx, ids))
     of_same = select(t.Holding.item).where(t.Holding.id.in_(ids))
     same = tx.execute(select(t.Holding.id).where(t.Holding.item.in_(of_same), t.Holding.kind != "past")).scalars()
     lock_rows(tx, t.Holding.__table__, same.all())
 
 
-def _orders_on(tx: Tx, holding_ids: list[int]) -> list[int]:
+def orders_on(tx: Tx, holding_ids: list[int]) -> list[int]:
+    """Ids of the orders that hold something of these holdings, as a margin too."""
     q, c, p = t.Requirement, t.PlannedCut, t.PlannedPanel
     cuts = (
         select(q.order_id)

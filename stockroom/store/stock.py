@@ -186,14 +186,6 @@ def _write_parents(tx: Tx, known: Mapping[str, int], children: Sequence[tuple[in
         )
 
 
-def add_bin(tx: Tx, item: str, lot: str, place: str, quarantined: str = "") -> tuple[int, str]:
-    """A bin with a tag of its own and nothing in it yet: its number and its tag. `quarantined`: the reason, or ''."""
-    is_kit = tx.execute(select(Item.kind).where(Item.code == item)).scalar() == "kit"
-    (tag,) = next_tags(tx, "K" if is_kit else "B", 1)
-    (id_,) = add_holdings(tx, [empty_holding("bin", tag, item, place, lot, quarantined)])
-    return id_, tag
-
-
 @dataclass(frozen=True, slots=True)
 class Remnant:
     """A remnant that has just got its tag."""

@@ -196,19 +196,16 @@ def set_down(tx: Tx, was: int, now: int, carried: Sequence[tuple[int, int]]) -> 
     there = set(tx.execute(select(r.requirement_id).where(r.holding_id == now)).scalars())
     for requirement_id, quantity in carried:
         row = known[requirement_id]
-        if quantity == row.quantity and requirement_id not in there:
-            tx.execute(update(r).where(r.id == row.id).values(holding_id=now))
-            continue
-        if quantity == row.quantity:
-            tx.execute(delete(r).where(r.id == row.id))
-        else:
-            tx.execute(update(r).where(r.id == row.id).values(quantity=r.quantity - quantity))
+        columns = {"requirement_id": requirement_id, "reasons": row.reasons, "by": row.by, "at": row.at}
         if requirement_id in there:
             mine = (r.requirement_id == requirement_id) & (r.holding_id == now)
             tx.execute(update(r).where(mine).values(quantity=r.quantity + quantity))
         else:
-            columns = {"requirement_id": requirement_id, "reasons": row.reasons, "by": row.by, "at": row.at}
             tx.execute(insert(r), {**columns, "holding_id": now, "quantity": quantity})
+        # Rows come and go, none is altered: so what was carried is carried back when the job is undone.
+        tx.execute(delete(r).where(r.id == row.id))
+        if quantity < row.quantity:
+            tx.execute(insert(r), {**columns, "holding_id": was, "quantity": row.quantity - quantity})
     _reserve_more(tx, {now: sum(quantity for _, quantity in carried)})
 
 

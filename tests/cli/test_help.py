@@ -39,6 +39,10 @@ _QUARTER_PANEL = ("cut L-1050 R18L", "pick L-1050 B327", "pack L-1050 P187P")
 BEFORE = {
     "part-place": ("part-in L-1044 frame M3",),
     "part-back": ("part-in L-1044 frame M3",),
+    "release": ("quarantine B6I --because rusty",),
+    "count enter": ("count begin B1",),
+    "count close": ("count begin B1",),
+    "count leave": ("count begin B1",),
     "put-back": ("pick L-1044 B1S",),
     "spoil": _CUT,
     "tie": _CUT,

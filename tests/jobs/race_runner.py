@@ -12,6 +12,8 @@ import sys
 from stockroom.domain.order import CarRequest
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.change import cancel, set_quantity
+from stockroom.jobs.count import close
+from stockroom.jobs.pick import pick
 from stockroom.jobs.reserve import reserve, reserve_what_there_is
 from stockroom.jobs.take import take
 from stockroom.store.database import Shop
@@ -27,6 +29,11 @@ def run(shop: Shop, job: str) -> None:
         reserve_what_there_is(shop, name, STAMP)
     elif what == "cancel":
         cancel(shop, name, STAMP)
+    elif what == "pick":
+        number, tag = name.rsplit(" ", 1)
+        pick(shop, number, tag, STAMP)
+    elif what == "close":
+        close(shop, int(name), STAMP)
     elif what == "double":
         set_quantity(shop, name, 1, 2, STAMP)
     else:

@@ -21,8 +21,10 @@ from stockroom.jobs.move import move, move_part
 from stockroom.jobs.parts import receive
 from stockroom.jobs.pick import walk
 from stockroom.jobs.quarantine import quarantine, quarantine_stretch, release
+from stockroom.jobs.racks import look_up, place_contents, places, where_is
 from stockroom.jobs.scrap import scrap
 from stockroom.jobs.show import show
+from stockroom.jobs.undo import undo
 from stockroom.store import stock
 from stockroom.store.database import Shop
 from tests.jobs.workshop import taken_order
@@ -137,6 +139,32 @@ def test_where_one_thing_cannot_be_moved_none_is(
     with pytest.raises(Refusal, match=sentence):
         move(sqlite_shop, *wrong, LATER)
     assert changed_tables(before, dump(sqlite_shop)) == set()
+
+
+def test_what_is_where_is_told_by_place_and_by_item(sqlite_shop: Shop, tmp_path: Path) -> None:
+    shop = sqlite_shop
+    stock_shop(shop, tmp_path, roll("binding/red", 9_000), bin_of("clip", 10), bin_of("clip", 4, place="B2"))
+    number = clips_for(shop)
+    first, second = tags(shop, "clip")
+    apart = quarantine(shop, second, "rusty", LATER, "3").tag_now
+    part = receive(shop, number, "hood frame", "B2", STAMP).tag
+    there = place_contents(shop, "b2")
+    assert [(one.tag, one.amount, one.free, one.quarantined) for one in there.things] == [
+        (second, "1", "1", ""), (apart, "3", "nothing", "rusty"),
+    ]  # fmt: skip
+    assert [part in one for one in there.customers_parts] == [True]
+    (clips,) = where_is(shop, "clip")
+    assert (clips.held, clips.reserved, clips.free, clips.quarantined) == ("14", "6", "5", "3")
+    assert [one.place for one in clips.things] == ["B1", "B2", "B2"]
+    assert look_up(shop, first) == (clips,)
+    assert look_up(shop, "B2") == there
+    assert [(one.code, one.things, one.quarantined) for one in places(shop)] == [
+        ("R1", 1, 0),
+        ("B1", 1, 0),
+        ("B2", 2, 1),
+    ]
+    with pytest.raises(Refusal, match=r"There is no place and no item 'klip'\. The nearest name is 'clip'"):
+        where_is(shop, "klip")
 
 
 # --- adjusting -----------------------------------------------------------------------------------------------------
@@ -295,6 +323,46 @@ def test_blanks_that_are_lost_are_made_again_from_their_cloth(shop: Shop, tmp_pa
     assert done.promises.planned_elsewhere == (number,)
     assert look(shop, number).held("leathercloth/red") >= 800
     assert sound(shop)
+
+
+def test_what_was_done_is_taken_back_with_the_promises_that_followed_it(shop: Shop, tmp_path: Path) -> None:
+    stock_shop(
+        shop, tmp_path, roll(HOOD, 3_000), roll("binding/red", 9_000), bin_of("clip", 14), bin_of("clip", 3, place="B2")
+    )
+    numbers = [clips_for(shop, SOON), clips_for(shop, LATE_WANTED), tonneau(shop, SOON), tonneau(shop, LATE_WANTED)]
+    (clip, beside), (hood,) = tags(shop, "clip"), tags(shop, HOOD)
+    for job in (
+        lambda: move(shop, [hood, clip], "B2", LATER),
+        lambda: move_part(shop, clip, "12", "B2", LATER),
+        lambda: move_part(shop, clip, "12", "R1", LATER),
+        lambda: adjust(shop, clip, "7", "counted", LATER),
+        lambda: adjust(shop, hood, "1.2 m", "measured", LATER),
+        lambda: quarantine(shop, clip, "rusty", LATER, "9"),
+        lambda: quarantine(shop, beside, "rusty", LATER),
+        lambda: quarantine(shop, hood, "stained", LATER),
+        lambda: scrap(shop, hood, "mildew", LATER, "1.5 m"),
+    ):
+        before = _standing(shop, numbers)
+        job()
+        assert _standing(shop, numbers) != before
+        undo(shop, _latest_job(shop), LATER)
+        assert _standing(shop, numbers) == before
+    cut_out = quarantine_stretch(shop, hood, "0.2 m", "0.4 m", "stained", LATER)
+    with pytest.raises(Refusal, match=f"does not grow together again. .* stockroom release {cut_out.tag_now}"):
+        undo(shop, _latest_job(shop, "quarantine"), LATER)
+    assert sound(shop)
+
+
+def _latest_job(shop: Shop, what: str = "") -> int:
+    """The number of the latest job; of the latest quarantine, since it may have reserved afterwards."""
+    return max(int(row[0]) for row in dump(shop)["job"] if str(row[1]).startswith(what))
+
+
+def _standing(shop: Shop, numbers: list[str]) -> object:
+    """What holds something and where, and what is held of it for whom."""
+    held = [facts(shop, tag) for item in ("clip", HOOD) for tag in tags(shop, item) if facts(shop, tag)["Held"] != "0"]
+    stops = sorted((stop.order, stop.tag, stop.amount, stop.from_mm) for stop in walk(shop, numbers).stops)
+    return held, stops, [look(shop, number).wholly_held for number in numbers]
 
 
 # --- any order of them ---------------------------------------------------------------------------------------------

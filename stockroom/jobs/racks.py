@@ -1,0 +1,155 @@
+"""What is where: by place and by item."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.tags import is_tag
+from stockroom.domain.wording import quoted, unknown
+from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.scanned import place_scanned
+from stockroom.store import customer_parts, racks, tagged
+from stockroom.store.database import Shop, Tx
+from stockroom.store.racks import Lying, PlaceSum
+from stockroom.store.replaced_tags import scanned_tag
+
+MOST_ITEMS = 20
+"""So many items are shown for words that several are called by."""
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """One thing in stock as it lies there."""
+
+    tag: str
+    kind: str
+    """'roll', 'remnant', 'bin' or 'finished'."""
+    item: str
+    title: str
+    colour: str
+    lot: str
+    place: str
+    amount: str
+    """What it holds: '12.50 m', '40'; 'empty' of a bin."""
+    reserved: str
+    """Of that, what is reserved; '' where nothing is."""
+    free: str
+    """'nothing' of what is in quarantine."""
+    quarantined: str
+    """Why it is in quarantine; '' otherwise."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceContents:
+    """A place with all that lies in it."""
+
+    place: str
+    tag: str
+    title: str
+    things: tuple[Thing, ...]
+    customers_parts: tuple[str, ...]
+    """Customers' parts that lie there, never counted as stock: sentences."""
+
+
+@dataclass(frozen=True, slots=True)
+class Whereabouts:
+    """An item with every place where it lies."""
+
+    item: str
+    title: str
+    things: tuple[Thing, ...]
+    """In walking order."""
+    held: str
+    """In all, quarantine too."""
+    reserved: str
+    free: str
+    quarantined: str
+    """How much is in quarantine; '' where nothing is."""
+
+
+def places(shop: Shop) -> tuple[PlaceSum, ...]:
+    """Every place and how much lies in it, in walking order."""
+    with shop.read() as tx:
+        return tuple(racks.places_summed(tx))
+
+
+def place_contents(shop: Shop, place: str) -> PlaceContents:
+    """What lies in a place, named by its code or its tag. Raises Refusal where there is no such place."""
+    with shop.read() as tx:
+        return _contents(tx, place_scanned(tx, place))
+
+
+def where_is(shop: Shop, text: str) -> tuple[Whereabouts, ...]:
+    """Where an item lies, named by its code; or each of the items that these words are in the names of.
+
+    Raises Refusal where nothing is called so, and where too much is.
+    """
+    with shop.read() as tx:
+        return _whereabouts(tx, text)
+
+
+def look_up(shop: Shop, text: str) -> PlaceContents | tuple[Whereabouts, ...]:
+    """What lies in the place, or where the item lies, that was scanned; of a thing in stock, where its like is."""
+    with shop.read() as tx:
+        typed = text.strip()
+        known = {one.code.casefold() for one in racks.places_summed(tx)}
+        held = tagged.holdings_by_tag(tx, [str(scanned_tag(tx, typed))]) if is_tag(typed) else []
+        if held:
+            return _whereabouts(tx, held[0].item)
+        if is_tag(typed) or typed.casefold() in known:
+            return _contents(tx, place_scanned(tx, typed))
+        return _whereabouts(tx, typed)
+
+
+def _contents(tx: Tx, code: str) -> PlaceContents:
+    place = next(one for one in racks.places_summed(tx) if one.code == code)
+    parts = tuple(
+        f"{one.what} ({one.tag}): a customer's part, order {one.order}" for one in customer_parts.parts_in(tx, code)
+    )
+    return PlaceContents(code, place.tag, place.title, tuple(map(_thing, racks.lying_in(tx, code))), parts)
+
+
+def _whereabouts(tx: Tx, text: str) -> tuple[Whereabouts, ...]:
+    codes = racks.items_like(tx, text)
+    if not codes:
+        raise Refusal(unknown("place and no item", text, racks.item_codes(tx)))
+    if len(codes) > MOST_ITEMS:
+        raise Refusal(f"{len(codes)} items have {quoted(text)} in their names. Type more of the name.")
+    return tuple(_of_item(racks.lying_of(tx, code), code, racks.title_of(tx, code)) for code in codes)
+
+
+def _of_item(lying: Sequence[Lying], code: str, named: tuple[str, str]) -> Whereabouts:
+    title, kind = named
+    good = [one for one in lying if not one.quarantined_because]
+    apart = sum(one.held for one in lying if one.quarantined_because)
+    reserved = sum(one.reserved for one in good)
+    free = sum(one.held for one in good) - reserved
+    return Whereabouts(
+        code,
+        title,
+        tuple(map(_thing, lying)),
+        show_amount(kind, sum(one.held for one in lying)),
+        show_amount(kind, reserved),
+        show_amount(kind, free),
+        show_amount(kind, apart) if apart else "",
+    )
+
+
+def _thing(one: Lying) -> Thing:
+    kind = "remnant" if one.remnant else {"made": "finished"}.get(one.kind, one.kind)
+    free = "nothing" if one.quarantined_because else show_amount(one.item_kind, one.held - one.reserved)
+    return Thing(
+        one.tag,
+        kind,
+        one.item,
+        one.title,
+        one.colour,
+        one.lot,
+        one.place,
+        show_amount(one.item_kind, one.held) if one.held else "empty",
+        show_amount(one.item_kind, one.reserved) if one.reserved else "",
+        free,
+        one.quarantined_because,
+    )

@@ -1,0 +1,135 @@
+"""What lies where: everything in a place, everything there is of an item, and the places themselves."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import BigInteger, case, cast, false, func, or_, select
+
+from stockroom.store import tables as t
+from stockroom.store.database import Tx
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """One roll, reel, remnant, bin or finished thing, and where it lies."""
+
+    holding_id: int
+    kind: str
+    """'roll', 'bin' or 'made'."""
+    tag: str
+    item: str
+    title: str
+    item_kind: str
+    colour: str
+    lot: str
+    place: str
+    """Code; '' where it lies nowhere that is known."""
+    walk: int
+    held: int
+    """mm or count."""
+    reserved: int
+    quarantined_because: str
+    remnant: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceSum:
+    """A place, and how much lies in it."""
+
+    code: str
+    tag: str
+    title: str
+    walk: int
+    things: int
+    """Rolls, bins and finished things that hold something."""
+    quarantined: int
+    """Of those, the ones in quarantine."""
+    value_minor: int
+
+
+def lying_in(tx: Tx, place: str) -> list[Lying]:
+    """What lies in a place, by item, lot and tag; empty bins too, but nothing that is used up or gone."""
+    return _lying(tx, t.Holding.place == place)
+
+
+def lying_of(tx: Tx, item: str) -> list[Lying]:
+    """All there is of an item, in walking order; empty bins too, but nothing that is used up or gone."""
+    return _lying(tx, t.Holding.item == item)
+
+
+def lying_by_id(tx: Tx, holding_ids: Sequence[int]) -> list[Lying]:
+    """These holdings, gone or not."""
+    return _read(tx, t.Holding.id.in_(holding_ids))
+
+
+def _lying(tx: Tx, which: Any) -> list[Lying]:
+    h = t.Holding
+    # A bin stays on its shelf when it is empty; one in quarantine is done away with.
+    return _read(tx, h.kind != "past", or_(h.held > 0, (h.kind == "bin") & h.quarantined.is_(false())), which)
+
+
+def _read(tx: Tx, *which: Any) -> list[Lying]:
+    h, i, p = t.Holding, t.Item, t.Place
+    rows = tx.execute(
+        select(
+            h.id, h.kind, h.tag, h.item, func.coalesce(t.Finished.title, i.title), i.kind, t.Colour.name, h.lot,
+            h.place, p.walk, h.held, h.reserved, h.quarantined, h.quarantined_because, t.Roll.remnant,
+        )
+        .join(i, i.code == h.item)
+        .outerjoin(t.Colour, t.Colour.code == i.colour)
+        .outerjoin(p, p.code == h.place)
+        .outerjoin(t.Roll, t.Roll.holding_id == h.id)
+        .outerjoin(t.Finished, t.Finished.holding_id == h.id)
+        .where(*which)
+        .order_by(p.walk, h.place, h.item, h.lot, h.id)
+    )  # fmt: skip
+    return [
+        Lying(
+            row[0], row[1], row[2] or "", row[3], row[4], row[5], row[6] or "", row[7], row[8] or "", row[9] or 0,
+            row[10], row[11], (row[13] or "quarantined") if row[12] else "", bool(row[14]),
+        )
+        for row in rows
+    ]  # fmt: skip
+
+
+def places_summed(tx: Tx) -> list[PlaceSum]:
+    """Every place with how much lies in it, in walking order."""
+    h, p = t.Holding, t.Place
+    rows = tx.execute(
+        select(
+            p.code, p.tag, p.title, p.walk, func.count(h.id),
+            cast(func.coalesce(func.sum(case((h.quarantined, 1), else_=0)), 0), BigInteger),
+            cast(func.coalesce(func.sum(h.value_minor), 0), BigInteger),
+        )
+        .outerjoin(h, (h.place == p.code) & (h.held > 0) & (h.kind != "past"))
+        .group_by(p.code, p.tag, p.title, p.walk)
+        .order_by(p.walk, p.code)
+    )  # fmt: skip
+    return [PlaceSum(*row) for row in rows]
+
+
+def items_like(tx: Tx, text: str) -> list[str]:
+    """Codes of the items that are called so: that very one, or those with these words in their code or title."""
+    i = t.Item
+    wanted = text.strip()
+    if tx.execute(select(i.code).where(i.code == wanted)).first() is not None:
+        return [wanted]
+    words = wanted.casefold().split()
+    if not words:
+        return []
+    known = tx.execute(select(i.code, i.title_folded).order_by(i.code))
+    return [code for code, title in known if all(word in code.casefold() or word in title for word in words)]
+
+
+def title_of(tx: Tx, item: str) -> tuple[str, str]:
+    """Title and kind of the item of this code."""
+    title, kind = tx.execute(select(t.Item.title, t.Item.kind).where(t.Item.code == item)).one()
+    return title, kind
+
+
+def item_codes(tx: Tx) -> list[str]:
+    """Every item's code."""
+    return list(tx.execute(select(t.Item.code)).scalars())
