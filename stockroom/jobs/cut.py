@@ -20,7 +20,7 @@ from stockroom.jobs.pick import open_order
 from stockroom.jobs.replan import RollPutRight, lock_promises, margins_again, plan_again, promises_on, put_right, repack
 from stockroom.jobs.shorter import Shorter, got_out
 from stockroom.jobs.way_back import remember
-from stockroom.store import changed_rows, claims, holds, ledger, margins, stock, taking
+from stockroom.store import changed_rows, claims, holds, ledger, margins, orders, stock, taking
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
 from stockroom.store.replaced_tags import scanned_tag
@@ -63,7 +63,7 @@ def cut(
     be said what was got out, and where a flaw or another order's cut is in the way.
     """
     with shop.write() as tx:
-        lock_promises(tx, tag, number)
+        lock_promises(tx, tag, orders.order_by(tx, number).id)
         order = open_order(tx, number)
         roll = scanned_roll(tx, tag)
         mine = [one for one in taking.planned_on(tx, roll.id) if one.order_id == order.id]

@@ -10,16 +10,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stockroom.domain.catalogue import Item
+from stockroom.domain.catalogue import BY_LENGTH, Item
+from stockroom.domain.figures import read_figure
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import read_tag
-from stockroom.jobs.amounts import read_amount, show_amount
+from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.other_stock import move_cut, move_reservations
 from stockroom.jobs.ready import refuse_unready_packed
 from stockroom.jobs.way_back import Undoing, WayBack, put_rows_back, remember, reverse_booked, why_rows_stay
-from stockroom.store import bill, changed_rows, holds, jobs_done, ledger, orders, taking, waits
+from stockroom.store import bill, changed_rows, holds, jobs_done, ledger, moving, orders, promises, taking, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
@@ -207,8 +208,8 @@ def amount_there(shop: Shop, number: str, tag: str, text: str) -> int:
     Raises Refusal for what is no such amount.
     """
     read = str(read_tag(tag))
-    stop = next((one for one in walk(shop, [number]).stops if one.tag == read), None)
-    return read_amount(stop.kind, text, f"{stop.amount} are wanted") if stop else read_amount("", text)
+    kind = next((one.kind for one in walk(shop, [number]).stops if one.tag == read), "")
+    return read_figure(text, by_length=kind in BY_LENGTH, name=read)
 
 
 def _pick(shop: Shop, number: str, tag: str, mix: str, stamp: Stamp) -> Picked:
@@ -285,7 +286,8 @@ def _scanned_for(tx: Tx, order: KeptOrder, tag: str) -> tuple[Found, list[KeptHo
     held = holds.holds_of(tx, order.id)
     read = str(read_tag(tag))
     if not any(one.tag == read for one in held):
-        taking.lock_all_of_item(tx, read)
+        there = moving.holding_of(tx, read)
+        promises.lock_of_same_items(tx, [] if there is None else [there])
     return _scanned(tx, read), held
 
 

@@ -17,7 +17,7 @@ from stockroom.domain.tags import read_tag
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.margin import hold_margins
 from stockroom.jobs.reserve import reserve_in
-from stockroom.store import changed_rows, holds, ledger, margins, orders, promises, taking
+from stockroom.store import changed_rows, holds, ledger, margins, moving, orders, promises, taking
 from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
@@ -74,15 +74,13 @@ class RollPutRight:
     """So much shorter it is than it came in with, once that was measured: the supplier's to answer for."""
 
 
-def lock_promises(tx: Tx, tag: str, number: str = "") -> None:
-    """Locks what a job on a holding may write: the orders that are promised any of it, and all there is of its item.
+def lock_promises(tx: Tx, tag: str, *order_ids: int) -> None:
+    """Locks what a job on the holding of a tag may write: who is promised any of it, and all there is of its item.
 
-    To be called first, with the number of the order that the job is for, if it is for one. A promise that has no place
-    any more is planned again on another holding of the item: so nobody else does anything to those orders meanwhile,
-    and two jobs that plan crosswise wait for each other.
+    To be called first, with the order that the job is for, if it is for one.
     """
-    orders.lock_orders(tx, taking.orders_on(tx, str(read_tag(tag))), number)
-    taking.lock_all_of_item(tx, str(read_tag(tag)))
+    found = moving.holding_of(tx, str(read_tag(tag)))
+    promises.lock_with_orders(tx, [] if found is None else [found], order_ids)
 
 
 def promises_on(tx: Tx, *found: Found, beside: Iterable[int] = ()) -> Before:

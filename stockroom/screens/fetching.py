@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from stockroom.domain.catalogue import BY_LENGTH
+from stockroom.domain.figures import read_figure
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.jobs.amounts import read_amount
 from stockroom.jobs.cut import CutMade
 from stockroom.jobs.other_stock import AnotherLot
 from stockroom.jobs.pick import Picked, Walk, WalkStop
@@ -112,4 +113,4 @@ def first_accepted(orders: Sequence[str], job: Callable[[str], Picked]) -> Picke
 
 def there(text: str, stop: WalkStop) -> int:
     """How much is there of what a stop is for, as it was typed: mm or a count. Raises `Refusal` for anything else."""
-    return read_amount(stop.kind, text, f"{stop.amount} are wanted")
+    return read_figure(text, by_length=stop.kind in BY_LENGTH, name=stop.tag)

@@ -189,14 +189,6 @@ def order_to_change(tx: Tx, number_or_tag: str) -> KeptOrder:
     return order_by(tx, found.number)
 
 
-def lock_orders(tx: Tx, ids: Iterable[int], number: str = "") -> None:
-    """Keeps these orders, and the one of this number or tag if there is one, from changing until the job is done."""
-    if tx.dialect.name != "sqlite":
-        o, name = t.CustomerOrder, number.strip()
-        named = tx.execute(select(o.id).where((o.number == name) | (o.tag == name.upper()))).scalars()
-        lock_rows(tx, o.__table__, {*ids, *named})
-
-
 def orders_to_change(tx: Tx, order_ids: Iterable[int]) -> list[KeptOrder]:
     """The orders of these ids, by id; nobody else changes them until the job is done."""
     found = sorted(set(order_ids))

@@ -38,15 +38,27 @@ def reservations_on(tx: Tx, holding_id: int) -> list[ReservedHere]:
     return [ReservedHere(row.id, row.number, row.wanted, row.quantity) for row in latest_first]
 
 
-def lock_with_orders(tx: Tx, holding_ids: Iterable[int]) -> None:
+def lock_with_orders(tx: Tx, holding_ids: Iterable[int], order_ids: Iterable[int] = ()) -> None:
     """Locks the orders that hold something of these holdings, and then everything stocked of the same items.
 
-    So whoever lets go of some of it, and looks for it elsewhere, meets nobody half way.
+    So whoever lets go of some of it, and looks for it elsewhere, meets nobody half way. `order_ids`: orders to be
+    locked besides, together with the others.
     """
     if tx.dialect.name == "sqlite":  # a write transaction keeps every other writer out from its beginning
         return
     ids = sorted(set(holding_ids))
-    lock_rows(tx, t.CustomerOrder.__table__, orders_on(tx, ids))
+    lock_rows(tx, t.CustomerOrder.__table__, {*order_ids, *orders_on(tx, ids)})
+    lock_of_same_items(tx, ids)
+
+
+def lock_of_same_items(tx: Tx, holding_ids: Iterable[int]) -> None:
+    """Locks everything stocked of the items of these holdings, for a job that moves what is held between them.
+
+    Two that do so crosswise wait for each other, and not in a ring.
+    """
+    if tx.dialect.name == "sqlite":
+        return
+    ids = sorted(set(holding_ids))
     of_same = select(t.Holding.item).where(t.Holding.id.in_(ids))
     same = tx.execute(select(t.Holding.id).where(t.Holding.item.in_(of_same), t.Holding.kind != "past")).scalars()
     lock_rows(tx, t.Holding.__table__, same.all())

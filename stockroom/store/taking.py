@@ -114,38 +114,6 @@ def found_by_tag(tx: Tx, tag: str) -> Found | None:
     )  # fmt: skip
 
 
-def lock_all_of_item(tx: Tx, tag: str) -> None:
-    """Keeps all there is of the item that a tag is of from changing until the transaction ends.
-
-    For a job that may move what is promised from one holding to another: it locks them together, so that two who do so
-    crosswise wait for each other and not in a ring.
-    """
-    if tx.dialect.name != "sqlite":
-        h = t.Holding
-        item = select(h.item).where(h.tag == tag).scalar_subquery()
-        lock_rows(tx, _HOLDING, tx.execute(select(h.id).where(h.item == item, h.kind.in_(("roll", "bin")))).scalars())
-
-
-def orders_on(tx: Tx, tag: str) -> set[int]:
-    """Ids of the orders that have a planned cut, a margin or a reservation on the holding of a tag."""
-    q, h = t.Requirement, t.Holding
-    planned = (
-        select(q.order_id)
-        .join(t.PlannedPanel, t.PlannedPanel.requirement_id == q.id)
-        .join(t.PlannedCut, t.PlannedCut.id == t.PlannedPanel.cut_id)
-        .join(h, h.id == t.PlannedCut.holding_id)
-        .where(h.tag == tag, t.PlannedCut.state == "planned")
-    )
-    reserved = (
-        select(q.order_id)
-        .join(t.Reservation, t.Reservation.requirement_id == q.id)
-        .join(h, h.id == t.Reservation.holding_id)
-        .where(h.tag == tag)
-    )
-    margins = select(t.Margin.order_id).join(h, h.id == t.Margin.holding_id).where(h.tag == tag)
-    return set(tx.execute(planned.union(reserved, margins)).scalars())
-
-
 def picks_of(tx: Tx, order_id: int) -> list[Taken]:
     """What was picked for an order, oldest first."""
     p = t.Pick

@@ -4,18 +4,25 @@ from __future__ import annotations
 
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
+from sqlalchemy import event
 
+from stockroom.domain.refusal import Refusal
 from stockroom.jobs.audit import audit
+from stockroom.jobs.change import set_wanted
+from stockroom.jobs.cut import cut, mark_flaw, measure
+from stockroom.jobs.reserve import reserve
 from stockroom.jobs.take import take
 from stockroom.store.database import Shop
 from tests.databases import Database
-from tests.shops import EARLY, LATE, STAMP, bin_of, dump, free, line, look, order, roll, stock_shop
+from tests.shops import EARLY, LATE, LATER, STAMP, bin_of, dump, free, line, look, order, roll, stock_shop
 
 ROUNDS = 4
 HOUSE = Path(__file__).parents[2]
@@ -120,4 +127,37 @@ def test_a_new_car_told_by_two_orders_at_once_is_kept_once(shop: Shop, database:
         assert "done" in both
         assert all(one == "done" or one.startswith("refused Somebody else has just kept the same car") for one in both)
     assert len(dump(shop)["car"]) == ROUNDS
+    assert not audit(shop).faults
+
+
+@pytest.mark.parametrize("on_the_roll", ["flaw", "length", "cut"])
+def test_who_loses_a_place_on_a_roll_is_locked_while_it_is_planned_again(
+    shop: Shop, database: Database, tmp_path: Path, on_the_roll: str
+) -> None:
+    """Nobody does anything to another order with a cut on the roll before a job on the roll is done."""
+    stock_shop(shop, tmp_path, roll("hood-cloth/fawn", 2_600), roll("hood-cloth/fawn", 1_040))
+    first, second = (take(shop, order(line("tonneau"), number=f"T-{n}"), STAMP).number for n in (1, 2))
+    for number in (first, second):
+        reserve(shop, number, STAMP)
+    (tag,) = {one.tag for number in (first, second) for one in look(shop, number).holds}
+    jobs: dict[str, Callable[[], object]] = {
+        "flaw": lambda: mark_flaw(shop, tag, 1_500, 1_510, "slub", STAMP),
+        "length": lambda: measure(shop, tag, 1_900, STAMP),
+        "cut": lambda: cut(shop, first, tag, STAMP, 1_200),
+    }
+    told = []
+
+    def meanwhile(_link: Any, _cursor: Any, statement: str, *_: Any) -> None:
+        if statement.startswith("INSERT INTO job"):
+            with Shop.open(database.where, wait_s=0.2) as other, pytest.raises(Refusal) as refused:
+                set_wanted(other, second, date(2027, 3, 1), LATER)
+            told.append(refused.value.sentence)
+
+    event.listen(shop.engines[0], "before_cursor_execute", meanwhile)
+    try:
+        jobs[on_the_roll]()
+    finally:
+        event.remove(shop.engines[0], "before_cursor_execute", meanwhile)
+    assert told
+    assert all("Somebody else" in sentence for sentence in told)
     assert not audit(shop).faults

@@ -229,10 +229,12 @@ async def test_only_so_much_is_there() -> None:
     walk = MadeUpWalk()
     async with app(walk).run_test(size=(80, 24)) as pilot:
         await press(pilot, *PICKING, "ctrl+end", "ctrl+o", *"a few", "enter")
-        assert "'a few' is not a count" in shows(pilot, "#message")
+        assert f"{STUDS} is counted, in whole ones: 'a few' is no count." in shows(pilot, "#message")
         await press(pilot, *"5", "enter")
         assert walk.done == [("only 5", "L-1042", STUDS, "AB")]
-        await press(pilot, "ctrl+home", "ctrl+o", *"2.5 m", "enter")
+        await press(pilot, "ctrl+home", "ctrl+o", *"2", "enter")
+        assert "'2' would be 2 mm. Say the unit: 2 m, 2 yd or 2 mm." in shows(pilot, "#message")
+        await press(pilot, *"2.5 m", "enter")
         assert walk.done[-1:] == [("only 2500", "L-1042", BINDING, "AB")]
 
 
