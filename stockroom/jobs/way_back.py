@@ -72,8 +72,9 @@ def remember(
     and `knows` what it must know for that.
     """
     rows = changed_rows.changed(tx, before)
-    met = {f"order {one}" for one in before.orders} | {f"holding {one}" for one in before.holdings}
-    data = {"rows": rows, "orders": list(before.orders), "alone": sorted(alone), **(knows or {})}
+    of_orders = before.orders if changed_rows.are_of_orders(rows) else ()
+    met = {f"order {one}" for one in of_orders} | {f"holding {one}" for one in before.holdings}
+    data = {"rows": rows, "orders": list(of_orders), "alone": sorted(alone), **(knows or {})}
     ledger.keep_way_back(tx, job_id, way, data, met | set(touched) | set(alone))
 
 

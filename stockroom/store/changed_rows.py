@@ -282,6 +282,11 @@ _IN_TURN = [table.name for table in Base.metadata.sorted_tables]
 """What is referred to before what refers to it."""
 
 
+def are_of_orders(changes: Changes) -> bool:
+    """Whether anything of an order is different, and not only of a roll or bin."""
+    return not changes.keys() <= {one.table.name for one in ROLLS}
+
+
 def holdings_in(tx: Tx, changes: Changes) -> set[int]:
     """The holdings of which something was, or is to be, promised."""
     found: set[int] = set()
@@ -472,4 +477,4 @@ def _still_free() -> Iterator[None]:
     try:
         yield
     except IntegrityError as error:
-        raise Refusal("what it held or made is in use by now") from error
+        raise Refusal("What it held, or what it made, is in use by now.") from error

@@ -12,14 +12,18 @@ from sqlalchemy import select
 
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs import parts
+from stockroom.jobs.adjust import adjust
 from stockroom.jobs.answer import answer
 from stockroom.jobs.audit import audit
 from stockroom.jobs.bundle import back, out, tie
 from stockroom.jobs.change import cancel, change_line, set_quantity, set_wanted
-from stockroom.jobs.cut import mark_flaw, measure
+from stockroom.jobs.cut import cut, mark_flaw, measure
+from stockroom.jobs.move import move, move_part
 from stockroom.jobs.pack import close, new_parcel, pack, unpack
 from stockroom.jobs.pick import pick, pick_short, put_back
+from stockroom.jobs.quarantine import quarantine, release
 from stockroom.jobs.reserve import reserve, reserve_what_there_is
+from stockroom.jobs.scrap import scrap
 from stockroom.jobs.take import take
 from stockroom.jobs.undo import done, undo
 from stockroom.store import bundles
@@ -28,7 +32,7 @@ from stockroom.store.tables import Holding
 from tests.jobs.workshop import cut_all, pick_all, taken_order
 from tests.shops import LATER, STAMP, bin_of, change, dump, line, look, order, plenty, stock_shop
 
-WRITTEN_ONCE = {"job", "movement", "order_change", "counter", "printed"}
+WRITTEN_ONCE = {"job", "movement", "moved", "order_change", "counter", "printed"}
 """Tables to which rows are only ever added: an undo adds to them, too."""
 
 
@@ -104,6 +108,16 @@ JOBS: dict[str, tuple[Callable[[Shop], object], Callable[[Shop], object]]] = {
         lambda shop: reserve_what_there_is(shop, "L-1", STAMP),
         lambda shop: answer(shop, "L-1", "window", "zipped", LATER),
     ),
+    "adjust": (
+        lambda shop: reserve(shop, "L-1", STAMP),
+        lambda shop: adjust(shop, _hood(shop), "900 mm", "miscounted", LATER),
+    ),
+    "scrap": (lambda shop: reserve(shop, "L-1", STAMP), lambda shop: scrap(shop, _bin(shop), "rusted", LATER)),
+    "quarantine": (
+        lambda shop: reserve(shop, "L-1", STAMP),
+        lambda shop: quarantine(shop, _hood(shop), "damp", LATER),
+    ),
+    "move": (lambda shop: reserve(shop, "L-1", STAMP), lambda shop: move(shop, [_bin(shop), _hood(shop)], "B2", LATER)),
     "customer's part": (lambda _: None, lambda shop: parts.receive(shop, "L-1", "a hood frame", "R1", LATER)),
 }
 
@@ -152,3 +166,68 @@ def test_everything_on_the_way_of_an_order_but_the_cut_is_undone_newest_first(st
             undo(stocked, last_standing(stocked), LATER)
         assert differing(stocked, before) <= {"pick"}
         assert audit(stocked).is_good
+
+
+def test_what_later_work_stands_on_is_refused_with_what_that_is_and_what_to_do(stocked: Shop) -> None:
+    number = taken_order(stocked, line("boot-set"), number="L-1")
+    reserved = last(stocked)
+    pick(stocked, number, _bin(stocked), LATER)
+    picked = last(stocked)
+    with pytest.raises(Refusal) as said:
+        undo(stocked, reserved, LATER)
+    assert said.value.sentence == (
+        f"Job {reserved}, reserve for order L-1 (AB, 2026-11-25 08:30), cannot be undone. "
+        f"What it did was changed since. Since then: pick from B1S for order L-1 (job {picked}, CD, 2026-11-26 09:15). "
+        "Undo what came later first, the newest first."
+    )
+    assert next(one for one in done(stocked) if one.number == reserved).why_not in said.value.sentence
+    undo(stocked, picked, LATER)
+    cut(stocked, number, next(one.tag for one in look(stocked, number).holds if one.cut_id), LATER)
+    with pytest.raises(Refusal, match=r"cloth does not grow together again.* is measured"):
+        undo(stocked, last(stocked), LATER)
+    with pytest.raises(Refusal, match=r"Since then: cut from .* cannot be undone: .* does not grow together again"):
+        undo(stocked, reserved, LATER)
+    with pytest.raises(Refusal, match="There is no job 4711"):
+        undo(stocked, 4711, LATER)
+
+
+def test_an_order_that_was_taken_by_mistake_is_cancelled_and_an_undo_is_not_undone(stocked: Shop) -> None:
+    taken_order(stocked, line("boot-set"), number="L-1")
+    reserved = last(stocked)
+    made = undo(stocked, reserved - 1, LATER)
+    assert made.sentences[0] == "Order L-1 is cancelled."
+    assert look(stocked, "L-1").order.state == "cancelled"
+    assert look(stocked, "L-1").holds == ()
+    with pytest.raises(Refusal, match="It took another job back itself: do that one again"):
+        undo(stocked, last(stocked), LATER)
+    with pytest.raises(Refusal, match="Order L-1 is cancelled"):
+        undo(stocked, reserved, LATER)
+    assert audit(stocked).is_good
+
+
+def test_goods_moved_apart_and_released_are_back_in_one_bin_with_what_is_promised(stocked: Shop) -> None:
+    taken_order(stocked, line("boot-set"), number="L-1")
+    tag = _bin(stocked)
+    before = look(stocked, "L-1").holds
+    move_part(stocked, tag, "398", "R1", LATER)
+    quarantine(stocked, tag, "damp", LATER)
+    release(stocked, tag, "dried", LATER)
+    while last_standing(stocked) > 3:
+        undo(stocked, last_standing(stocked), LATER)
+        assert audit(stocked).is_good
+    assert look(stocked, "L-1").holds == before
+
+
+def test_two_picks_that_never_met_are_undone_in_any_order(stocked: Shop) -> None:
+    taken_order(stocked, line("boot-set"), number="L-1")
+    taken_order(stocked, line("boot-set"), number="L-2")
+    before = look(stocked, "L-1"), look(stocked, "L-2")
+    tag = _bin(stocked)
+    picks = []
+    for number in ("L-1", "L-2"):
+        pick(stocked, number, tag, LATER)
+        picks.append(last(stocked))
+    for job in picks:
+        assert undo(stocked, job, LATER).sentences[0].endswith(f"is back in {tag}.")
+    assert (look(stocked, "L-1").holds, look(stocked, "L-2").holds) == (before[0].holds, before[1].holds)
+    assert audit(stocked).is_good
