@@ -34,6 +34,8 @@ def _widened() -> None:
     """What the tables there are already must hold besides."""
     with rebuilt("about") as about:
         about.add_column(sa.Column("most_points", Whole(), server_default="40", nullable=False))
+        about.add_column(sa.Column("recount_length", Whole(), server_default="1", nullable=False))
+        about.add_column(sa.Column("recount_count", Whole(), server_default="1", nullable=False))
     with rebuilt("job") as job:
         job.add_column(sa.Column("way_back", Json(), nullable=True))
         job.add_column(sa.Column("undoes_id", Key(), nullable=True))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from stockroom.domain.counting import USUAL_PERCENT
 from stockroom.domain.four_point import USUAL_LEVEL
 
 
@@ -21,3 +22,7 @@ class About:
     """The day the books were opened; `None` where the files leave it to the day of loading."""
     most_points: int = USUAL_LEVEL
     """A roll with more points per 100 yd² than this is suggested for quarantine, where rolls are inspected at all."""
+    recount_length: int = USUAL_PERCENT
+    """A counted length further off the books than so many per cent is counted again."""
+    recount_count: int = USUAL_PERCENT
+    """Likewise of what is counted in whole ones."""

@@ -10,12 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-LENGTH_PERCENT = 1
+USUAL_PERCENT = 1
+"""Where the shop says nothing else."""
 LEAST_LENGTH_MM = 50
 """A tape along a roll is no truer than this (common practice, no source)."""
-COUNT_PERCENT = 1
-"""Rounded down: fewer than a hundred are counted exactly."""
-TOLERANCE_WORDS = "Within 1 % of the books (a length: at least 50 mm) a figure stands; beyond that it is counted again."
 SELDOM_DAYS = 180
 """Every place is counted at least this often."""
 BUSY_DAYS = 90
@@ -27,11 +25,21 @@ RULE_WORDS = (
 )
 
 
-def tolerated(expected: int, *, by_length: bool) -> int:
-    """How far a figure may be off what the books say (mm or count) and still stand."""
-    if by_length:
-        return max(LEAST_LENGTH_MM, expected * LENGTH_PERCENT // 100)
-    return expected * COUNT_PERCENT // 100
+def tolerated(expected: int, *, by_length: bool, percent: int = USUAL_PERCENT) -> int:
+    """How far a figure may be off what the books say (mm or count) and still stand.
+
+    Rounded down: at 1 %, fewer than a hundred are counted exactly.
+    """
+    off = expected * percent // 100
+    return max(LEAST_LENGTH_MM, off) if by_length else off
+
+
+def tolerance_words(length_percent: int, count_percent: int) -> str:
+    """When a figure stands, in words."""
+    return (
+        f"A length within {length_percent} % of the books (at least {LEAST_LENGTH_MM} mm) and a count within "
+        f"{count_percent} % stand; what is further off is counted again."
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,15 +8,20 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from stockroom.domain.about import About
+from stockroom.domain.counting import USUAL_PERCENT
 from stockroom.domain.four_point import USUAL_LEVEL
 from stockroom.domain.tags import KINDS
 from stockroom.domain.wording import nearest, quoted
 from stockroom.files.faults import Faults
 from stockroom.files.toml_text import Document, shown
 
-_KEYS = ("format", "name", "time_zone", "currency", "opening", "most_points", "last_tags", "last_order")
+_KEYS = (
+    "format", "name", "time_zone", "currency", "opening", "most_points", "recount_length", "recount_count", "last_tags",
+    "last_order",
+)  # fmt: skip
 _LONGEST_NAME = 120
 _MOST_POINTS = 1000
+_ALL = 100
 _MOST_SERIALS = 10**12
 _FIRST_YEAR, _LAST_YEAR = 1900, 2199
 """Years of opening days: days well before and after them can still be reckoned."""
@@ -52,7 +57,13 @@ def read_about(document: Document, faults: Faults) -> About | None:
     most = data.get("most_points", USUAL_LEVEL)
     if not isinstance(most, int) or isinstance(most, bool) or not 0 < most <= _MOST_POINTS:
         fault("most_points", f"{_found(most)}; points per 100 yd² were expected, a whole number up to {_MOST_POINTS}.")
-    return About(str(name), str(zone), str(currency), opening, int(most)) if faults.count == before else None
+    again = [data.get(key, USUAL_PERCENT) for key in ("recount_length", "recount_count")]
+    for key, percent in zip(("recount_length", "recount_count"), again, strict=True):
+        if not isinstance(percent, int) or isinstance(percent, bool) or not 0 <= percent <= _ALL:
+            fault(key, f"{_found(percent)}; whole per cent were expected, 0 to {_ALL}.")
+    if faults.count != before:
+        return None
+    return About(str(name), str(zone), str(currency), opening, int(most), int(again[0]), int(again[1]))
 
 
 def read_last_given(document: Document, faults: Faults) -> tuple[dict[str, int], int]:

@@ -10,6 +10,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from stockroom.domain.about import About
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.counting import tolerated
 from stockroom.domain.refusal import Refusal
@@ -21,6 +22,7 @@ from stockroom.jobs.racks import PlaceContents, look_up
 from stockroom.jobs.replan import Replanned, RoomMade, make_room, replan
 from stockroom.jobs.scanned import figure_of, stock_scanned
 from stockroom.store import counts, ledger, moving, promises, racks, taking
+from stockroom.store.about import read_about
 from stockroom.store.counts import KeptFigure, KeptSheet
 from stockroom.store.database import Shop, Tx
 from stockroom.store.racks import Lying
@@ -169,18 +171,18 @@ def enter(shop: Shop, number: int, tag: str, figure: str, stamp: Stamp) -> Enter
                 f"{found.tag} is {found.title}; sheet {number} counts {racks.title_of(tx, kept.item)[0]}. Put it "
                 "aside, or begin a count of it."
             )
-        said = figure_of(found, figure)
+        said, about = figure_of(found, figure), read_about(tx)
         if found.kind == "made" and said > 1:
             raise Refusal(f"{found.tag} is one finished thing: it is there (1) or it is not (0).")
         before = next((one for one in counts.figures_of(tx, number) if one.holding_id == found.id), None)
-        if before is not None and _stands(before, found):
+        if before is not None and _has_stood(about, before, found.item_kind):
             return _in_already(tx, kept, found, before, said)
         if before is not None:
             counts.keep_second(tx, before.id, said, found.held, stamp)
             again = False
         else:
             counts.keep_first(tx, number, found.id, said, found.held, stamp)
-            again = _too_far(said, found.held, found)
+            again = _too_far(about, said, found.held, found)
         job = ledger.begin_job(tx, f"count {found.tag} on sheet {number}", stamp)
         instead = f"When the sheet is closed, put it right: stockroom adjust {found.tag} FIGURE --because WHY."
         ledger.keep_no_way_back(tx, job, "A figure stands on its sheet.", instead)
@@ -266,20 +268,21 @@ def _what(tx: Tx, kept: KeptSheet) -> str:
 
 
 def _sheet(tx: Tx, kept: KeptSheet) -> Sheet:
+    about = read_about(tx)
     figures = {one.holding_id: one for one in counts.figures_of(tx, kept.id)}
     here = _lying(tx, kept)
     known = {one.holding_id for one in here}
     also = racks.lying_by_id(tx, [one for one in figures if one not in known])
-    lines = tuple(_to_count(one, figures.get(one.holding_id)) for one in (*here, *also))
+    lines = tuple(_to_count(about, one, figures.get(one.holding_id)) for one in (*here, *also))
     return Sheet(
         kept.id, _what(tx, kept), kept.place, kept.item, kept.state, kept.begun_by, kept.begun_at, lines
     )  # fmt: skip
 
 
-def _to_count(one: Lying, figure: KeptFigure | None) -> ToCount:
+def _to_count(about: About | None, one: Lying, figure: KeptFigure | None) -> ToCount:
     state = "to count"
     if figure is not None:
-        state = "counted" if _has_stood(figure, one.item_kind) else "count again"
+        state = "counted" if _has_stood(about, figure, one.item_kind) else "count again"
     kind = "remnant" if one.remnant else {"made": "finished"}.get(one.kind, one.kind)
     by_length = one.item_kind in BY_LENGTH
     return ToCount(one.tag, kind, one.title, one.colour, one.lot, one.place, by_length, state)
@@ -292,17 +295,20 @@ def _left(tx: Tx, kept: KeptSheet) -> int:
 # --- figures -------------------------------------------------------------------------------------------------------
 
 
-def _too_far(said: int, expected: int, found: Found) -> bool:
-    return abs(said - expected) > tolerated(expected, by_length=found.item_kind in BY_LENGTH)
+def _too_far(about: About | None, said: int, expected: int, found: Found) -> bool:
+    return abs(said - expected) > _tolerated(about, expected, found.item_kind)
 
 
-def _has_stood(figure: KeptFigure, item_kind: str) -> bool:
+def _tolerated(about: About | None, expected: int, item_kind: str) -> int:
+    by_length = item_kind in BY_LENGTH
+    if about is None:
+        return tolerated(expected, by_length=by_length)
+    return tolerated(expected, by_length=by_length, percent=about.recount_length if by_length else about.recount_count)
+
+
+def _has_stood(about: About | None, figure: KeptFigure, item_kind: str) -> bool:
     off = abs(figure.first - figure.expected)
-    return figure.second is not None or off <= tolerated(figure.expected, by_length=item_kind in BY_LENGTH)
-
-
-def _stands(figure: KeptFigure, found: Found) -> bool:
-    return _has_stood(figure, found.item_kind)
+    return figure.second is not None or off <= _tolerated(about, figure.expected, item_kind)
 
 
 def _in_already(tx: Tx, kept: KeptSheet, found: Found, figure: KeptFigure, said: int) -> Entered:

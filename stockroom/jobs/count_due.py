@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from stockroom.domain.counting import BUSY_DAYS, RULE_WORDS, TOLERANCE_WORDS, PlaceActivity, Turn, turns
+from stockroom.domain.counting import BUSY_DAYS, RULE_WORDS, PlaceActivity, Turn, tolerance_words, turns
 from stockroom.domain.quantities import show_money
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.about import about_of
@@ -66,8 +66,9 @@ def due(shop: Shop, now: datetime) -> CountsDue:
     found = [
         _due(turn, sums[turn.code], activity[turn.code], about.currency) for turn in turns([*activity.values()], today)
     ]
+    stands = tolerance_words(about.recount_length, about.recount_count)
     to_come = sorted((one for one in found if one.due > today), key=lambda one: (one.due, one.place))
-    return CountsDue(RULE_WORDS, TOLERANCE_WORDS, tuple(one for one in found if one.due <= today), tuple(to_come))
+    return CountsDue(RULE_WORDS, stands, tuple(one for one in found if one.due <= today), tuple(to_come))
 
 
 def _due(turn: Turn, place: PlaceSum, activity: PlaceActivity, currency: str) -> PlaceDue:

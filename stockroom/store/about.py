@@ -18,8 +18,13 @@ from stockroom.store.tables import SCHEMA, Movement, Purchase, Terms
 def read_about(tx: Tx) -> About | None:
     """What the shop says of itself; `None` in a shop that was made and never loaded."""
     about = tables.About
-    row = tx.execute(select(about.shop_name, about.time_zone, about.currency, about.opening, about.most_points)).first()
-    return None if row is None else About(row.shop_name, row.time_zone, row.currency, row.opening, row.most_points)
+    row = tx.execute(
+        select(
+            about.shop_name, about.time_zone, about.currency, about.opening, about.most_points, about.recount_length,
+            about.recount_count,
+        )
+    ).first()  # fmt: skip
+    return None if row is None else About(*row)
 
 
 def write_about(tx: Tx, about: About, stamp: Stamp) -> Written:
@@ -33,6 +38,8 @@ def write_about(tx: Tx, about: About, stamp: Stamp) -> Written:
         "time_zone": about.time_zone,
         "currency": about.currency,
         "most_points": about.most_points,
+        "recount_length": about.recount_length,
+        "recount_count": about.recount_count,
     }
     if before is None:
         tx.execute(insert(tables.About).values(id=1, schema=SCHEMA, opening=about.opening, made_at=stamp.at, **facts))
@@ -59,4 +66,5 @@ def _has_money(tx: Tx) -> bool:
 
 
 def _shown(about: About) -> str:
-    return f"{about.name!r} ({about.time_zone}, {about.currency}, up to {about.most_points} points)"
+    again = f"counted again beyond {about.recount_length} % of a length, {about.recount_count} % of a count"
+    return f"{about.name!r} ({about.time_zone}, {about.currency}, up to {about.most_points} points, {again})"

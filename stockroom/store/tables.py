@@ -38,6 +38,10 @@ class About(Base):
     made_at: Mapped[datetime]
     most_points: Mapped[int] = mapped_column(server_default="40")
     """A roll with more points per 100 yd² is suggested for quarantine."""
+    recount_length: Mapped[int] = mapped_column(server_default="1")
+    """A counted length further off the books than so many per cent is counted again."""
+    recount_count: Mapped[int] = mapped_column(server_default="1")
+    """Likewise of what is counted in whole ones."""
 
 
 class Counter(Base):

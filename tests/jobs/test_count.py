@@ -26,7 +26,9 @@ from stockroom.store.database import Shop
 from tests.databases import Database
 from tests.jobs.test_moving import HOOD, LATE_WANTED, SOON, clips_for, facts, sound, tags, tonneau
 from tests.jobs.test_races import race
-from tests.shops import LATE, LATER, STAMP, bin_of, changed_tables, dump, free, roll, stock_shop
+from tests.shops import LATE, LATER, STAMP, bin_of, changed_tables, dump, free, load_files, roll, stock_shop
+
+SHOP = 'format = 1\nname = "Lindow Trim"\ntime_zone = "Europe/London"\ncurrency = "GBP"\n'
 
 
 def counting(shop: Shop, what: str = "B1") -> int:
@@ -60,6 +62,19 @@ def test_the_books_figure_is_not_shown_until_the_count_is_in(shop: Shop, tmp_pat
     close(shop, roll_sheet, LATER)
     assert free(shop, HOOD) == 7_721
     assert sound(shop)
+
+
+def test_a_shop_says_itself_how_far_off_is_counted_again(sqlite_shop: Shop, tmp_path: Path) -> None:
+    stock_shop(sqlite_shop, tmp_path, bin_of("clip", 50), roll(HOOD, 9_000))
+    load_files(sqlite_shop, tmp_path, {"shop.toml": f"{SHOP}recount_count = 10\nrecount_length = 0\n"})
+    number, racks = counting(sqlite_shop), counting(sqlite_shop, "R1")
+    assert enter(sqlite_shop, number, tags(sqlite_shop, "clip")[0], "45", STAMP).state == "counted"
+    assert enter(sqlite_shop, racks, tags(sqlite_shop, HOOD)[0], "8.94 m", STAMP).state == "count again"
+    assert "count within 10 %" in due(sqlite_shop, _in_days(1)).tolerance
+    for wrong in ("'some'", "101", "true", "1.5"):
+        with pytest.raises(Refusal) as refused:
+            load_files(sqlite_shop, tmp_path, {"shop.toml": f"{SHOP}recount_count = {wrong}\n"})
+        assert "whole per cent were expected, 0 to 100" in "".join(refused.value.faults) + refused.value.sentence
 
 
 def test_what_is_picked_and_cut_while_the_count_goes_on_is_no_difference(shop: Shop, tmp_path: Path) -> None:
