@@ -136,7 +136,8 @@ def _about_before(read: ArrivalRead, item: Item, before: Sequence[CameBefore]) -
     if like is None:
         return
     amount = show_length(like.quantity) if item.kind in BY_LENGTH else str(like.quantity)
-    note = f" with delivery note {like.delivery}" if like.delivery else ""
+    note = f" with purchase {like.purchase}" if like.purchase else ""
+    note += f"{',' if note else ' with'} delivery note {like.delivery}" if like.delivery else ""
     yield Question(
         "again",
         f"{amount} of this lot came in already{note}: {like.tag}, received by {like.by} on "

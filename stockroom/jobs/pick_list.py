@@ -101,8 +101,8 @@ def _line(desk: _Desk, some: Sequence[KeptHold]) -> PickLine:
         changes=tuple(
             dict.fromkeys(f"{_name(one)}: {one.requirement.reasons[-1]}" for one in served if one.requirement.changed)
         ),
-        mass_g=mass if mass > LIFT_LIMIT_G else None,
-        lifting_caution=LIFTING if mass > LIFT_LIMIT_G else None,
+        mass_g=mass if mass >= LIFT_LIMIT_G else None,
+        lifting_caution=LIFTING if mass >= LIFT_LIMIT_G else None,
         cut=_cut(desk, first) if first.cut_id is not None else None,
         for_what=", ".join(dict.fromkeys(_name(one) for one in served)),
     )

@@ -7,7 +7,7 @@ from datetime import date
 from stockroom.domain.stamp import Stamp
 
 LIFT_LIMIT_G = 23_000
-"""Above this a lifting caution is printed: the load constant of the NIOSH revised lifting equation (Waters et al.
+"""From this on a lifting caution is printed: the load constant of the NIOSH revised lifting equation (Waters et al.
 1993), a caution only."""
 RULES = "The supplier's safety data sheet and your own rules come first."
 """What stands beside every word on hazards, storage and posting."""

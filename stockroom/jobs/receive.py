@@ -248,7 +248,7 @@ def _asked(tx: Tx, one: ArrivalKnown, against: Against, stamp: Stamp) -> tuple[Q
 def _before(tx: Tx, one: ArrivalKnown, stamp: Stamp) -> list[CameBefore]:
     """What came in today of the same, or ever with the same delivery note."""
     morning = datetime.combine(stamp.at.date(), time(), stamp.at.tzinfo)
-    return arrivals.came_before(tx, one.said.item, one.said.lot, one.said.purchase, one.said.delivery, morning)
+    return arrivals.came_before(tx, one.said.item, one.said.lot, one.said.delivery, morning)
 
 
 def _must_be_questions(sure: Collection[str]) -> None:

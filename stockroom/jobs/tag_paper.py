@@ -137,6 +137,6 @@ def _stock_tag(held: TaggedHolding) -> Tag:
         place=held.place,
         received=held.received_on.isoformat() if held.received_on else "",
         mass=f"{mass / 1000:.1f} kg" if mass else "",
-        lifting_caution=LIFTING if mass > LIFT_LIMIT_G else "",
+        lifting_caution=LIFTING if mass >= LIFT_LIMIT_G else "",
         quarantine=held.quarantined_because,
     )

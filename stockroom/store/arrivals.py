@@ -165,8 +165,8 @@ def keep_receipts(
     )
 
 
-def came_before(tx: Tx, item: str, lot: str, purchase: str, delivery: str, since: datetime) -> list[CameBefore]:
-    """What came in of an item and lot with this purchase since then, or at any time with this delivery note.
+def came_before(tx: Tx, item: str, lot: str, delivery: str, since: datetime) -> list[CameBefore]:
+    """What came in of an item and lot since then, or at any time with this delivery note.
 
     What was taken back is left out. Newest first.
     """
@@ -181,11 +181,7 @@ def came_before(tx: Tx, item: str, lot: str, purchase: str, delivery: str, since
         .where(or_(same, r.delivery == delivery) if delivery else same)
         .order_by(r.id.desc())
     )
-    return [
-        CameBefore(row.tag or "", row.quantity, row.reference or "", row.delivery, row.by, row.at)
-        for row in rows
-        if (row.reference or "") == purchase
-    ]
+    return [CameBefore(row.tag or "", row.quantity, row.reference or "", row.delivery, row.by, row.at) for row in rows]
 
 
 def came_with(tx: Tx, holding_id: int) -> Came | None:

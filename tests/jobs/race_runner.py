@@ -1,6 +1,7 @@
 """One racer of a race between processes: does one job on one shop each time it is told to go.
 
-Run as a program: WHERE, then the jobs to be done, one argument a round ('reserve NUMBER', 'cancel NUMBER', 'take KEY').
+Run as a program: WHERE, then the jobs to be done, one argument a round ('reserve NUMBER', 'cancel NUMBER', 'take KEY',
+'receive PURCHASE ITEM AMOUNT').
 It writes 'ready' when its shop is open, waits for a line on its input before each round, and writes what came of it:
 'done', or 'refused' and the sentence.
 """
@@ -9,11 +10,13 @@ from __future__ import annotations
 
 import sys
 
+from stockroom.domain.arrival import Arrival
 from stockroom.domain.order import CarRequest
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.change import cancel, set_quantity
 from stockroom.jobs.count import close
 from stockroom.jobs.pick import pick
+from stockroom.jobs.receive import receive
 from stockroom.jobs.reserve import reserve, reserve_what_there_is
 from stockroom.jobs.take import take
 from stockroom.store.database import Shop
@@ -36,6 +39,9 @@ def run(shop: Shop, job: str) -> None:
         close(shop, int(name), STAMP)
     elif what == "double":
         set_quantity(shop, name, 1, 2, STAMP)
+    elif what == "receive":
+        purchase, item, amount = name.split(" ")
+        receive(shop, Arrival(item, (amount,), "B2", purchase, lot=purchase), STAMP)
     else:
         car = CarRequest(name, trim_colour="red", hood_colour="fawn")
         take(shop, order(line("tonneau", car=car), cars=[car], number=f"of {name}"), STAMP)

@@ -22,7 +22,7 @@ from stockroom.jobs.reserve import reserve
 from stockroom.jobs.take import take
 from stockroom.store.database import Shop
 from tests.databases import Database
-from tests.shops import EARLY, LATE, LATER, STAMP, bin_of, dump, free, line, look, order, roll, stock_shop
+from tests.shops import EARLY, LATE, LATER, STAMP, bin_of, dump, free, line, load_files, look, order, roll, stock_shop
 
 ROUNDS = 4
 HOUSE = Path(__file__).parents[2]
@@ -115,6 +115,22 @@ def test_an_order_changed_while_it_is_reserved_ends_as_if_one_had_come_after_the
         assert reserved == "done" or reserved == f"refused Order {number} is cancelled: nothing can be held for it."
         if other == "cancel":
             assert look(shop, number).holds == ()
+    assert not audit(shop).faults
+
+
+def test_of_two_who_receive_the_same_goods_at_once_one_books_them_and_the_other_is_asked(
+    shop: Shop, database: Database, tmp_path: Path
+) -> None:
+    stock_shop(shop, tmp_path)
+    bought = [(f"P-{n}", "clip" if n % 2 else "hood-cloth/fawn", "5" if n % 2 else "5m") for n in range(ROUNDS)]
+    rows = "".join(f"{name},tern,{item},{amount},opening,opening\n" for name, item, amount in bought)
+    purchases = f"reference,supplier,item,quantity,ordered,due\n{rows}"
+    load_files(shop, tmp_path, {"suppliers.csv": "code,name,lead_days\ntern,Tern,7\n", "purchases.csv": purchases})
+    jobs = [f"receive {' '.join(one)}" for one in bought]
+    results = race(database, jobs, jobs)
+    for both in results:
+        assert sorted(one[:7] for one in both) == ["done", "refused"], results
+    assert (free(shop, "clip"), free(shop, "hood-cloth/fawn")) == (5 * ROUNDS // 2, 5_000 * ROUNDS // 2)
     assert not audit(shop).faults
 
 

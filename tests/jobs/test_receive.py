@@ -132,6 +132,7 @@ def test_a_roll_received_twice_is_asked_about(goods_shop: Shop) -> None:
     assert names(goods_shop, hood("12 m", lot="W6000")) == []
     assert names(goods_shop, hood("12 m")) == [], "a day later, and nothing says that it is the same"
     receive(goods_shop, hood("11 m"), LATER)
+    assert names(goods_shop, hood("11 m", purchase="")) == ["again"], "the second time without its purchase"
     with pytest.raises(Refusal, match="again") as refused:
         receive(goods_shop, hood("11 m"), LATER)
     assert "received by CD on 2026-11-26" in str(refused.value.faults)
