@@ -140,11 +140,12 @@ class RailPage(WorkPage):
 
     def press(self, key: str) -> None:
         """Do what a key does."""
-        if key == "^R":
-            if self.orders():
-                reserve_each(self, self.orders())
-        else:
+        if key != "^R":
             self._mark()
+        elif self.orders():
+            reserve_each(self, self.orders())
+        else:
+            self.desk.tell("No order is highlighted.")
 
     def _mark(self) -> None:
         """Mark the highlighted order, or take its mark away."""
