@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import sys
 from typing import Annotated
 
 import typer
@@ -24,8 +22,9 @@ from stockroom.cli import (
     takings,
     undoing,
 )
-from stockroom.cli.asked import FrontShopOption, WrongCall, name_before_the_verb, opened, say, where
-from stockroom.cli.outlet import outlet_of
+from stockroom.cli.asked import FrontShopOption, say
+from stockroom.cli.front import open_screens
+from stockroom.cli.place import name_before_the_verb
 
 app = typer.Typer(
     name="stockroom",
@@ -46,16 +45,6 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
-def _refuse_without_a_terminal() -> None:
-    """In a pipe, or on a terminal that can only print lines, screens would draw rubbish and wait for ever."""
-    if not (sys.stdin and sys.stdin.isatty() and sys.stdout and sys.stdout.isatty()):
-        raise WrongCall(
-            "The screens need a terminal. Elsewhere name a verb: 'stockroom rail' lists the orders in hand."
-        )
-    if os.environ.get("TERM") == "dumb":
-        raise WrongCall("The screens need more than a dumb terminal. 'stockroom rail' lists the orders in hand.")
-
-
 @app.callback(invoke_without_command=True)
 def front(
     context: typer.Context,
@@ -70,12 +59,7 @@ def front(
     """
     name_before_the_verb(shop)
     if context.invoked_subcommand is None:
-        from stockroom.jobs.about import about_of
-        from stockroom.screens import run
-
-        with opened(shop) as here:
-            _refuse_without_a_terminal()
-            run(here.shop, about_of(here.shop), outlet_of(where(shop)))
+        open_screens(shop)
 
 
 for room in (shop, takings, orders, table, bench, parts, goods_in, racks, goods, paper, consumables, undoing):

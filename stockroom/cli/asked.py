@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import getpass
 import json
-import os
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -15,6 +14,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from stockroom.cli.place import WrongCall as WrongCall
+from stockroom.cli.place import keep_logs_off_the_terminal as keep_logs_off_the_terminal
+from stockroom.cli.place import must_be_there
+from stockroom.cli.place import where as where
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import literal
@@ -36,10 +39,6 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Answer in JSON, for a 
 OrderArgument = Annotated[str, typer.Argument(metavar="ORDER", help="An order's number or tag.")]
 
 
-class WrongCall(Refusal):
-    """The call itself was wrong: a word that is missing, one too many, or one that is not written as it should be."""
-
-
 @dataclass(frozen=True)
 class Opened:
     """An open shop with the clock of whoever called."""
@@ -52,24 +51,6 @@ class Opened:
     def stamp(self, by: str | None) -> Stamp:
         """Who and when."""
         return Stamp(initials(by), self.now)
-
-
-def where(shop: str | None) -> str:
-    """The shop that was named after the verb, before it, or by the environment; or that of the user's data folder."""
-    named = shop or (_before[0] if _before else None)
-    if named:
-        return named
-    from platformdirs import user_data_path
-
-    return str(user_data_path("stockroom", appauthor=False) / "shop.db")
-
-
-_before: list[str] = []
-
-
-def name_before_the_verb(shop: str | None) -> None:
-    """Remembers `stockroom --shop X VERB`, or the environment's word."""
-    _before[:] = [shop] if shop else []
 
 
 def initials(by: str | None) -> str:
@@ -88,31 +69,10 @@ def opened(shop: str | None) -> Iterator[Opened]:
     from stockroom.store.database import Shop
 
     keep_logs_off_the_terminal()
-    with Shop.open(_there(where(shop))) as found:
+    with Shop.open(must_be_there(where(shop))) as found:
         if found.upgraded:
             print(found.upgraded, file=sys.stderr)
         yield at_the_clock(found)
-
-
-def keep_logs_off_the_terminal() -> None:
-    """What the database's library logs (a connection that Ctrl-C cut short, with its traceback) is no news to a person.
-
-    The error itself reaches us as such.
-    """
-    import logging
-
-    log = logging.getLogger("sqlalchemy")
-    if not log.handlers:
-        log.addHandler(logging.NullHandler())
-
-
-def _there(place: str) -> str:
-    if "://" not in place and not os.path.exists(place):
-        raise Refusal(
-            f"There is no shop at {place}. Make one with 'stockroom load FOLDER --shop {place}', or look at the demo: "
-            "'stockroom demo'."
-        )
-    return place
 
 
 def at_the_clock(shop: Shop) -> Opened:

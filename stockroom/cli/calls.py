@@ -34,9 +34,7 @@ def run() -> None:
     try:
         try:
             with _ending_in_order():
-                from stockroom.cli.app import app
-
-                app(prog_name="stockroom")
+                _call(sys.argv[1:])
         finally:
             if sys.stdout is not None:
                 sys.stdout.flush()
@@ -48,7 +46,7 @@ def run() -> None:
             print(_STOPPED, file=sys.stderr)
         raise
     except Refusal as refusal:
-        from stockroom.cli.asked import WrongCall
+        from stockroom.cli.place import WrongCall
 
         refuse(refusal)
         sys.exit(WRONG_CALL if isinstance(refusal, WrongCall) else 1)
@@ -63,6 +61,19 @@ def run() -> None:
         _leave(1)
     except Exception as error:
         _own_fault(error)
+
+
+def _call(words: Sequence[str]) -> None:
+    from stockroom.cli.front import open_screens, shop_alone
+
+    shop = shop_alone(words, os.environ.get("STOCKROOM_SHOP"))
+    if shop is not None:
+        # The library that reads the command line would be loaded for a single word, with somebody waiting for a screen.
+        open_screens(shop)
+        return
+    from stockroom.cli.app import app
+
+    app(prog_name="stockroom")
 
 
 @contextmanager

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from stockroom.domain.tags import is_tag, read_tag
-from stockroom.jobs.bundle import BenchBundle
-from stockroom.jobs.pack import PackingList
-from stockroom.jobs.show import Shown
-from stockroom.jobs.ticket import Ticket
+
+if TYPE_CHECKING:
+    from stockroom.jobs.bundle import BenchBundle
+    from stockroom.jobs.pack import PackingList
+    from stockroom.jobs.show import Shown
+    from stockroom.jobs.ticket import Ticket
 
 TITLES = {
     "pick-list": "pick list",

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 from stockroom.jobs.amounts import show_amount
-from stockroom.store.database import Shop
-from stockroom.store.rail import open_orders
+from stockroom.store.rail import RailRow, open_orders
+
+if TYPE_CHECKING:
+    from stockroom.store.database import Shop
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,22 +51,24 @@ def rail(shop: Shop, today: date) -> tuple[RailEntry, ...]:
     """The orders in hand, by the date they are wanted; those without a date last."""
     with shop.read() as tx:
         rows = open_orders(tx)
-    return tuple(
-        RailEntry(
-            row.number,
-            row.tag,
-            row.customer,
-            row.wanted,
-            overdue_days(row.wanted, today),
-            row.fitted_here,
-            tuple(f"{quantity} × {title}" for quantity, title in row.kits),
-            row.cars,
-            row.needed,
-            row.held,
-            row.waits,
-            tuple(f"{title}: {show_amount(kind, missing)}" for title, kind, missing in row.short),
-        )
-        for row in rows
+    return tuple(entry_of(row, today) for row in rows)
+
+
+def entry_of(row: RailRow, today: date) -> RailEntry:
+    """One order as it is told on this day."""
+    return RailEntry(
+        row.number,
+        row.tag,
+        row.customer,
+        row.wanted,
+        overdue_days(row.wanted, today),
+        row.fitted_here,
+        tuple(f"{quantity} × {title}" for quantity, title in row.kits),
+        row.cars,
+        row.needed,
+        row.held,
+        row.waits,
+        tuple(f"{title}: {show_amount(kind, missing)}" for title, kind, missing in row.short),
     )
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from stockroom.domain.about import About
+    from stockroom.jobs.first_look import FirstLook
     from stockroom.jobs.printing import Outlet
     from stockroom.store.database import Shop
 
@@ -22,3 +23,12 @@ def run(shop: Shop, about: About | None, outlet: Outlet) -> None:
     from stockroom.screens.wiring import jobs_of
 
     StockroomApp(jobs_of(shop, about, outlet)).run()
+
+
+def run_and_open(place: str, look: FirstLook, outlet: Outlet) -> None:
+    """Run the screens on a shop that a first look was taken at. It is opened behind the first rows of the rail."""
+    from stockroom.screens.app import StockroomApp
+    from stockroom.screens.opening import ToBeOpened
+
+    with ToBeOpened(place, look, outlet) as shop:
+        StockroomApp(shop.opening()).run()

@@ -9,7 +9,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.worker import WorkerFailed
 
-from stockroom.screens.calls import Jobs
+from stockroom.screens.calls import Jobs, Opening, already_open
 from stockroom.screens.frame import Frame
 from stockroom.screens.themes import DARK, LIGHT
 from stockroom.screens.wording import plain
@@ -28,9 +28,10 @@ class StockroomApp(App[None]):
         Binding("ctrl+c", "quit", priority=True),
     ]
 
-    def __init__(self, jobs: Jobs) -> None:
+    def __init__(self, start: Jobs | Opening) -> None:
+        """On a shop that is open, or is to be opened when the screen stands."""
         super().__init__()
-        self._jobs = jobs
+        self._opening = start if isinstance(start, Opening) else already_open(start)
         self.title = "stockroom"
         for theme in (LIGHT, DARK):
             self.register_theme(theme)
@@ -38,7 +39,14 @@ class StockroomApp(App[None]):
 
     def get_default_screen(self) -> Frame:
         """The one screen there is."""
-        return Frame(self._jobs)
+        return Frame(self._opening)
+
+    async def action_quit(self) -> None:
+        """Leave. What a job still running answers has no screen any more."""
+        frame = self.screen
+        if isinstance(frame, Frame):
+            frame.errands.close()
+        self.exit()
 
     def _fatal_error(self) -> None:
         """Say in a sentence that the program failed; the toolkit would print a traceback (TEXTUAL=debug does)."""

@@ -6,19 +6,23 @@ import re
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from typing import TYPE_CHECKING
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag, read_tag
-from stockroom.jobs.pack import PackingList
-from stockroom.jobs.papers import Paper
-from stockroom.jobs.printing import Printed
-from stockroom.jobs.rail import RailEntry
-from stockroom.jobs.show import Shown
-from stockroom.jobs.ticket import Ticket
-from stockroom.screens.bundling import BenchJobs, PackJobs
-from stockroom.screens.fetching import PickJobs
-from stockroom.screens.ordering import OrderJobs
+
+if TYPE_CHECKING:
+    # The jobs bring the database's library along, which is not to be waited for before anything is on the screen.
+    from stockroom.jobs.pack import PackingList
+    from stockroom.jobs.papers import Paper
+    from stockroom.jobs.printing import Printed
+    from stockroom.jobs.rail import RailEntry
+    from stockroom.jobs.show import Shown
+    from stockroom.jobs.ticket import Ticket
+    from stockroom.screens.bundling import BenchJobs, PackJobs
+    from stockroom.screens.fetching import PickJobs
+    from stockroom.screens.ordering import OrderJobs
 
 _SHAPED_LIKE_A_TAG = re.compile(r"\s*[A-Za-z]\s?[0-9]+\s?[0-9A-Za-z]\s*", re.ASCII)
 _OPENS_A_TICKET = ("piece", "order")
@@ -46,6 +50,24 @@ class Jobs:
     ordering: OrderJobs
     printing: Callable[[Sequence[Paper], Stamp, int], Printed]
     """These papers, tags on a sheet of labels from this label on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """A shop that is to be opened, with what is known of it before."""
+
+    shop_name: str
+    today: Callable[[], date]
+    now: Callable[[], datetime]
+    open: Callable[[], Jobs]
+    """Opens it; this may take a while, and may raise `Refusal`."""
+    first: tuple[RailEntry, ...] = ()
+    """The first orders on the rail, where they are known."""
+
+
+def already_open(jobs: Jobs) -> Opening:
+    """A shop that is open."""
+    return Opening(jobs.shop_name, jobs.today, jobs.now, lambda: jobs)
 
 
 @dataclass(frozen=True, slots=True)

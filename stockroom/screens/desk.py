@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Protocol, TypeVar
+from datetime import datetime
+from typing import TYPE_CHECKING, Protocol, TypeVar
 
 from stockroom.domain.stamp import Stamp
-from stockroom.screens.calls import Jobs
 from stockroom.screens.place import Place
+
+if TYPE_CHECKING:
+    from stockroom.screens.calls import Jobs
 
 Answer = TypeVar("Answer")
 
@@ -37,6 +40,9 @@ class Desk(Protocol):
     @property
     def jobs(self) -> Jobs:
         """The jobs there are."""
+
+    def now(self) -> datetime:
+        """An aware moment: now."""
 
     def do(self, title: str, job: Callable[[], Answer], done: Callable[[Answer], None]) -> None:
         """Call a job off the screen's thread, after those asked for before; then `done` with its answer.

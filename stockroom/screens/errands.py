@@ -32,6 +32,12 @@ class Errands:
         self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="jobs")
         self._waiting = waiting
         self._to_do = 0
+        self._closed = False
+
+    @property
+    def closed(self) -> bool:
+        """Whether nothing is done any more."""
+        return self._closed
 
     @property
     def idle(self) -> bool:
@@ -57,15 +63,21 @@ class Errands:
             self._queue.task_done()
 
     def close(self) -> None:
-        """Take no more; what is running finishes by itself."""
+        """Take no more; what is running finishes by itself, and nobody is told."""
+        self._closed = True
         self._thread.shutdown(wait=False, cancel_futures=True)
 
     async def _do(self, errand: Errand) -> None:
+        if self._closed:
+            return
         work = asyncio.get_running_loop().run_in_executor(self._thread, errand.job)
         pause, seconds = SLOW_SECONDS, 0
         while not (await asyncio.wait({work}, timeout=pause))[0]:
-            self._waiting(errand.title, seconds)
+            if not self._closed:
+                self._waiting(errand.title, seconds)
             pause, seconds = 1.0, seconds + 1
+        if self._closed:
+            return
         fault = work.exception()
         if fault is None:
             errand.done(work.result())

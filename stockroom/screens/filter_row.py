@@ -67,10 +67,10 @@ class FilterRow(Horizontal):
         self._show(False)
 
     def count(self) -> None:
-        """Say how many rows the filter lets through, where it is shown."""
+        """Say how many rows the filter lets through, where it is shown and all rows are there."""
         rows = self._page.rows if self._page else None
         if self._page is not None and rows is not None and self.display:
-            words = f"{rows.seen:,} of {counted(rows.total, self._page.things)}"
+            words = f"{rows.seen:,} of {counted(rows.total, self._page.things)}" if rows.filled else ""
             self.query_one("#filter-count", Static).update(Content(words))
 
     def _show(self, shown: bool) -> None:

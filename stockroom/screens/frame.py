@@ -7,7 +7,8 @@ do to the shop meanwhile.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import ClassVar, TypeVar
+from datetime import datetime
+from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -16,15 +17,13 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import ContentSwitcher, Static
+from textual.worker import Worker
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag
-from stockroom.jobs.pack import PackingList
-from stockroom.jobs.show import Shown
 from stockroom.screens.asking import Asking
-from stockroom.screens.bench_page import BenchPage
-from stockroom.screens.calls import Jobs, OpenedTicket, named_by
+from stockroom.screens.calls import Jobs, OpenedTicket, Opening, named_by
 from stockroom.screens.desk import Question
 from stockroom.screens.errands import Errand, Errands
 from stockroom.screens.filter_row import FilterRow
@@ -32,26 +31,25 @@ from stockroom.screens.help_page import HelpPage
 from stockroom.screens.key_line import KeyLine
 from stockroom.screens.keys import keys_of
 from stockroom.screens.message_line import MessageLine
-from stockroom.screens.pack_page import PackPage
 from stockroom.screens.page import Page
-from stockroom.screens.pick_page import PickPage
 from stockroom.screens.place import BENCH, HELP, RAIL, Place
 from stockroom.screens.printing import Printing
 from stockroom.screens.rail_page import RailPage
 from stockroom.screens.reading import LOOK_SECONDS, Moment, Reader
 from stockroom.screens.row_list import RowList
 from stockroom.screens.signing import Signing
-from stockroom.screens.tag_page import TagPage
-from stockroom.screens.ticket_page import TicketPage
 from stockroom.screens.typed import FilterLine, ScanLine
 from stockroom.screens.wording import long_day, plain
+
+if TYPE_CHECKING:
+    from stockroom.jobs.pack import PackingList
+    from stockroom.jobs.show import Shown
 
 AnyPage = TypeVar("AnyPage", bound=Page)
 Answer = TypeVar("Answer")
 
 PAGE_KEYS = "fklnort"
 """The letters that, with Ctrl, a page may have as keys of its own. Terminals and their multiplexers keep the others."""
-_BUILT_LATER = {"pick", "bench", "pack"}
 STEPS_KEPT = 50
 """How many pages Esc can go back."""
 
@@ -82,9 +80,10 @@ class Frame(Screen[None]):
         *(Binding(f"ctrl+{letter}", f"page_key('^{letter.upper()}')", priority=True) for letter in PAGE_KEYS),
     ]
 
-    def __init__(self, jobs: Jobs) -> None:
+    def __init__(self, opening: Opening) -> None:
         super().__init__()
-        self.jobs = jobs
+        self._opening = opening
+        self._jobs: Jobs | None = None
         self._place = RAIL
         self._trail: list[Place] = []
         self._ready = False
@@ -112,29 +111,33 @@ class Frame(Screen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Let no key act before there is a page to act on: somebody may type while the program starts."""
-        if action == "page_key" and self._ready:
-            return any(key.shown == parameters[0] for key in self._shown.KEYS)
-        return self._built if action in _BUILT_LATER else self._ready
+        if action == "page_key":
+            return self._built and any(key.shown == parameters[0] for key in self._shown.KEYS)
+        return self._ready
 
     def on_mount(self) -> None:
         self._ready = True
         self._scan.focus()
         self._turn_to(RAIL)
+        if self._opening.first:
+            self._page(RailPage).begin(self._opening.first)
         self.action_refresh()
-        self.run_worker(self._work(), name="errands")
+        # What opens the shop would take turns with what draws the first picture: it begins when that is drawn.
+        self.call_after_refresh(self._begin_work)
+
+    def _begin_work(self) -> None:
+        if self.errands.closed:
+            return
+        self._worker: Worker[None] = self.run_worker(self._work, name="errands")
         self.set_interval(LOOK_SECONDS, self._look_around)
 
     async def _work(self) -> None:
         """Fill the rail, and only then put up the pages that nothing but a later errand can open: it paints sooner."""
         await self.errands.do_next()
+        from stockroom.screens.later_pages import later_pages
+
         pages = self.query_one("#pages", ContentSwitcher)
-        for page in (
-            TicketPage(self, id="ticket"),
-            TagPage(id="tag"),
-            PickPage(self, id="pick"),
-            BenchPage(self, id="bench"),
-            PackPage(self, id="pack"),
-        ):
+        for page in later_pages(self):
             await pages.add_content(page)
         self._built = True
         while True:
@@ -143,11 +146,26 @@ class Frame(Screen[None]):
     def on_unmount(self) -> None:
         self.errands.close()
 
+    def _when_built(self, act: Callable[[], None]) -> None:
+        """Do something in its turn, behind what was asked for before: the pages are there by then."""
+        self.send("Opening the page", lambda: None, lambda _: act(), self.failed)
+
     def _look_around(self) -> None:
         if self._built and self.errands.idle:
             self._reader.look()
 
     # The parts
+
+    @property
+    def jobs(self) -> Jobs:
+        """The jobs there are. Whoever asks first, off the screen's thread, opens the shop."""
+        if self._jobs is None:
+            self._jobs = self._opening.open()
+        return self._jobs
+
+    def now(self) -> datetime:
+        """An aware moment: now."""
+        return self._opening.now()
 
     @property
     def place(self) -> Place:
@@ -198,10 +216,10 @@ class Frame(Screen[None]):
 
     def head(self) -> None:
         """Write the top line again."""
-        heading = f" {plain(self.jobs.shop_name)}  ·  {plain(self._shown.heading)}"
+        heading = f" {plain(self._opening.shop_name)}  ·  {plain(self._shown.heading)}"
         self.query_one("#heading", Static).update(Content(heading))
         by = f"{plain(self._signing.by)}  ·  " if self._signing.by else ""
-        self.query_one("#today", Static).update(Content(f"{by}{long_day(self.jobs.today())} "))
+        self.query_one("#today", Static).update(Content(f"{by}{long_day(self._opening.today())} "))
 
     # Saying something
 
@@ -264,16 +282,21 @@ class Frame(Screen[None]):
         self.do(f"Looking for {text}", lambda: (self._reader.moment(), named_by(self.jobs, text)), opened)
 
     def _show(self, answer: OpenedTicket | Shown | PackingList) -> None:
-        if isinstance(answer, Shown):
-            self._page(TagPage).fill(answer)
-            self._go(Place("tag", (answer.tag,)))
-        elif isinstance(answer, PackingList):
-            self._go(Place("pack", (answer.order,)))
-            self._page(PackPage).fill(answer)
-        else:
+        from stockroom.jobs.show import Shown
+        from stockroom.screens.ticket_page import TicketPage
+
+        if isinstance(answer, OpenedTicket):
             self._go(Place("ticket", (answer.ticket.number,)))
             self._page(TicketPage).fill(answer.ticket)
             self._page(TicketPage).point_at(answer.piece, answer.hand, answer.tag)
+        elif isinstance(answer, Shown):
+            tag = Place("tag", (answer.tag,))
+            self.page_at(tag).fill(answer)
+            self._go(tag)
+        else:
+            pack = Place("pack", (answer.order,))
+            self._go(pack)
+            self.page_at(pack).fill(answer)
         self.head()
 
     def go(self, place: Place) -> None:
@@ -353,8 +376,9 @@ class Frame(Screen[None]):
 
     def action_pick(self) -> None:
         """Go to the walk of the orders that are marked or shown here, or else to the walk that was shown last."""
-        orders = self._shown.orders() or self._page(PickPage).named
-        if orders:
+        if not self._built:
+            self._when_built(self.action_pick)
+        elif orders := self._shown.orders() or self.page_at(Place("pick")).named:
             self.go(Place("pick", orders))
         else:
             self.tell(
@@ -363,12 +387,16 @@ class Frame(Screen[None]):
 
     def action_bench(self) -> None:
         """Go to the bundles."""
-        self.go(BENCH)
+        if self._built:
+            self.go(BENCH)
+        else:
+            self._when_built(self.action_bench)
 
     def action_pack(self) -> None:
         """Go to the packing list of the order that is shown here, or else to the one that was shown last."""
-        orders = self._shown.orders() or self._page(PackPage).named
-        if orders:
+        if not self._built:
+            self._when_built(self.action_pack)
+        elif orders := self._shown.orders() or self.page_at(Place("pack")).named:
             self.go(Place("pack", orders[:1]))
         else:
             self.tell("No order is shown here. Highlight one on the rail (F2), or scan a bundle, then F7 packs it.")
@@ -432,10 +460,6 @@ class Frame(Screen[None]):
     def action_next_pane(self, step: int) -> None:
         """Let the arrow keys move another part of the page."""
         self._shown.next_pane(step)
-
-    def action_quit(self) -> None:
-        """Leave."""
-        self.app.exit()
 
     def _before_moving(self) -> None:
         # A refused text that still stands in the line must not be what the next Enter opens.

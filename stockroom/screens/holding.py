@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING, TypeAlias
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import listed
 from stockroom.jobs.papers import Paper, of_orders
-from stockroom.jobs.reserve import Reserved
-from stockroom.jobs.ticket import Ticket, TicketMix
 from stockroom.screens.desk import Question
 from stockroom.screens.paragraphs import SIGN
 from stockroom.screens.wording import counted
 from stockroom.screens.work_page import WorkPage
 
-Several = tuple[tuple[Reserved, ...], tuple[str, ...]]
+if TYPE_CHECKING:
+    from stockroom.jobs.reserve import Reserved
+    from stockroom.jobs.ticket import Ticket, TicketMix
+
+Several: TypeAlias = "tuple[tuple[Reserved, ...], tuple[str, ...]]"
 """What was done for each order, and what was refused of others."""
 
 

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from textual.containers import Vertical, VerticalScroll
 from textual.message import Message
 from textual.widget import Widget
 from textual.widgets import Static
 
-from stockroom.jobs.papers import Paper
-from stockroom.screens.calls import Jobs
 from stockroom.screens.key_line import Key
 from stockroom.screens.paragraphs import Line, Paragraphs
 from stockroom.screens.place import Place
 from stockroom.screens.row_list import RowList
+
+if TYPE_CHECKING:
+    from stockroom.jobs.papers import Paper
+    from stockroom.screens.calls import Jobs
 
 
 class TextPane(VerticalScroll, can_focus=False):

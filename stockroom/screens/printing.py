@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.jobs.papers import ON_LABELS, Paper
-from stockroom.jobs.printing import Printed
+from stockroom.jobs.papers import ON_LABELS
 from stockroom.screens.desk import Desk, Question
 from stockroom.screens.page import Page
+
+if TYPE_CHECKING:
+    from stockroom.jobs.papers import Paper
+    from stockroom.jobs.printing import Printed
 
 _ALL = "all"
 

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from textual import on
 from textual.app import ComposeResult
 
 from stockroom.jobs.papers import Paper, of_orders
 from stockroom.jobs.printed import delivery
-from stockroom.jobs.rail import RailEntry
-from stockroom.screens.calls import Jobs
 from stockroom.screens.desk import Desk
 from stockroom.screens.holding import reserve_each
 from stockroom.screens.key_line import Key
@@ -21,6 +19,10 @@ from stockroom.screens.place import Place
 from stockroom.screens.row_list import Cell, Column, RowList
 from stockroom.screens.wording import bar, counted, day, overdue, wanted
 from stockroom.screens.work_page import WorkPage
+
+if TYPE_CHECKING:
+    from stockroom.jobs.rail import RailEntry
+    from stockroom.screens.calls import Jobs
 
 EMPTY = "No orders in hand.\n\nTo take one, type in a shell:  stockroom take ORDER.toml\nThen F5 shows it here."
 _WIDE = 120
@@ -125,6 +127,10 @@ class RailPage(WorkPage):
         self._entries = entries
         self._marked &= {entry.number for entry in entries}
         self.rows.fill(entries)
+
+    def begin(self, entries: tuple[RailEntry, ...]) -> None:
+        """Show these orders, the first there are, while all of them are still being read."""
+        self.rows.begin(entries)
 
     @property
     def answer(self) -> tuple[RailEntry, ...] | None:

@@ -21,7 +21,9 @@ Read = tuple[Moment, Any]
 class Room(Protocol):
     """The screen, as its reader knows it."""
 
-    jobs: Jobs
+    @property
+    def jobs(self) -> Jobs:
+        """The jobs there are. Asked for off the screen's thread: the shop may have to be opened for them."""
 
     @property
     def place(self) -> Place:

@@ -147,10 +147,14 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         self.filled = True
         self._sift(None if held is None else self._key(held))
 
+    def begin(self, rows: Sequence[Row]) -> None:
+        """Show the first of the rows that are still to come."""
+        self.fill(rows)
+        self.filled = False
+
     def empty_out(self) -> None:
         """Show nothing, and do not say that there is nothing: the rows are still to come."""
-        self.fill(())
-        self.filled = False
+        self.begin(())
 
     def filter(self, text: str) -> None:
         """Show only rows in whose words every word of `text` occurs, great and small letters alike."""

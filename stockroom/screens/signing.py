@@ -22,7 +22,7 @@ class Signing:
     def signed(self, then: Callable[[Stamp], None]) -> None:
         """Call `then` with the initials and now; ask first where there are none. What waits is done in its order."""
         if self.by:
-            then(Stamp(self.by, self._desk.jobs.now()))
+            then(Stamp(self.by, self._desk.now()))
             return
         self._waiting.append(then)
         self._ask("")
@@ -43,7 +43,7 @@ class Signing:
 
     def _given(self, text: str) -> None:
         """Raises `Refusal` for what cannot be initials."""
-        Stamp(text, self._desk.jobs.now())
+        Stamp(text, self._desk.now())
         self.by = text
         waiting, self._waiting = self._waiting, []
         # What waited may ask something itself: this question is done with first.

@@ -1,16 +1,45 @@
-"""The orders in hand, each with how ready it is, in a handful of statements however many there are."""
+"""The orders in hand, each with how ready it is, in a handful of statements however many there are.
+
+The statements are written out, in words that both databases understand: the first orders are shown before the library
+that would write them is loaded (see `stockroom.store.first_look`), and thousands of orders come faster without it.
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-from sqlalchemy import case, func, select
+if TYPE_CHECKING:
+    from stockroom.store.database import Tx
 
-from stockroom.store import tables as t
-from stockroom.store.database import Tx
+Ask: TypeAlias = Callable[[str], Iterable[Any]]
+"""Answers a statement with its rows."""
+
+OPEN = "SELECT id FROM customer_order WHERE state = 'open'"
+"""Which orders are on the rail."""
+_HUNG = "wanted IS NULL, wanted, id"
+"""The order of the rail: by the date; those that are open last."""
+_ORDERS = (
+    f"SELECT id, number, tag, customer, wanted, fitted_here FROM customer_order WHERE id IN ({{}}) ORDER BY {_HUNG}"
+)
+_LINES = """
+    SELECT order_line.order_id, order_line.quantity, order_line.title, car.key
+    FROM order_line JOIN car ON car.id = order_line.car_id
+    WHERE order_line.order_id IN ({}) ORDER BY order_line.order_id, order_line.number"""
+_READINESS = """
+    SELECT order_id, count(*), sum(CASE WHEN held = needed THEN 1 ELSE 0 END)
+    FROM requirement WHERE order_id IN ({}) AND needed > 0 GROUP BY order_id"""
+_WAITS = """
+    SELECT order_line.order_id, count(*)
+    FROM order_line JOIN waiting ON waiting.line_id = order_line.id
+    WHERE order_line.order_id IN ({}) AND waiting.answered_at IS NULL GROUP BY order_line.order_id"""
+_SHORTAGES = """
+    SELECT shortage.order_id, item.title, item.kind, shortage.missing
+    FROM shortage JOIN item ON item.code = shortage.item
+    WHERE shortage.order_id IN ({}) ORDER BY shortage.id"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,69 +63,38 @@ class RailRow:
 
 def open_orders(tx: Tx) -> list[RailRow]:
     """Every open order: those with a date first, by date; then those that are open."""
-    order, line = t.CustomerOrder, t.OrderLine
-    rows = tx.execute(
-        select(order.id, order.number, order.tag, order.customer, order.wanted, order.fitted_here)
-        .where(order.state == "open")
-        .order_by(order.wanted.is_(None), order.wanted, order.id)
-    ).all()
-    is_open = select(order.id).where(order.state == "open")
+    return rows_of(tx.exec_driver_sql, OPEN)
+
+
+def first_orders(ask: Ask, most: int) -> list[RailRow]:
+    """The first of them, at most so many."""
+    return rows_of(ask, f"{OPEN} ORDER BY {_HUNG} LIMIT {most:d}")
+
+
+def rows_of(ask: Ask, chosen: str) -> list[RailRow]:
+    """The orders whose numbers of their own a statement gives, as they hang on the rail."""
     kits: defaultdict[int, list[tuple[int, str]]] = defaultdict(list)
     cars: defaultdict[int, dict[str, None]] = defaultdict(dict)
-    lines = (
-        select(line.order_id, line.quantity, line.title, t.Car.key)
-        .join(t.Car, t.Car.id == line.car_id)
-        .where(line.order_id.in_(is_open))
-        .order_by(line.order_id, line.number)
-    )
-    for order_id, quantity, title, car in tx.execute(lines):
+    for order_id, quantity, title, car in ask(_LINES.format(chosen)):
         kits[order_id].append((quantity, title))
         cars[order_id][car] = None
-    needed, held = _readiness(tx, is_open)
-    waits = {
-        row[0]: int(row[1])
-        for row in tx.execute(
-            select(line.order_id, func.count())
-            .join(t.Waiting, t.Waiting.line_id == line.id)
-            .where(line.order_id.in_(is_open), t.Waiting.answered_at.is_(None))
-            .group_by(line.order_id)
-        )
-    }
+    ready = {order_id: (needed, int(held)) for order_id, needed, held in ask(_READINESS.format(chosen))}
+    waits: dict[int, int] = dict(tuple(row) for row in ask(_WAITS.format(chosen)))
     short: defaultdict[int, list[tuple[str, str, int]]] = defaultdict(list)
-    shortages = (
-        select(t.Shortage.order_id, t.Item.title, t.Item.kind, t.Shortage.missing)
-        .join(t.Item, t.Item.code == t.Shortage.item)
-        .where(t.Shortage.order_id.in_(is_open))
-        .order_by(t.Shortage.id)
-    )
-    for order_id, title, kind, missing in tx.execute(shortages):
+    for order_id, title, kind, missing in ask(_SHORTAGES.format(chosen)):
         short[order_id].append((title, kind, missing))
     nothing: tuple[tuple[str, str, int], ...] = ()
     # Rows are unpacked, not asked by name, and most orders are short of nothing: with thousands of orders both count.
     return [
         RailRow(
-            number, tag, customer, wanted, fitted_here, tuple(kits[order_id]), tuple(cars[order_id]),
-            needed.get(order_id, 0), held.get(order_id, 0), waits.get(order_id, 0),
+            number, tag, customer, _day(wanted), bool(fitted_here), tuple(kits[order_id]), tuple(cars[order_id]),
+            *ready.get(order_id, (0, 0)), waits.get(order_id, 0),
             tuple(short[order_id]) if order_id in short else nothing,
         )
-        for order_id, number, tag, customer, wanted, fitted_here in rows
+        for order_id, number, tag, customer, wanted, fitted_here in ask(_ORDERS.format(chosen))
     ]  # fmt: skip
 
 
-def _readiness(tx: Tx, orders: Any) -> tuple[dict[int, int], dict[int, int]]:
-    """Order → requirements needed now, and how many of them are wholly held."""
-    requirement = t.Requirement
-    needed: dict[int, int] = {}
-    held: dict[int, int] = {}
-    rows = tx.execute(
-        select(
-            requirement.order_id,
-            func.count(),
-            func.sum(case((requirement.held == requirement.needed, 1), else_=0)),
-        )
-        .where(requirement.order_id.in_(orders), requirement.needed > 0)
-        .group_by(requirement.order_id)
-    )
-    for order_id, needs, wholly_held in rows:
-        needed[order_id], held[order_id] = int(needs), int(wholly_held)
-    return needed, held
+def _day(kept: Any) -> date | None:
+    """SQLite keeps a day as text."""
+    return date.fromisoformat(kept) if isinstance(kept, str) else kept

@@ -13,9 +13,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, tex
 from sqlalchemy.orm import Mapped, mapped_column
 
 from stockroom.store.types import Base, Id, Json
-
-SCHEMA = 3
-"""The schema these tables describe; a migration that changes them raises it."""
+from stockroom.store.version import SCHEMA as SCHEMA
 
 
 def _one_of(column: str, *values: str) -> CheckConstraint:

@@ -18,6 +18,7 @@ from stockroom.jobs.show import Shown
 from stockroom.jobs.ticket import Ticket
 from stockroom.screens import message_line
 from stockroom.screens.app import StockroomApp
+from stockroom.screens.calls import already_open
 from stockroom.screens.errands import SLOW_SECONDS
 from stockroom.screens.frame import Frame
 from stockroom.screens.key_line import KeyLine
@@ -498,7 +499,7 @@ async def test_the_other_theme_is_one_key_away() -> None:
 @in_a_loop
 async def test_keys_that_come_before_the_pages_are_there_do_nothing() -> None:
     app = StockroomApp(jobs())
-    early = Frame(jobs())
+    early = Frame(already_open(jobs()))
     assert early.check_action("move", (1,)) is False
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)

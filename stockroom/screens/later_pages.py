@@ -1,0 +1,22 @@
+"""The pages that nothing but an errand can open: their jobs come with the open shop, and so do they."""
+
+from __future__ import annotations
+
+from stockroom.screens.bench_page import BenchPage
+from stockroom.screens.desk import Desk
+from stockroom.screens.pack_page import PackPage
+from stockroom.screens.page import Page
+from stockroom.screens.pick_page import PickPage
+from stockroom.screens.tag_page import TagPage
+from stockroom.screens.ticket_page import TicketPage
+
+
+def later_pages(desk: Desk) -> tuple[Page, ...]:
+    """One page of each kind, on this screen."""
+    return (
+        TicketPage(desk, id="ticket"),
+        TagPage(id="tag"),
+        PickPage(desk, id="pick"),
+        BenchPage(desk, id="bench"),
+        PackPage(desk, id="pack"),
+    )

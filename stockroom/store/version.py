@@ -1,0 +1,6 @@
+"""The version of the tables, for whoever asks without loading them."""
+
+from __future__ import annotations
+
+SCHEMA = 3
+"""It rises with every change of the tables, and has the number of the migration that brought the change."""
