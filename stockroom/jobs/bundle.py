@@ -181,6 +181,10 @@ def out(shop: Shop, bundle_tag: str, stage: str, holder: str, stamp: Stamp) -> B
         stages = catalogue.read_stages(tx)
         if not stages:
             raise Refusal("This shop has named no stages of its sewing room yet. Load a table of stages first.")
+        said = stage.strip().casefold()
+        stage = next(
+            (one.code for one in stages.values() if said in (one.code.casefold(), one.title.casefold())), stage
+        )
         if stage not in stages:
             raise Refusal(unknown("stage", stage, stages))
         if bundle.state == "packed":

@@ -334,7 +334,7 @@ class PickPage(WorkPage):
         def words(made: CutMade | DoesNotGo) -> tuple[str, ...]:
             if isinstance(made, CutMade):
                 return cut_words(made)
-            hint = "all, or part: the rest is planned again; Esc: nothing is booked"
+            hint = "type all, or part (the rest is planned again); Esc leaves it"
             self.desk.ask(Question("What was got out", hint, answered))
             return (f"{SIGN} {made.sentence}", "Nothing is booked yet.")
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import bindparam, delete, insert, select, update
+from sqlalchemy import bindparam, delete, func, insert, select, update
 
 from stockroom.domain.order import LineRequest
 from stockroom.domain.refusal import Refusal
@@ -68,6 +68,9 @@ class NewOrder:
 _ID_BY_NUMBER = select(t.CustomerOrder.id).where(t.CustomerOrder.number == bindparam("number"))
 _BY_NUMBER = select(t.CustomerOrder).where(t.CustomerOrder.number == bindparam("number"))
 _BY_TAG = select(t.CustomerOrder).where(t.CustomerOrder.tag == bindparam("tag"))
+_BY_SMALL = (
+    select(t.CustomerOrder).where(func.lower(t.CustomerOrder.number) == func.lower(bindparam("number"))).limit(2)
+)
 _LINES = select(t.OrderLine).where(t.OrderLine.order_id == bindparam("order")).order_by(t.OrderLine.number)
 _INSERT_ORDER = insert(t.CustomerOrder).returning(t.CustomerOrder.id)
 _INSERT_LINES = insert(t.OrderLine).returning(t.OrderLine.id, sort_by_parameter_order=True)
@@ -174,6 +177,9 @@ def order_by(tx: Tx, number_or_tag: str) -> KeptOrder:
     row: Any = tx.execute(_BY_NUMBER, {"number": name}).one_or_none()
     if row is None:
         row = tx.execute(_BY_TAG, {"tag": name.upper()}).one_or_none()
+    if row is None:  # typed in a hurry: small letters do, where only one order is meant
+        alike = tx.execute(_BY_SMALL, {"number": name}).all()
+        row = alike[0] if len(alike) == 1 else None
     if row is None:
         refuse_replaced(tx, name.upper())
         raise Refusal(f"There is no order {quoted(name)}. 'stockroom rail' lists the orders in hand.")

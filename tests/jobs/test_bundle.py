@@ -99,7 +99,7 @@ def test_scanned_out_or_in_twice_it_says_so_and_does_no_harm(full_shop: Shop) ->
     assert not back(full_shop, bundle.tag, STAMP).changed_anything
     out(full_shop, bundle.tag, "sewing", "", STAMP)
     before = dump(full_shop)
-    again = out(full_shop, bundle.tag, "sewing", " ", LATER)
+    again = out(full_shop, bundle.tag, " Sewing", " ", LATER)
     assert (again.changed_anything, again.sentence) == (False, f"Bundle {bundle.tag} is out: sewing already.")
     assert dump(full_shop) == before
 

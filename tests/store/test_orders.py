@@ -44,6 +44,7 @@ def test_an_order_is_found_by_its_number_and_its_tag_whatever_the_case_of_the_ta
     with stocked.read() as tx:
         kept = orders.order_by(tx, "L-7")
         assert orders.order_by(tx, f" {taken.tag.lower()} ") == kept
+        assert orders.order_by(tx, "l-7") == kept, "typed in a hurry"
         assert orders.number_is_taken(tx, "L-7")
         assert not orders.number_is_taken(tx, "l-7")
         with pytest.raises(Refusal, match="There is no order 'L-8'"):
