@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
+from stockroom.domain.refusal import Refusal
 from stockroom.domain.repacking import Promise, repacked
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import read_tag
@@ -111,6 +112,10 @@ def make_room(tx: Tx, holding: Found, left: int, flaws: Sequence[tuple[int, int,
     `flaws`: those it will have then, where they are not the ones it has. What it holds is booked afterwards, and then
     `replan` looks elsewhere for what was let go.
     """
+    if holding.kind == "made" and holding.reserved > left:
+        raise Refusal(
+            f"{holding.title} ({holding.tag}) is promised to an order as a piece of it. Take it off that order first."
+        )
     moved, lost, without_margin = 0, list[Loser](), list[str]()
     if holding.kind == "roll":
         bad = holding.flaws if flaws is None else flaws

@@ -435,6 +435,22 @@ def _customers_parts_lie_somewhere(tx: Tx) -> Iterator[str]:
             yield f"{which} was given back, but it is said to lie in {row.place}."
 
 
+def _counts_were_booked(tx: Tx) -> Iterator[str]:
+    """What a count put right was booked on what was counted, once its sheet was closed and by nothing else."""
+    query = """
+        SELECT c.id, c.sheet_id, s.state, h.kind, h.tag, h.item
+        FROM counted c JOIN count_sheet s ON s.id = c.sheet_id JOIN holding h ON h.id = c.holding_id
+        JOIN movement m ON m.id = c.movement_id
+        WHERE m.holding_id <> c.holding_id OR m.kind <> 'counted' OR s.state <> 'closed' ORDER BY c.id"""
+    for row in tx.execute(text(query)):
+        yield f"Count sheet {row.sheet_id} ({row.state}) names a movement for {_name(row)} that is no count of it."
+    sheets = """
+        SELECT id, state FROM count_sheet
+        WHERE (place IS NULL) = (item IS NULL) OR (state = 'open') <> (ended_at IS NULL) ORDER BY id"""
+    for row in tx.execute(text(sheets)):
+        yield f"Count sheet {row.id} is {row.state}, but it does not say what of, or until when."
+
+
 def _tags_are_good(tx: Tx) -> Iterator[str]:
     query = """
         SELECT CASE WHEN h.kind = 'roll' THEN 'R' WHEN h.kind = 'past' THEN '' WHEN i.kind = 'kit' THEN 'K' ELSE 'B' END
@@ -538,6 +554,7 @@ CHECKS: tuple[Check, ...] = (
     Check("margins lie clear on their rolls, and are of open orders that use their cloth", _margins_lie_clear),
     Check("what was received was booked so, and counted to its purchase", _receipts_were_booked),
     Check("customers' parts lie in a place until they are given back", _customers_parts_lie_somewhere),
+    Check("what a count put right was booked on what was counted", _counts_were_booked),
     Check("every tag is well formed and on one thing", _tags_are_good),
     Check("the database is whole and guards the ledger", _database_is_whole),
 )

@@ -279,6 +279,14 @@ _MARGIN = (
 _PART_TAG = "INSERT INTO counter (name, last) VALUES ('tag G', 1)"
 
 
+_SHEET = (
+    "INSERT INTO count_sheet (id, place, state, begun_by, begun_at, ended_by, ended_at) "
+    "SELECT 1, 'B1', 'closed', \"by\", at, \"by\", at FROM job WHERE id = 1"
+)
+_COUNTED = (
+    'INSERT INTO counted (id, sheet_id, holding_id, "first", expected, movement_id, "by", at) '
+    'SELECT 1, 1, 1, 10000, 10000, 1, "by", at FROM job WHERE id = 1'
+)
 FAULTS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "a holding's figure was changed": (
         ("UPDATE holding SET held = 10500 WHERE id = 1",),
@@ -488,6 +496,14 @@ FAULTS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "a cancelled order has a margin": (
         (_MARGIN.format(order=2, a=1_000, b=1_500), "UPDATE holding SET reserved = 1400 WHERE id = 1"),
         ("Margin 1 of Roll R1. (hood-cloth/black) is held for order L-2, which has no use for it.",),
+    ),
+    "a count names a movement that is none of it": (
+        (_SHEET, _COUNTED),
+        ("Count sheet 1 (closed) names a movement for Roll R1. (hood-cloth/black) that is no count of it.",),
+    ),
+    "a count is open and has an end": (
+        (_SHEET, "UPDATE count_sheet SET state = 'open'"),
+        ("Count sheet 1 is open, but it does not say what of, or until when.",),
     ),
     "a customer's part lies nowhere": (
         (_PART.format(place="NULL", back_by="NULL", back_at="NULL"), _PART_TAG),

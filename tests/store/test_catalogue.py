@@ -126,12 +126,13 @@ def test_an_item_in_use_stays_by_length_or_by_count(small: Shop) -> None:
 
 def test_the_shop_s_own_facts_are_kept_and_changed(small: Shop) -> None:
     was = About("Lindow Trim", "Europe/London", "GBP", STAMP.at.date())
+    usual = "up to 40 points, counted again beyond 1 % of a length, 1 % of a count"
     with small.write() as tx:
         assert about.read_about(tx) == was
         assert about.write_about(tx, was, STAMP) == Written("shop", same=1)
         assert about.write_about(tx, replace(was, name="Lindow Trim & Co", opening=None), STAMP).changes == (
-            "shop: was 'Lindow Trim' (Europe/London, GBP, up to 40 points), is now "
-            "'Lindow Trim & Co' (Europe/London, GBP, up to 40 points)",
+            f"shop: was 'Lindow Trim' (Europe/London, GBP, {usual}), is now "
+            f"'Lindow Trim & Co' (Europe/London, GBP, {usual})",
         )
         assert about.read_about(tx) == replace(was, name="Lindow Trim & Co")
         with pytest.raises(Refusal, match=r"books were opened on 2026-11-25; shop\.toml says 2026-11-01"):
