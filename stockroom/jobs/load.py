@@ -137,6 +137,12 @@ def load_in(tx: Tx, path: Path, stamp: Stamp, *, opening: date, told: Told | Non
     written = [store_about.write_about(tx, files.about, stamp), *_write_catalogue(tx, files)]
     job_id = ledger.begin_job(tx, f"load {literal(path.name)}", stamp)
     written += _write_stock(tx, job_id, files, stamp)
+    ledger.keep_no_way_back(
+        tx,
+        job_id,
+        "What was loaded is what all later work stands on.",
+        "Load a corrected file for what it says of the goods; adjust, scrap or count what is wrong in stock.",
+    )
     for file in files.books:
         books.add_book(tx, file.book, file.source, stamp)
     return LoadReport(

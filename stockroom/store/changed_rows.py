@@ -175,6 +175,7 @@ _SELF = {
     "margin": ("order_id", "holding_id"),
 }
 """What a row is, whatever its number: with another of these it is another row."""
+_NEEDS = t.Requirement.__tablename__
 _FINDINGS = t.Shortage.__tablename__
 """Found anew by every reservation: put back where no other was found since, and else left alone."""
 
@@ -212,11 +213,23 @@ def changed(tx: Tx, before: Before) -> Changes:
         difference = _difference(one, before.rows[one.table.name], now.rows[one.table.name])
         if difference:
             found[one.table.name] = difference
-    cuts = {row["id"] for row in found.get("planned_cut", {}).get("came", ())}
-    if cuts and "planned_panel" in found:  # they go with their cut
-        panels = found["planned_panel"]
-        panels["came"] = [row for row in panels.get("came", ()) if row["cut_id"] not in cuts]
+    _panels_go_with_their_cuts(before, found)
     return found
+
+
+def _panels_go_with_their_cuts(before: Before, found: Changes) -> None:
+    """Panels on a cut that came go with it; those on one that is gone come back with it, whatever has their numbers."""
+    cuts = found.get("planned_cut", {})
+    came, gone = ({row["id"] for row in cuts.get(which, ())} for which in ("came", "gone"))
+    if not came | gone:
+        return
+    panels = found.setdefault("planned_panel", {})
+    known = {row["id"] for row in panels.get("gone", ())}
+    laid = before.rows["planned_panel"]
+    again = [_to_json(row) for key, row in laid.items() if row["cut_id"] in gone and key not in known]
+    panels["gone"] = [*panels.get("gone", ()), *again]
+    panels["came"] = [row for row in panels.get("came", ()) if row["cut_id"] not in came]
+    panels["was"] = [one for one in panels.get("was", ()) if laid[one[0]]["cut_id"] not in gone]
 
 
 def _difference(one: Watched, old: Mapping[Any, Row], new: Mapping[Any, Row]) -> dict[str, list[Any]]:
@@ -351,8 +364,22 @@ def take_away(tx: Tx, changes: Changes) -> None:
                 _release(tx, came, less)
             elif came:
                 _drop(tx, one, [row[one.key.name] for row in came], less)
+            if name == _NEEDS:
+                _needs_as_before(tx, one, part)
+                continue
             _add(tx, one, [(column, key, -n) for column, key, n in part.get("more", ()) if not _waits(one, n)], less)
         _reserve_more(tx, less)
+
+
+def _needs_as_before(tx: Tx, one: Watched, part: Mapping[str, list[Any]]) -> None:
+    """What is needed of each requirement and how much of it is held go together: neither may exceed the other."""
+    values: defaultdict[int, Row] = defaultdict(dict)
+    for key, columns in part.get("was", ()):
+        values[key] |= _from_json(one.table, {name: pair[0] for name, pair in columns.items()})
+    for column, key, n in part.get("more", ()):
+        values[key][column] = one.table.c[column] - n
+    for key, row in sorted(values.items()):
+        tx.execute(update(one.table).where(one.key == key).values(row))
 
 
 def _waits(one: Watched, n: int) -> bool:
@@ -413,7 +440,7 @@ def bring_again(tx: Tx, changes: Changes) -> None:
             one = _WATCHED.get(name)
             if one is None or not part:
                 continue
-            for key, columns in part.get("was", ()):
+            for key, columns in part.get("was", ()) if name != _NEEDS else ():
                 _make_as_it_was(tx, one, key, columns)
             if name == _FINDINGS and tx.execute(_any_finding(part)).first() is not None:
                 continue

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
 from sqlalchemy import select
 
 from stockroom.domain.refusal import Refusal
@@ -18,11 +21,13 @@ from stockroom.jobs.audit import audit
 from stockroom.jobs.bundle import back, out, tie
 from stockroom.jobs.change import cancel, change_line, set_quantity, set_wanted
 from stockroom.jobs.cut import cut, mark_flaw, measure
+from stockroom.jobs.low import low
 from stockroom.jobs.move import move, move_part
 from stockroom.jobs.pack import close, new_parcel, pack, unpack
 from stockroom.jobs.pick import pick, pick_short, put_back
 from stockroom.jobs.quarantine import quarantine, release
 from stockroom.jobs.reserve import reserve, reserve_what_there_is
+from stockroom.jobs.retag import retag
 from stockroom.jobs.scrap import scrap
 from stockroom.jobs.take import take
 from stockroom.jobs.undo import done, undo
@@ -99,6 +104,10 @@ JOBS: dict[str, tuple[Callable[[Shop], object], Callable[[Shop], object]]] = {
     ),
     "wanted": (lambda _: None, lambda shop: set_wanted(shop, "L-1", date(2027, 3, 1), LATER)),
     "quantity": (lambda shop: reserve(shop, "L-1", STAMP), lambda shop: set_quantity(shop, "L-1", 1, 3, LATER)),
+    "smaller quantity": (
+        lambda shop: (set_quantity(shop, "L-1", 1, 3, STAMP), reserve(shop, "L-1", STAMP)),
+        lambda shop: set_quantity(shop, "L-1", 1, 2, LATER),
+    ),
     "change": (
         lambda shop: reserve(shop, "L-1", STAMP),
         lambda shop: change_line(shop, "L-1", 1, change("leave-out", "BF"), LATER),
@@ -231,3 +240,61 @@ def test_two_picks_that_never_met_are_undone_in_any_order(stocked: Shop) -> None
         assert undo(stocked, job, LATER).sentences[0].endswith(f"is back in {tag}.")
     assert (look(stocked, "L-1").holds, look(stocked, "L-2").holds) == (before[0].holds, before[1].holds)
     assert audit(stocked).is_good
+
+
+def _held(shop: Shop, number: str, which: int, kind: str) -> str:
+    """The tag of one of the things that are held for an order; the last roll or bin of the shop where there is none."""
+    tags = sorted({one.tag for one in look(shop, number).holds if one.kind == kind})
+    return tags[which % len(tags)] if tags else {"roll": "R3Y", "bin": "B1S"}[kind]
+
+
+Step = Callable[[Shop, str, int], object]
+STEPS: tuple[Step, ...] = (
+    lambda shop, number, _: reserve_what_there_is(shop, number, LATER),
+    lambda shop, number, n: pick(shop, number, _held(shop, number, n, "bin"), LATER),
+    lambda shop, number, n: pick_short(shop, number, _held(shop, number, n, "bin"), n % 4, LATER),
+    lambda shop, number, n: put_back(shop, number, f"B{('1S', '2Q')[n % 2]}", LATER),
+    lambda shop, number, n: set_quantity(shop, number, 1, n % 3 + 1, LATER),
+    lambda shop, number, _: cancel(shop, number, LATER),
+    lambda shop, number, n: measure(shop, _held(shop, number, n, "roll"), 900 + n * 40, LATER),
+    lambda shop, number, n: mark_flaw(shop, _held(shop, number, n, "roll"), n * 10, n * 10 + 50, "a slub", LATER),
+    lambda shop, number, n: scrap(shop, _held(shop, number, n, "bin"), "rusted", LATER, str(n + 1)),
+    lambda shop, number, n: quarantine(shop, _held(shop, number, n, ("roll", "bin")[n % 2]), "damp", LATER),
+    lambda shop, number, n: move(shop, [_held(shop, number, n, ("roll", "bin")[n % 2])], ("R1", "B2")[n % 2], LATER),
+    lambda shop, number, n: retag(shop, _held(shop, number, n, "roll"), "torn", LATER),
+    lambda shop, _, n: low(shop, ("stud", "clip")[n % 2], LATER),
+)
+"""Jobs on an order, or on what is held for it; the number says which and how much."""
+
+
+def test_whatever_was_done_and_is_all_undone_newest_first_leaves_the_shop_as_it_was(stocked: Shop) -> None:
+    for number in ("L-1", "L-2"):
+        take(stocked, order(line("boot-set"), line("header-rail"), number=number), STAMP)
+        reserve(stocked, number, STAMP)
+    begun, before = last(stocked), state(stocked)
+
+    @settings(
+        max_examples=6 if stocked.engines[0].dialect.name == "sqlite" else 2,
+        derandomize=True,
+        deadline=None,
+        suppress_health_check=list(HealthCheck),
+        database=None,
+        phases=[Phase.generate],
+    )
+    @given(
+        st.lists(
+            st.tuples(st.sampled_from(STEPS), st.sampled_from(["L-1", "L-2"]), st.integers(0, 60)),
+            min_size=4,
+            max_size=12,
+        )
+    )
+    def done_and_undone(steps: list[tuple[Step, str, int]]) -> None:
+        for step, number, n in steps:
+            with suppress(Refusal):
+                step(stocked, number, n)
+        while (job := last_standing(stocked)) > begun:
+            undo(stocked, job, LATER)
+        assert differing(stocked, before) <= {"pick"}
+        assert audit(stocked).is_good
+
+    done_and_undone()
