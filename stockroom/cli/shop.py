@@ -155,7 +155,7 @@ def dump(
 ) -> None:
     """Write everything the shop holds back out, in the files that load reads.
 
-    Catalogue, kit books, stock, suppliers, purchases and past use; what no file carries is said.
+    Catalogue, kit books, stock, suppliers, purchases, past use, cars and orders in hand; what no file carries is said.
 
     \b
     Example:

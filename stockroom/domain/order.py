@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import Literal
 
 from stockroom.domain.facts import Overruling
@@ -122,3 +122,29 @@ class Wait:
     """What may be answered, where that is a list."""
     holds_up: tuple[str, ...] = ()
     """Pieces that hang on it; empty: the whole line."""
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedOrder:
+    """The marks that an order bears already, where it comes from another shop's files."""
+
+    tag: str
+    version: str
+    """Of the kit book: the one it was taken under."""
+    by: str
+    """Who took it."""
+    at: datetime
+    digest: str
+    """Of the request as it once came, so that its own file is known again."""
+    pieces: tuple[tuple[int, str, str, int, str], ...] = ()
+    """Line, path, piece, copy and the tag that is on it."""
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedCar:
+    """A car that comes from another shop's files: what is known of it, its tag, what was proved on it."""
+
+    told: CarRequest
+    tag: str
+    """Empty: it gets the next."""
+    proved: tuple[Change, ...] = ()

@@ -29,7 +29,7 @@ from stockroom.domain.catalogue import (
     Terms,
 )
 from stockroom.domain.kitbook import KitBook
-from stockroom.domain.order import OrderRequest
+from stockroom.domain.order import CarriedCar, CarriedOrder, OrderRequest
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import listed, literal, nearest, quoted
 from stockroom.files import catalogue, shop_file, stock
@@ -48,6 +48,7 @@ COLUMNS_FILE = ".columns.toml"
 MOST_FILES = 5_000
 _KINDS = (".toml", ".csv", ".tsv", ".xlsx")
 _BOOK = re.compile(r"^[ \t]*\[[ \t]*book[ \t]*\]", re.MULTILINE)
+_CARS = re.compile(r"^[ \t]*\[\[[ \t]*cars[ \t]*\]\]", re.MULTILINE)
 _ORDER = re.compile(r"^[ \t]*(?:\[\[[ \t]*lines[ \t]*\]\]|customer[ \t]*=)", re.MULTILINE)
 
 TABLES: dict[str, tuple[Columns, Callable[[Row, Border], Any]]] = {
@@ -81,6 +82,8 @@ class OrderFile:
 
     name: str
     request: OrderRequest
+    carried: CarriedOrder | None = None
+    """The marks it bears already."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +104,7 @@ class ShopFiles:
     purchases: tuple[OpeningPurchase, ...] = ()
     history: tuple[PastMovement, ...] = ()
     books: tuple[BookFile, ...] = ()
+    cars: tuple[CarriedCar, ...] = ()
     orders: tuple[OrderFile, ...] = ()
     notes: tuple[str, ...] = ()
     """Files that were left alone, a sentence each."""
@@ -120,6 +124,8 @@ class _Found:
     grids: list[tuple[str, Grid]] = field(default_factory=list)
     documents: list[Document] = field(default_factory=list)
     books: list[tuple[str, str]] = field(default_factory=list)
+    """Name and text."""
+    cars: list[tuple[str, str]] = field(default_factory=list)
     """Name and text."""
     orders: list[tuple[str, str]] = field(default_factory=list)
     """Name and text."""
@@ -152,12 +158,14 @@ def read_files(path: Path, known: Known, about: About | None, opening: date, tol
     border = Border(settled, of_shop.currency, known, faults)
     tables = _read_tables(found, border)
     books = tuple(_books(found, faults))
+    cars = tuple(_cars(found, faults))
     orders = tuple(_orders(found, border))
     faults.refuse_any(literal(path.name) or "The folder")
     said = replace(of_shop, opening=of_shop.opening or settled)
     return ShopFiles(
         about=said,
         books=books,
+        cars=cars,
         orders=orders,
         notes=tuple(found.notes),
         last_tags=last[0],
@@ -241,7 +249,9 @@ def _sort(file: Path, is_order: bool, found: _Found, faults: Faults) -> None:
 
 
 def _sort_toml(file: Path, text: str, is_order: bool, found: _Found) -> None:
-    if is_order or (_ORDER.search(text) and not _BOOK.search(text)):
+    if not is_order and _CARS.search(text):
+        found.cars.append((file.name, text))
+    elif is_order or (_ORDER.search(text) and not _BOOK.search(text)):
         found.orders.append((file.name, text))
     elif _BOOK.search(text):
         found.books.append((file.name, text))
@@ -366,11 +376,21 @@ def _books(found: _Found, faults: Faults) -> Iterator[BookFile]:
             faults.add_refusal(refusal)
 
 
+def _cars(found: _Found, faults: Faults) -> Iterator[CarriedCar]:
+    if found.cars:
+        from stockroom.files.cars import read_cars
+    for name, text in found.cars:
+        try:
+            yield from read_cars(text, name)
+        except Refusal as refusal:
+            faults.add_refusal(refusal)
+
+
 def _orders(found: _Found, border: Border) -> Iterator[OrderFile]:
     if found.orders:
-        from stockroom.files.order import read_order
+        from stockroom.files.order import read_carried_order
     for name, text in found.orders:
         try:
-            yield OrderFile(name, read_order(text, name, border.opening))
+            yield OrderFile(name, *read_carried_order(text, name, border.opening))
         except Refusal as refusal:
             border.faults.add_refusal(refusal)

@@ -8,7 +8,8 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from stockroom.domain.order import CarRequest, LineRequest, OrderRequest
+from stockroom.domain.order import CarRequest, CarriedOrder, LineRequest, OrderRequest
+from stockroom.domain.tags import KINDS, is_tag, read_tag
 from stockroom.domain.wording import quoted, unknown
 from stockroom.files.loose_table import LooseTable
 from stockroom.files.toml_text import Document, parse, shown
@@ -37,6 +38,29 @@ def order_from(document: Document, opening: date) -> OrderRequest:
     if order is None:
         raise RuntimeError("an order without faults was not read")
     return order
+
+
+def read_carried_order(text: str, name: str, opening: date) -> tuple[OrderRequest, CarriedOrder | None]:
+    """`read_order`, with the marks that the order bears already; `None` where it was written by hand."""
+    from stockroom.files.order_tables import Carried
+    from stockroom.files.toml_faults import TomlFaults
+
+    document = parse(text, name)
+    request = order_from(document, opening)
+    if "carried" not in document.data:
+        return request, None
+    faults = TomlFaults(document)
+    found = faults.checked(Carried, document.data["carried"], ("carried",))
+    tags = [("tag", found.tag, "O"), *(("pieces", row[4], "P") for row in found.pieces)] if found else []
+    for key, tag, kind in tags:
+        if not is_tag(tag) or read_tag(tag).kind != kind:
+            faults.add(("carried", key), f"{quoted(tag)} is not the tag of {KINDS[kind]}.")
+    if found is not None and found.at.tzinfo is None:
+        faults.add(("carried", "at"), "a moment with its zone was expected, such as 2026-11-25T08:30:00Z.")
+    faults.raise_if_any()
+    if found is None:
+        raise RuntimeError("marks without faults were not read")
+    return request, CarriedOrder(found.tag, found.version, found.by, found.at, found.digest, tuple(found.pieces))
 
 
 class _Order:
@@ -104,7 +128,7 @@ class _Order:
                     "Name each car once.",
                 )
             cars[name] = CarRequest(
-                key=chassis or name,
+                key=car.key or chassis or name,
                 chassis_number=chassis,
                 series=car.series,
                 works=car.works,

@@ -91,11 +91,39 @@ class Top(Strict):
     note: Note = ""
     cars: dict[Text, object] = Field(default_factory=dict)
     lines: list[object] = rows(least=1)
+    carried: object = None
+
+
+def _marked(value: Any) -> tuple[tuple[int, str, str, int, str], ...]:
+    if not isinstance(value, list) or not all(
+        isinstance(row, list) and [type(cell) for cell in row] == [int, str, str, int, str] for row in value
+    ):
+        raise not_expected()
+    return tuple((row[0], row[1], row[2], row[3], row[4]) for row in value)
+
+
+Marked = Annotated[
+    tuple[tuple[int, str, str, int, str], ...],
+    PlainValidator(_marked),
+    Expected("rows of line, path, piece, copy and tag"),
+]
+
+
+class Carried(Strict):
+    """[carried]: the marks an order bears already"""
+
+    tag: Annotated[str, StringConstraints(pattern=r"^O[0-9]+[0-9A-Z]$", max_length=30), Expected("the tag of an order")]
+    version: Text
+    by: Text
+    at: Annotated[datetime, Expected("a moment with its zone, such as 2026-11-25T08:30:00Z")]
+    digest: Annotated[str, StringConstraints(max_length=100), Expected("a digest")] = ""
+    pieces: Marked = ()
 
 
 class Car(Strict):
     """[cars.NAME]"""
 
+    key: Annotated[str, StringConstraints(max_length=300), Expected("how the shop speaks of it")] = ""
     chassis: Annotated[str, StringConstraints(max_length=60), Expected("the chassis number as text")] = ""
     series: Said = ""
     works: Said = ""
@@ -154,3 +182,18 @@ class Line(Strict):
     measurements: dict[Text, Measured] = Field(default_factory=dict)
     changes: list[Change] = rows()
     overruled: dict[Code, Overruled] = Field(default_factory=dict)
+
+
+class KeptCar(Car):
+    """[[cars]] of the file of cars"""
+
+    key: Text
+    tag: Annotated[str, StringConstraints(max_length=30), Expected("the tag of a car")] = ""
+    changes: list[Change] = rows()
+
+
+class KeptCars(Strict):
+    """The top of the file of cars: they are checked one by one."""
+
+    format: Annotated[Literal[1], Expected("1, the only format of cars there is so far")]
+    cars: list[object] = Field(default_factory=list)

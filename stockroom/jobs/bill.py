@@ -61,11 +61,20 @@ def line_case(book: KitBook, car: KeptCar, proved: tuple[Change, ...], number: i
     return LineCase(number, line.request, car.key, settled_facts(book, car), earlier)
 
 
-def write_bill(shop: Shop, tx: Tx, order: KeptOrder, known: Mapping[int, KeptCar]) -> Explosion:
-    """Explodes an order that has just been written down, of which nothing else is kept, and keeps what it comes to."""
+def write_bill(
+    shop: Shop,
+    tx: Tx,
+    order: KeptOrder,
+    known: Mapping[int, KeptCar],
+    marked: Mapping[tuple[int, str, str, int], str] | None = None,
+) -> Explosion:
+    """Explodes an order that has just been written down, of which nothing else is kept, and keeps what it comes to.
+
+    `marked`: tags that its pieces (line, path, piece, copy) bear already.
+    """
     explosion = explode_order(shop, tx, order, known)
     bill.keep_requirements(tx, order.id, explosion.requirements)
-    pieces.keep_pieces(tx, order.id, explosion.pieces)
+    pieces.keep_pieces(tx, order.id, explosion.pieces, marked)
     pieces.keep_fitting(tx, order.id, explosion.steps)
     waits.keep_waits(tx, {line.number: line.id for line in order.lines}, explosion.waits)
     _keep_findings(tx, order, explosion)

@@ -1,7 +1,7 @@
 """Dumping: everything the shop holds, written out in the very files that loading reads. It is all there, or nothing is.
 
-A shop loaded from a dump is equal in its catalogue, kit books, stock, suppliers, purchases and past use; the same tags
-are on the same goods. What no file carries is said in words.
+A shop loaded from a dump is equal in its catalogue, kit books, stock, suppliers, purchases, past use, cars, orders in
+hand; the same tags are on the same things. What no file carries is said in words.
 """
 
 from __future__ import annotations
@@ -9,16 +9,20 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import listed, literal, quoted
+from stockroom.files.cars import read_cars
+from stockroom.files.order import read_carried_order
+from stockroom.files.order_text import cars_toml, order_toml
 from stockroom.files.writing import Written, shop_toml, write_tables
 from stockroom.store import about as store_about
-from stockroom.store import carried, catalogue
+from stockroom.store import carried, cars, catalogue
 from stockroom.store.database import Shop, Tx
 
 
@@ -83,12 +87,44 @@ def _written(tx: Tx, folder: Path) -> tuple[Mapping[str, bytes], DumpReport]:
     books = carried.book_sources(tx)
     for number, (_, _, source) in enumerate(books, start=1):
         written.files[f"kitbook-{number:04d}.toml"] = source.encode()
-    left = carried.left_behind(tx)
+    left = (*carried.left_behind(tx), *_write_orders(tx, written), *_write_cars(tx, written))
     if written.shortened:
         some = listed(quoted(text) for text in written.shortened[:3])
         left = (*left, f"Texts that no cell takes as they are, made to fit: {len(written.shortened)} ({some}).")
     rows = {table: len(rows) for table, rows in things.items() if rows}
     return written.files, DumpReport(str(folder), len(written.files), rows, len(books), left)
+
+
+def _write_orders(tx: Tx, written: Written) -> Iterator[str]:
+    """The orders in hand, a file each. One that would not be read as it is kept is named instead."""
+    for number, (request, marks) in enumerate(carried.carried_orders(tx), start=1):
+        name = f"orders/{number:05d}.toml"
+        text = order_toml(request, marks)
+        try:
+            back = read_carried_order(text, name, date.max)
+        except Refusal as refusal:
+            yield f"Order {request.number}: {'; '.join(refusal.faults) or refusal.sentence} Take it again by hand."
+            continue
+        if back != (request, marks):
+            yield f"Order {request.number} cannot be written as it is. Take it again by hand."
+            continue
+        written.files[name] = text.encode()
+
+
+def _write_cars(tx: Tx, written: Written) -> Iterator[str]:
+    """All cars in one file. One that would not be read as it is kept is named instead."""
+    good = []
+    for car in cars.all_cars(tx):
+        try:
+            same = read_cars(cars_toml([car]), "cars.toml") == (car,)
+        except Refusal:
+            same = False
+        if same:
+            good.append(car)
+        else:
+            yield f"Car {car.told.key} ({car.tag}) cannot be written as it is. Write it down by hand."
+    if good:
+        written.files["cars.toml"] = cars_toml(good).encode()
 
 
 def _things(tx: Tx, time_zone: str) -> dict[str, tuple[Any, ...]]:

@@ -6,14 +6,14 @@ that the same folder loaded twice changes nothing.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from stockroom.domain.about import About
-from stockroom.domain.order import OrderRequest
+from stockroom.domain.order import CarriedOrder, OrderRequest
 from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
@@ -25,7 +25,7 @@ from stockroom.files.own_columns import Told
 from stockroom.jobs.lookup import forget
 from stockroom.jobs.take import digest, take_in
 from stockroom.store import about as store_about
-from stockroom.store import books, catalogue, history, ledger, orders, stock, tags
+from stockroom.store import books, cars, catalogue, history, ledger, orders, stock, tags
 from stockroom.store.catalogue import Written
 from stockroom.store.database import Shop, Tx
 
@@ -43,6 +43,7 @@ _TABLES = (
     "bins",
     "purchases",
     "history",
+    "cars",
 )
 
 
@@ -62,6 +63,8 @@ class LoadReport:
     """The orders in the files that the shop had not taken yet."""
     notes: tuple[str, ...]
     """What a person may want to know, a sentence each."""
+    carried: Mapping[str, CarriedOrder] = field(default_factory=dict)
+    """Number → the marks that an order bears already."""
 
     def lines(self) -> list[str]:
         """The report as a person reads it."""
@@ -121,7 +124,7 @@ def _take_orders(shop: Shop, tx: Tx, report: LoadReport, stamp: Stamp) -> None:
     for request in report.orders:
         try:
             with tx.begin_nested():
-                take_in(shop, tx, request, stamp)
+                take_in(shop, tx, request, stamp, report.carried.get(request.number))
         except Refusal as refusal:
             faults.add_refusal(refusal, f"Order {literal(request.number)} of {literal(request.customer)}")
     faults.refuse_any(literal(report.source))
@@ -145,6 +148,7 @@ def load_in(tx: Tx, path: Path, stamp: Stamp, *, opening: date, told: Told | Non
     )
     for file in files.books:
         books.add_book(tx, file.book, file.source, stamp)
+    written.append(cars.write_cars(tx, files.cars, stamp))
     return LoadReport(
         source=path.name,
         checked_only=False,
@@ -153,6 +157,7 @@ def load_in(tx: Tx, path: Path, stamp: Stamp, *, opening: date, told: Told | Non
         books=tuple(_book_words(file) for file in files.books),
         orders=_not_taken(tx, files.orders),
         notes=(*files.notes, *notes),
+        carried={file.request.number: file.carried for file in files.orders if file.carried is not None},
     )
 
 

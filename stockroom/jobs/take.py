@@ -9,13 +9,13 @@ from dataclasses import dataclass, fields, replace
 
 from stockroom.domain.kitbook import KitBook
 from stockroom.domain.line_checks import refuse_what_makes_no_sense
-from stockroom.domain.order import CarRequest, OrderRequest, Wait
+from stockroom.domain.order import CarRequest, CarriedOrder, OrderRequest, Wait
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import literal, quoted, unknown
 from stockroom.jobs.bill import write_bill
-from stockroom.jobs.lookup import catalogue_of, newest_book
-from stockroom.store import cars, ledger, orders
+from stockroom.jobs.lookup import book_of, catalogue_of, newest_book
+from stockroom.store import books, cars, ledger, orders
 from stockroom.store.cars import KeptCar, folded_key
 from stockroom.store.database import Shop, Tx
 from stockroom.store.kept_shapes import kept
@@ -44,16 +44,33 @@ def take(shop: Shop, request: OrderRequest, stamp: Stamp) -> Taken:
         return take_in(shop, tx, request, stamp)
 
 
-def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp) -> Taken:
-    """`take`, within a transaction that has begun (a whole folder of orders is loaded in one)."""
-    book_id, book = newest_book(shop, tx, request.book)
+def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp, carried: CarriedOrder | None = None) -> Taken:
+    """`take`, within a transaction that has begun (a whole folder of orders is loaded in one).
+
+    `carried`: the marks it bears already, where it was taken in another shop whose files these are.
+    """
+    if carried is None:
+        book_id, book = newest_book(shop, tx, request.book)
+    else:
+        book_id = books.of_version(tx, request.book, carried.version)
+        book = book_of(shop, tx, book_id)
+        stamp = Stamp(carried.by, carried.at)
     refuse_impossible_lines(book, request)
-    asked = digest(request)
+    asked = carried.digest if carried is not None and carried.digest else digest(request)
     number = _number(tx, request, asked)
     known, found = told_cars(shop, tx, request)
     order = orders.keep_order(
         tx,
-        NewOrder(number, request.customer, request.wanted, request.fitted_here, book_id, request.note, asked),
+        NewOrder(
+            number,
+            request.customer,
+            request.wanted,
+            request.fitted_here,
+            book_id,
+            request.note,
+            asked,
+            carried.tag if carried is not None else "",
+        ),
         [
             (line_number, book.kits[line.kit].title, known[line.car].id, line)
             for line_number, line in enumerate(request.lines, start=1)
@@ -67,7 +84,8 @@ def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp) -> Taken:
         proved = [change for line in request.lines if line.car == car.key for change in line.changes if change.proved]
         if proved:
             cars.keep_changes(tx, known[car.key].id, order.id, proved, stamp)
-    explosion = write_bill(shop, tx, order, {car.id: car for car in known.values()})
+    marked = {row[:4]: row[4] for row in carried.pieces} if carried is not None else None
+    explosion = write_bill(shop, tx, order, {car.id: car for car in known.values()}, marked)
     return Taken(
         number,
         order.tag,

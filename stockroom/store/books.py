@@ -74,6 +74,14 @@ def books(tx: Tx) -> tuple[BookKept, ...]:
     return tuple(BookKept(*row) for row in tx.execute(_BOOKS))
 
 
+def of_version(tx: Tx, code: str, version: str) -> int:
+    """The number of one version of a book. Raises `Refusal` where the shop does not keep it."""
+    found = [book.id for book in books(tx) if book.version == version and code in ("", book.code)]
+    if len(found) != 1:
+        raise Refusal(f"This shop keeps no version {version!r} of the kit book {code!r}. Load that version first.")
+    return found[0]
+
+
 def newest(tx: Tx, code: str = "") -> BookKept:
     """The version of a book that was loaded last. `code` may be empty where the shop has one book only.
 

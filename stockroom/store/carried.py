@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from typing import Any, cast, get_args
 from zoneinfo import ZoneInfo
@@ -21,12 +22,16 @@ from stockroom.domain.catalogue import (
     PastMovement,
     Place,
 )
+from stockroom.domain.order import CarriedOrder, OrderRequest
 from stockroom.domain.tags import KINDS
 from stockroom.store import tables as t
+from stockroom.store.books import books
+from stockroom.store.cars import cars_by_id
 from stockroom.store.catalogue import reading_of
 from stockroom.store.database import Tx
 from stockroom.store.history import BROUGHT_FORWARD, CLOSED
-from stockroom.store.orders import OWN_NUMBERS
+from stockroom.store.orders import OWN_NUMBERS, order_by
+from stockroom.store.pieces import pieces_of
 from stockroom.store.stock import OPENING
 
 _LOT = re.compile(r"lot (?P<lot>.+?)(?:; (?P<note>.+))?")
@@ -161,6 +166,49 @@ def _local_day(moment: datetime, zone: ZoneInfo) -> date:
     return moment.astimezone(zone).date()
 
 
+def carried_orders(tx: Tx) -> tuple[tuple[OrderRequest, CarriedOrder], ...]:
+    """The orders in hand as they now ask, with the marks they bear, in the order in which they were taken."""
+    book = {row.id: (row.code, row.version) for row in books(tx)}
+    kept = t.CustomerOrder
+    query = select(kept.number, kept.digest).where(kept.state == "open").order_by(kept.id)
+    found = []
+    for number, digest in tx.execute(query).all():
+        order = order_by(tx, number)
+        known = cars_by_id(tx, [line.car_id for line in order.lines])
+        code, version = book[order.book_id]
+        request = OrderRequest(
+            number=order.number,
+            customer=order.customer,
+            wanted=order.wanted,
+            fitted_here=order.fitted_here,
+            book=code,
+            cars=tuple(known[id_].told for id_ in dict.fromkeys(line.car_id for line in order.lines)),
+            lines=tuple(replace(line.request, car=known[line.car_id].key) for line in order.lines),
+            note=order.note,
+        )
+        # By name: pieces that an answer brought are among the others in an order that is taken whole.
+        marked = tuple(
+            sorted(
+                (one.piece.line, one.piece.path, one.piece.piece, one.piece.copy, one.tag)
+                for one in pieces_of(tx, order.id)
+            )
+        )
+        found.append((request, CarriedOrder(order.tag, version, order.taken_by, order.taken_at, digest, marked)))
+    return tuple(found)
+
+
+def begun_orders(tx: Tx) -> tuple[str, ...]:
+    """Numbers of the orders in hand of which something was picked or cut."""
+    query = (
+        select(t.CustomerOrder.number)
+        .join(t.Requirement, t.Requirement.order_id == t.CustomerOrder.id)
+        .where(t.CustomerOrder.state == "open", t.Requirement.taken > 0)
+        .distinct()
+        .order_by(t.CustomerOrder.number)
+    )
+    return tuple(tx.scalars(query))
+
+
 def last_tags(tx: Tx) -> dict[str, int]:
     """Kind letter → the last serial given, so that no tag that is on something is ever given again."""
     query = select(t.Counter.name, t.Counter.last)
@@ -214,9 +262,10 @@ def left_behind(tx: Tx) -> tuple[str, ...]:
     said = {
         "The ledger line by line (moves and counts are in what is held, use is in the history)": count(t.Movement),
         "The log of jobs, who did what and when": count(t.Job),
-        "Orders in hand, with all that is held, cut and packed for them": count(t.CustomerOrder) - of_orders,
+        "What was said of orders in hand when they were changed": count(t.OrderChange),
+        "What is held for orders in hand (reserve them again)": count(t.PlannedCut, t.PlannedCut.state == "planned")
+        + count(t.Reservation),
         "Orders that are sent, cancelled or kept": of_orders,
-        "Cars, and what was proved on them": count(t.Car),
         "Which delivery each roll came with": count(t.Receipt),
         "Inspections of rolls": count(t.Inspection),
         "Count sheets": count(t.CountSheet),
@@ -225,6 +274,11 @@ def left_behind(tx: Tx) -> tuple[str, ...]:
         "Reorder runs": count(t.ReorderRun),
     }
     sentences = [f"{what}: {number}." for what, number in said.items() if number]
+    begun = begun_orders(tx)
+    if begun:
+        sentences.append(
+            f"What was picked, cut or packed for orders that are begun: {', '.join(begun)}. Finish them first."
+        )
     if parts:
         sentences.append(f"Customers' parts in the house, write them down by hand: {', '.join(parts)}.")
     if finished:

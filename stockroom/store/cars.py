@@ -9,12 +9,13 @@ from typing import Any
 from sqlalchemy import bindparam, insert, select, update
 
 from stockroom.domain.facts import CarFacts
-from stockroom.domain.order import CarRequest, Change
+from stockroom.domain.order import CarRequest, CarriedCar, Change
 from stockroom.domain.stamp import Stamp
+from stockroom.store.catalogue import Written
 from stockroom.store.database import Tx, refusing
 from stockroom.store.kept_shapes import given_back, kept
 from stockroom.store.tables import Car, CarChange
-from stockroom.store.tags import next_tags
+from stockroom.store.tags import next_tags, tags_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,11 +134,30 @@ def _values(told: CarRequest) -> dict[str, Any]:
     }
 
 
-def keep_cars(tx: Tx, told: Sequence[CarRequest]) -> list[KeptCar]:
-    """Keeps new cars, each with a tag of its own."""
+def write_cars(tx: Tx, cars: Sequence[CarriedCar], stamp: Stamp) -> Written:
+    """Keeps the cars that are not known yet, each with the tag it bears and what was proved on it.
+
+    A car that is known is left as it is. Raises `Refusal` where a tag is on another car.
+    """
+    known = cars_by_key(tx, [one.told.key for one in cars]) if cars else {}
+    new = [one for one in cars if folded_key(one.told.key) not in known]
+    for one, kept_now in zip(new, keep_cars(tx, [one.told for one in new], [one.tag for one in new]), strict=True):
+        keep_changes(tx, kept_now.id, None, one.proved, stamp)
+    return Written("cars", len(new), len(cars) - len(new))
+
+
+def all_cars(tx: Tx) -> tuple[CarriedCar, ...]:
+    """Every car that is kept, in the order in which they came, with what was proved on it."""
+    found = [_kept_car(row) for row in tx.execute(select(*_COLUMNS).order_by(Car.id))]
+    proved = changes_of(tx, [car.id for car in found])
+    return tuple(CarriedCar(car.told, car.tag, proved[car.id]) for car in found)
+
+
+def keep_cars(tx: Tx, told: Sequence[CarRequest], own: Sequence[str] = ()) -> list[KeptCar]:
+    """Keeps new cars, each with a tag of its own; `own`: the tags that they bear already, an empty text for none."""
     if not told:
         return []
-    tags = next_tags(tx, "C", len(told))
+    tags = tags_for(tx, "C", own, set(tx.scalars(select(Car.tag)))) if own else next_tags(tx, "C", len(told))
     with refusing({"uq_car_key_folded": "Somebody else has just kept the same car. Take the order again."}):
         rows = [{"tag": tag, **_values(car)} for tag, car in zip(tags, told, strict=True)]
         ids = tx.execute(_INSERT, rows).scalars()
@@ -159,7 +179,7 @@ def changes_of(tx: Tx, car_ids: Sequence[int]) -> Mapping[int, tuple[Change, ...
     return found
 
 
-def keep_changes(tx: Tx, car_id: int, order_id: int, changes: Sequence[Change], stamp: Stamp) -> None:
+def keep_changes(tx: Tx, car_id: int, order_id: int | None, changes: Sequence[Change], stamp: Stamp) -> None:
     """Keeps changes proved on the car with it; one that is kept already is not kept twice."""
     known = set(map(repr, changes_of(tx, [car_id])[car_id]))
     rows = [

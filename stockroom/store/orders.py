@@ -17,7 +17,7 @@ from stockroom.store import tables as t
 from stockroom.store.database import Tx, lock_rows, refusing
 from stockroom.store.kept_shapes import given_back, kept
 from stockroom.store.replaced_tags import refuse_replaced
-from stockroom.store.tags import next_serial, next_tags
+from stockroom.store.tags import next_serial, next_tags, tags_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +62,8 @@ class NewOrder:
     book_id: int
     note: str
     digest: str
+    tag: str = ""
+    """The tag it bears already; empty: it gets the next."""
 
 
 # Made once: building a statement takes longer than sending it.
@@ -115,7 +117,7 @@ def keep_order(tx: Tx, order: NewOrder, lines: Sequence[tuple[int, str, int, Lin
     """Writes an order with its tag and its lines (number, title of the kit, car id, request), and gives it back."""
     row: dict[str, Any] = {
         "number": order.number,
-        "tag": next_tags(tx, "O", 1)[0],
+        "tag": _tag(tx, order.tag),
         "customer": order.customer,
         "customer_folded": order.customer.casefold(),
         "wanted": order.wanted,
@@ -144,6 +146,12 @@ def keep_order(tx: Tx, order: NewOrder, lines: Sequence[tuple[int, str, int, Lin
         stamp.by,
         keep_lines(tx, order_id, lines),
     )
+
+
+def _tag(tx: Tx, own: str) -> str:
+    if not own:
+        return next_tags(tx, "O", 1)[0]
+    return tags_for(tx, "O", [own], set(tx.scalars(select(t.CustomerOrder.tag))))[0]
 
 
 def keep_lines(tx: Tx, order_id: int, lines: Sequence[tuple[int, str, int, LineRequest]]) -> tuple[KeptLine, ...]:

@@ -12,7 +12,7 @@ from stockroom.domain.requirement import FittingStep, PieceMade
 from stockroom.store import tables as t
 from stockroom.store.database import Tx
 from stockroom.store.kept_shapes import given_back, kept
-from stockroom.store.tags import next_tags
+from stockroom.store.tags import next_tags, tags_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,10 +80,17 @@ def rewrite_pieces(tx: Tx, order_id: int, old: Sequence[KeptPiece], now: Sequenc
     keep_pieces(tx, order_id, [piece for key, piece in wanted.items() if key not in kept_now])
 
 
-def keep_pieces(tx: Tx, order_id: int, fresh: Sequence[PieceMade]) -> None:
-    """Writes pieces that are new to the order, each with a tag of its own."""
+def keep_pieces(
+    tx: Tx, order_id: int, fresh: Sequence[PieceMade], marked: Mapping[tuple[int, str, str, int], str] | None = None
+) -> None:
+    """Writes pieces that are new to the order, each with a tag of its own.
+
+    `marked`: tags that pieces (line, path, piece, copy) bear already. Raises `Refusal` where one is on another piece.
+    """
     if fresh:
-        tags = next_tags(tx, "P", len(fresh))
+        own = [marked.get(_piece_key(one), "") for one in fresh] if marked else []
+        used = set(tx.scalars(select(t.Piece.tag).where(t.Piece.tag.in_(own)))) if own else set()
+        tags = tags_for(tx, "P", own, used) if own else next_tags(tx, "P", len(fresh))
         tx.execute(
             _INSERT,
             [{"order_id": order_id, "tag": tag, **_piece_row(one)} for tag, one in zip(tags, fresh, strict=True)],

@@ -15,13 +15,35 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from stockroom.domain.refusal import Refusal
+from stockroom.jobs.answer import answer
 from stockroom.jobs.audit import audit
-from stockroom.jobs.cut import keep_side_piece, mark_flaw, measure
+from stockroom.jobs.change import cancel
+from stockroom.jobs.cut import cut, keep_side_piece, mark_flaw, measure
 from stockroom.jobs.dump import dump
 from stockroom.jobs.load import load
+from stockroom.jobs.reserve import reserve
+from stockroom.jobs.take import take
 from stockroom.store import stock
 from stockroom.store.database import Shop
-from tests.shops import LATER, STAMP, TODAY, bin_of, load_files, roll, stock_shop
+from tests.shops import (
+    BOOK_2,
+    LATE,
+    LATER,
+    SECOND,
+    STAMP,
+    TODAY,
+    bin_of,
+    change,
+    changed_tables,
+    line,
+    load_files,
+    look,
+    order,
+    plenty,
+    roll,
+    stock_shop,
+)
+from tests.shops import dump as everything
 
 AFTER = TODAY + timedelta(days=40)
 """Another opening day than the shop had: what a file says must stand before it."""
@@ -234,3 +256,47 @@ def test_a_dumped_shop_opens_on_the_day_it_says_whatever_today_is(sqlite_shop: S
     assert date(2026, 11, 25) == TODAY == STAMP.at.date()
     dump(sqlite_shop, tmp_path / "out")
     assert "opening = 2026-11-25\n" in (tmp_path / "out" / "shop.toml").read_text()
+
+
+def test_orders_in_hand_come_back_with_their_tags_their_answers_and_their_cars(
+    shop: Shop, sqlite_template: Path, tmp_path: Path
+) -> None:
+    stock_shop(shop, tmp_path, *plenty())
+    take(shop, order(line("boot-set", changes=(change("overlong", "BF", part="rear", mm=30, proved=True),))), STAMP)
+    take(shop, order(line("jack-bag", car=LATE), line("hood", car=SECOND), number="A-2", wanted=TODAY), STAMP)
+    answer(shop, "A-2", "bag-length", "long", LATER)
+    load_files(shop, tmp_path, {"plover.toml": BOOK_2})
+    take(shop, order(line("tonneau"), number="A-3", note="Ring first."), LATER)
+    cancel(shop, "A-3", LATER)
+    take(shop, order(line("touring", car=LATE), number="A-4"), LATER)
+    shutil.copyfile(sqlite_template, tmp_path / "b.db")
+    with Shop.open(tmp_path / "b.db") as other:
+        first, second = _twice(shop, other, tmp_path)
+        assert first == second
+        assert {name for name in first if name.startswith("orders")} == {f"orders/0000{n}.toml" for n in (1, 2, 3)}
+        for number in ("1001", "A-2", "A-4"):
+            old, new = look(shop, number), look(other, number)
+            assert (new.tags, new.order.tag, new.order.taken_by) == (old.tags, old.order.tag, old.order.taken_by)
+            assert {one.requirement.key: one.requirement for one in new.requirements} == {
+                one.requirement.key: one.requirement for one in old.requirements
+            }
+        assert audit(other).faults == ()
+        # The dump once more changes nothing, and what is new gets tags and numbers that were never given.
+        before = everything(other)
+        load(other, tmp_path / "one", LATER, opening=AFTER)
+        assert changed_tables(before, everything(other)) <= {"job"}
+        fresh = take(other, order(line("tonneau")), LATER)
+        assert fresh.number == "1002"
+        given = {tag for number in ("1001", "A-2", "A-4") for tag in look(shop, number).tags.values()}
+        assert not set(look(other, fresh.number).tags.values()) & given
+
+
+def test_an_order_that_was_begun_is_named(sqlite_shop: Shop, tmp_path: Path) -> None:
+    stock_shop(sqlite_shop, tmp_path, *plenty())
+    taken = take(sqlite_shop, order(line("tonneau")), STAMP)
+    reserve(sqlite_shop, taken.number, STAMP)
+    (held,) = look(sqlite_shop, taken.number).holds
+    assert not any("begun" in one for one in dump(sqlite_shop, tmp_path / "one").left_behind)
+    cut(sqlite_shop, taken.number, held.tag, LATER)
+    left = dump(sqlite_shop, tmp_path / "two").left_behind
+    assert any("orders that are begun" in one and taken.number in one for one in left)
