@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from stockroom.cli.asked import ByOption, JsonOption, Opened, ShopOption, WrongCall, opened, plain, say, say_json
-from stockroom.cli.paper import PrinterOption, write_paper
+from stockroom.cli.paper import PrinterOption, SheetOption, StartOption, write_paper
 from stockroom.domain.refusal import Refusal
 
 if TYPE_CHECKING:
@@ -72,6 +72,8 @@ def receive(
     reserve: Annotated[bool, typer.Option("--reserve", help="Then hold it for the orders that waited for it.")] = False,
     pdf: Annotated[Path | None, typer.Option(help="Write the tags here; '-' for standard output.")] = None,
     printer: PrinterOption = "",
+    sheet: SheetOption = "a4-3x7-63x38",
+    start_at: StartOption = 1,
     shop: ShopOption = None,
     by: ByOption = None,
     as_json: JsonOption = False,
@@ -82,13 +84,15 @@ def receive(
 
     \b
     Examples:
-      stockroom receive hood-cloth/fawn "27 yd" --purchase P-0611 --lot W4466 --place H2 --sure over
-      stockroom receive turn-button-plate 25 --purchase P-0613 --place B2 --pdf tags.pdf
-      stockroom receive edge-binding/black "50 m" "50 m" --lot G7 --place P1 --from bankside --check
+      stockroom receive hood-cloth/fawn "27 yd" --purchase P-0611 --lot W4466 --place H2
+      stockroom receive turn-button-plate 25 --purchase P-0613 --place B2
+      stockroom receive edge-binding/black "50 m" "50 m" --lot G7 --place P1 --from bankside --pdf tags.pdf
     """
     from stockroom.domain.arrival import Arrival
+    from stockroom.jobs.printing import file_name
     from stockroom.jobs.receive import receive as book
     from stockroom.jobs.receive import receive_check
+    from stockroom.jobs.tag_paper import must_take_tags, print_tags, stock_tags
 
     said = Arrival(
         item, tuple(amount), place, purchase, supplier, delivery, lot, width, measured, tuple(flaw or ()), reading,
@@ -102,25 +106,25 @@ def receive(
             back = receive_check(here.shop, said, stamp)
             _say_back(back, as_json)
             return
+        if pdf or printer:
+            must_take_tags(sheet, start_at)
         confirmed = {*(sure or ())}
         if not yes and not as_json and sys.stdin.isatty() and sys.stdout.isatty():
             confirmed |= _asked_at_the_terminal(receive_check(here.shop, said, stamp), confirmed)
         done = book(here.shop, said, stamp, confirmed)
         held = _reserved(here, done, stamp) if reserve else []
-        is_printed = bool(done.new_tags and (pdf or printer))
-        tags = _tags(here, done) if is_printed else b""
-    if as_json:
-        say_json({**plain(done), "new_tags": list(done.new_tags), "reserved": held})
-    elif str(pdf) != "-":
-        _say_received(done, is_printed)
-        for sentence in held:
-            say(sentence)
-        if done.waiting and not reserve:
-            say(f"Next: {'; '.join(f'stockroom reserve {one.order}' for one in done.waiting)}")
-    if is_printed:
-        from stockroom.jobs.printing import file_name
-
-        write_paper(pdf or file_name("tags", *done.new_tags), tags, printer)
+        prints = bool(done.new_tags and (pdf or printer))
+        if as_json:
+            say_json({**plain(done), "new_tags": list(done.new_tags), "reserved": held})
+        elif str(pdf) != "-":
+            _say_received(done, prints)
+            for sentence in held:
+                say(sentence)
+            if done.waiting and not reserve:
+                say(f"Next: {'; '.join(f'stockroom reserve {one.order}' for one in done.waiting)}")
+        if prints:
+            tags = print_tags(stock_tags(here.shop, done.new_tags), sheet, start_at, 1)
+            write_paper(pdf or file_name("tags", *done.new_tags), tags, printer)
 
 
 def _say_back(back: SaidBack, as_json: bool) -> None:
@@ -180,12 +184,6 @@ def _reserved(here: Opened, done: Received, stamp: Stamp) -> list[str]:
         except Refusal as refusal:
             told.append(refusal.sentence)
     return told
-
-
-def _tags(here: Opened, done: Received) -> bytes:
-    from stockroom.jobs.tag_paper import STOCK_SHEET, print_tags, stock_tags
-
-    return print_tags(stock_tags(here.shop, done.new_tags), STOCK_SHEET, 1, 1)
 
 
 def purchase(

@@ -9,6 +9,7 @@ from labels import BinTag, KitTag, PaperError, PartTag, PieceTag, PlaceTag, Roll
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.tags import make_tag
 from stockroom.jobs.lookup import book_of
 from stockroom.jobs.printed import LIFT_LIMIT_G, LIFTING
 from stockroom.jobs.show import holding_mass_g
@@ -109,6 +110,11 @@ def print_tags(tags: Sequence[Tag], sheet: str, start_at: int, copies: int) -> b
         return tags_pdf(tags, load_sheet(Path(sheet) if sheet.endswith(".toml") else sheet), start_at, copies)
     except PaperError as error:
         raise Refusal(str(error)) from error
+
+
+def must_take_tags(sheet: str, start_at: int) -> None:
+    """Raises Refusal where there is no such sheet, or no such position on it: before a job that prints on it."""
+    print_tags([PlaceTag(code=make_tag("L", 1), title="", note="")], sheet, start_at, 1)
 
 
 def _stock_tag(held: TaggedHolding) -> Tag:

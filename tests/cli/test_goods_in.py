@@ -45,6 +45,7 @@ def test_what_is_not_likely_is_asked_and_nothing_is_booked_by_asking(desk: Desk)
     desk.call(*FAWN[:2], "30 m", *FAWN[3:], "--sure", "over").well()
     assert "P-0611" not in due(desk)
     desk.call("receive", "tack-10", "5 m", "--place", "B6").refused("is not a count")
+    desk.call(*FAWN, "--pdf", "tags.pdf", "--start-at", "22").refused("positions 1 to 21")
     desk.call(*FAWN, "--json", "--pdf", "-").refused("not both", status=2)
     desk.call("close-purchase", "P-0612").refused("--because", status=2)
 
