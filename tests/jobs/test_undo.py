@@ -294,7 +294,8 @@ def test_whatever_was_done_and_is_all_undone_newest_first_leaves_the_shop_as_it_
                 step(stocked, number, n)
         while (job := last_standing(stocked)) > begun:
             undo(stocked, job, LATER)
-        assert differing(stocked, before) <= {"pick"}
+        # A pick that was taken again names another movement; what is short is found anew by every reservation.
+        assert differing(stocked, before) <= {"pick", "shortage"}
         assert audit(stocked).is_good
 
     done_and_undone()
