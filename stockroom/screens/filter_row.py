@@ -71,7 +71,7 @@ class FilterRow(Horizontal):
         rows = self._page.rows if self._page else None
         if self._page is not None and rows is not None and self.display:
             words = f"{rows.seen:,} of {counted(rows.total, self._page.things)}" if rows.filled else ""
-            self.query_one("#filter-count", Static).update(Content(words))
+            self.query_one("#filter-count", Static).update(Content(words), layout=False)
 
     def _show(self, shown: bool) -> None:
         self.display = shown

@@ -29,7 +29,9 @@ class TextPane(VerticalScroll, can_focus=False):
     def show(self, *parts: Iterable[Line]) -> None:
         """Show these lines instead, from the top: one run of lines for each part."""
         for static, lines in zip(self.query_children(Static), parts, strict=True):
-            static.update(Paragraphs(lines))
+            text, width = Paragraphs(lines), static.size.width
+            # Only a text of another height has the screen laid out anew: every key of the filter changes the text.
+            static.update(text, layout=not width or text.get_height({}, width) != static.size.height)
         self.scroll_to(y=0, animate=False, force=True, immediate=True)
 
     def move(self, rows: int) -> None:

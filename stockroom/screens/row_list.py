@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar, Generic, TypeVar
@@ -132,7 +133,8 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         self._columns, self._key, self._words, self._empty = tuple(columns), key, words, empty
         self._rows: tuple[Row, ...] = ()
         self._haystacks: tuple[str, ...] = ()
-        self._seen: tuple[int, ...] | range = range(0)
+        self._indexes: dict[object, int] = {}
+        self._seen: Sequence[int] = range(0)
         self._filter = ""
         self.filled = False
         """Whether it has been told what it holds; until then it cannot say that it is empty."""
@@ -144,6 +146,7 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         held = self.row
         self._rows = tuple(rows)
         self._haystacks = tuple(self._words(row).casefold() for row in self._rows)
+        self._indexes = {self._key(row): index for index, row in reversed(list(enumerate(self._rows)))}
         self.filled = True
         self._sift(None if held is None else self._key(held))
 
@@ -187,19 +190,22 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         return len(self._rows)
 
     def _sift(self, held: object) -> None:
-        needles = self._filter.casefold().split()
-        if needles:
-            haystacks = enumerate(self._haystacks)
-            self._seen = tuple(i for i, words in haystacks if all(needle in words for needle in needles))
-        else:
-            self._seen = range(len(self._rows))
+        seen: Sequence[int] = range(len(self._rows))
+        for needle in self._filter.casefold().split():
+            seen = [index for index in seen if needle in self._haystacks[index]]
+        self._seen = seen
         self.virtual_size = Size(self._room, len(self._seen) + 1)
-        places = (place for place, index in enumerate(self._seen) if self._key(self._rows[index]) == held)
-        self.set_reactive(RowList.highlight, next(places, 0) if held is not None else 0)
+        self.set_reactive(RowList.highlight, 0 if held is None else self._place_of(held))
         self._bring_into_view()
         self.refresh()
         self.post_message(self.Sifted(self))
         self.post_message(self.Highlighted(self, self.row))
+
+    def _place_of(self, key: object) -> int:
+        """Where the row of a key is among those that are seen; 0 if it is not."""
+        index = self._indexes.get(key, -1)
+        place = bisect_left(self._seen, index)
+        return place if place < len(self._seen) and self._seen[place] == index else 0
 
     # Moving about
 
