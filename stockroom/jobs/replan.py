@@ -176,9 +176,10 @@ def plan_again(shop: Shop, tx: Tx, lost: Sequence[Loser], stamp: Stamp) -> tuple
     in_need = sorted(lost, key=lambda one: (one.wanted or date.max, one.order))
     for number in dict.fromkeys(one.order for one in in_need):
         order = orders.order_by(tx, number)
-        before = holds.shortages_of(tx, order.id)
+        before = {(one.item, one.group, one.car_id): one.missing for one in holds.shortages_of(tx, order.id)}
         reserve_in(shop, tx, order, stamp)
-        fresh = [one for one in holds.shortages_of(tx, order.id) if one not in before]
+        now = holds.shortages_of(tx, order.id)
+        fresh = [one for one in now if one.missing > before.get((one.item, one.group, one.car_id), 0)]
         if fresh:
             short += [f"Order {number}: {one.sentence}" for one in fresh]
         else:
