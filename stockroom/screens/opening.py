@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from contextlib import ExitStack
 from datetime import UTC, datetime
 from types import TracebackType
@@ -41,7 +42,11 @@ class ToBeOpened:
         from stockroom.store.database import Shop
 
         shop = self._opened.enter_context(Shop.open(self._place))
-        return jobs_of(shop, about_of(shop), self._outlet)
+        jobs = jobs_of(shop, about_of(shop), self._outlet)
+        # What is loaded by now stays for good. The collecting of garbage would look through all of it in the middle of
+        # a scan, for longer than the scan itself takes.
+        gc.freeze()
+        return jobs
 
     def __enter__(self) -> Self:
         return self

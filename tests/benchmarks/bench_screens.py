@@ -12,6 +12,7 @@ with as many rows. Memory is that of one process that opened every page.
 from __future__ import annotations
 
 import fcntl
+import gc
 import json
 import os
 import pty
@@ -93,6 +94,7 @@ def drive(file: Path, size: tuple[int, int], work: Driven) -> Any:
     @in_a_loop
     async def run() -> None:
         with Shop.open(file) as shop:
+            gc.freeze()  # as the program does when it has opened the shop
             async with DrawnApp(jobs_of(shop, about_of(shop), Outlet(Path("paper")))).run_test(size=size) as pilot:
                 await settle(pilot)
                 kept.append(await work(pilot))
