@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-ItemKind = Literal["cloth", "narrow", "hardware", "blank", "kit", "consumable"]
+ItemKind = Literal["cloth", "narrow", "hardware", "blank", "kit", "consumable", "piece"]
 """How an item is stocked: cloth and narrow goods by length (on rolls and reels), the others by count."""
 BY_LENGTH: frozenset[str] = frozenset({"cloth", "narrow"})
 

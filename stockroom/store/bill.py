@@ -22,13 +22,15 @@ class KeptRequirement:
     requirement: Requirement
     needed: int
     held: int
+    covered: int = 0
+    """Of its quantity, what is not needed because a finished thing of the stock has it."""
 
 
 _R = t.Requirement
 # Made once: building a statement takes longer than sending it.
 _NEED = (
     _R.id, _R.line, _R.path, _R.piece, _R.part, _R.hand, _R.unit, _R.need, _R.item, _R.quantity, _R.needed, _R.held,
-    _R.each_mm, _R.group, _R.shape, _R.changed,
+    _R.each_mm, _R.group, _R.shape, _R.changed, _R.covered,
 )  # fmt: skip
 _TO_HOLD: Any = select(*_NEED).where(_R.order_id == bindparam("order")).order_by(_R.id)
 _OF_ORDER: Any = select(*_NEED, _R.reasons).where(_R.order_id == bindparam("order")).order_by(_R.id)
@@ -49,6 +51,7 @@ def requirements_to_hold(tx: Tx, order_id: int) -> list[KeptRequirement]:
 def _kept_requirement(row: Any, reasons: Sequence[str]) -> KeptRequirement:
     (
         id_, line, path, piece, part, hand, unit, need, item, quantity, needed, held, each_mm, group, shape, changed,
+        covered,
     ) = row  # fmt: skip
     return KeptRequirement(
         id_,
@@ -65,6 +68,7 @@ def _kept_requirement(row: Any, reasons: Sequence[str]) -> KeptRequirement:
         ),
         needed,
         held,
+        covered,
     )
 
 
@@ -93,6 +97,7 @@ def _requirement_row(order_id: int, requirement: Requirement) -> dict[str, Any]:
         "quantity": requirement.quantity,
         "needed": _needed_at_first(requirement),
         "held": 0,
+        "covered": 0,
         "each_mm": requirement.each_mm,
         "group": requirement.group,
         "reasons": list(requirement.reasons),
