@@ -13,6 +13,7 @@ from stockroom.cli import (
     count,
     goods,
     goods_in,
+    left_over,
     orders,
     paper,
     parts,
@@ -62,7 +63,21 @@ def front(
         open_screens(shop)
 
 
-for room in (shop, takings, orders, table, bench, parts, goods_in, racks, goods, paper, consumables, undoing):
+for room in (
+    shop,
+    takings,
+    orders,
+    table,
+    bench,
+    left_over,
+    parts,
+    goods_in,
+    racks,
+    goods,
+    paper,
+    consumables,
+    undoing,
+):
     room.add_to(app)
 app.add_typer(count.app, name="count")
 app.add_typer(books.app, name="kitbook")

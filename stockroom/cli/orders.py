@@ -181,6 +181,8 @@ def say_reserved(done: Reserved) -> None:
         say(f"Order {done.number}: {held} of {done.needed} held, {done.held_now} of them now.")
     for reason in (*done.reasons, *done.margins):
         say(f"  {reason}")
+    for sentence in done.offers:
+        say(f"  FROM STOCK {sentence}")
     for sentence in done.short:
         say(f"  SHORT {sentence}")
     for item in done.would_mix:

@@ -32,6 +32,9 @@ def take(
     customer: Annotated[str, typer.Option(help="Who it is for.")] = "",
     wanted: Annotated[str, typer.Option(metavar="DAY", help="2026-12-18, or 'open'.")] = "open",
     fitted_here: Annotated[bool, typer.Option("--fitted-here", help="Fitted in the house; otherwise sent.")] = False,
+    for_stock: Annotated[
+        bool, typer.Option("--for-stock", help="Nobody ordered it: what is made is kept as stock.")
+    ] = False,
     car: Annotated[str, typer.Option(help="The car: its chassis number, or the shop's own name for it.")] = "",
     series: SeriesOption = "",
     works: WorksOption = "",
@@ -54,6 +57,7 @@ def take(
     Examples:
       stockroom take order.toml
       stockroom take --kit handles-bag --choose bag-length=long --customer "Ada Holm" --car "RP 2417"
+      stockroom take --kit handles-bag --choose bag-length=long --for-stock --car "a red car" --trim red
     """
     from stockroom.domain.order import CarRequest, LineRequest, OrderRequest
     from stockroom.jobs.read_order import read_order_file, typed_order
@@ -65,7 +69,7 @@ def take(
         else:
             request = OrderRequest(
                 number,
-                _needed(customer, "--customer", "who it is for"),
+                _customer(customer, for_stock),
                 today_or(wanted, here.today),
                 fitted_here,
                 "",
@@ -92,6 +96,7 @@ def take(
                     ),
                 ),
                 note,
+                for_stock,
             )
             request = typed_order(request)
         taken = take_order(here.shop, request, here.stamp(by))
@@ -104,7 +109,17 @@ def take(
     say_waits(taken.waits)
     for line, sentence in taken.advice:
         say(f"Line {line}: {sentence}")
+    for sentence in taken.offers:
+        say(f"FROM STOCK {sentence}")
     say(f"Next: stockroom reserve {taken.number}")
+
+
+def _customer(customer: str, for_stock: bool) -> str:
+    from stockroom.domain.order import FOR_STOCK
+
+    if for_stock:
+        return customer.strip() or FOR_STOCK
+    return _needed(customer, "--customer", "who it is for, or that it is --for-stock")
 
 
 def _needed(value: str, option: str, what: str) -> str:
@@ -301,7 +316,9 @@ def _say_changed(done: object, as_json: bool) -> None:
 
 
 def cancel(order: OrderArgument, shop: ShopOption = None, by: ByOption = None, as_json: JsonOption = False) -> None:
-    """Cancel an order that is not cut; its holds are freed.
+    """Cancel an order that is not sent; its holds are freed.
+
+    What was picked and cut already is told: it is put back, kept or scrapped.
 
     \b
     Example:
@@ -315,8 +332,10 @@ def cancel(order: OrderArgument, shop: ShopOption = None, by: ByOption = None, a
         say_json(done)
         return
     say(f"Order {done.number} is cancelled; {len(done.let_go)} holds are free again.")
-    for sentence in done.customers_parts:
+    for sentence in (*done.customers_parts, *done.unpacked, *done.left_over):
         say(f"  {sentence}")
+    if done.left_over:
+        say("Next: stockroom put-back ORDER TAG, stockroom keep TAG PLACE, stockroom scrap TAG --because …")
 
 
 def car(

@@ -89,6 +89,10 @@ class LineRequest:
     """Measurements that came with the order: question → answer."""
 
 
+FOR_STOCK = "for stock"
+"""Stands in the customer's place of an order that nobody gave."""
+
+
 @dataclass(frozen=True, slots=True)
 class OrderRequest:
     """An order as it arrives."""
@@ -104,6 +108,8 @@ class OrderRequest:
     cars: tuple[CarRequest, ...]
     lines: tuple[LineRequest, ...]
     note: str = ""
+    for_stock: bool = False
+    """Nobody ordered it: what is made is kept as stock. It needs no customer."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from stockroom.domain.order import CarRequest, CarriedOrder, LineRequest, OrderRequest
+from stockroom.domain.order import FOR_STOCK, CarRequest, CarriedOrder, LineRequest, OrderRequest
 from stockroom.domain.tags import KINDS, is_tag, read_tag
 from stockroom.domain.wording import quoted, unknown
 from stockroom.files.loose_table import LooseTable
@@ -82,15 +82,18 @@ class _Order:
         lines = self._lines(cars)
         if top is None:
             return None
+        if top.customer is None and not top.for_stock:
+            self._faults.add(("customer",), "missing; expected who it is for, or for_stock = true.")
         return OrderRequest(
             number=top.number or "",
-            customer=top.customer,
+            customer=top.customer or FOR_STOCK,
             wanted=wanted,
             fitted_here=top.fitted_here,
             book=top.book or "",
             cars=tuple(cars.values()),
             lines=lines,
             note=top.note,
+            for_stock=top.for_stock,
         )
 
     def _wanted(self) -> date | None:

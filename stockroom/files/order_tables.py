@@ -84,9 +84,10 @@ class Top(Strict):
 
     format: Annotated[Literal[1], Expected("1, the only format of orders there is so far")]
     number: OrderNumber | None = None
-    customer: Text
+    customer: Text | None = None
     wanted: object = "open"
     fitted_here: bool = False
+    for_stock: bool = False
     book: Code | None = None
     note: Note = ""
     cars: dict[Text, object] = Field(default_factory=dict)

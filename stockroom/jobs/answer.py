@@ -73,7 +73,8 @@ def answer(shop: Shop, number: str, name: str, said: str, stamp: Stamp, line: in
         for one_order in touched:
             held_before = holds_something(tx, one_order)
             now = orders.order_by(tx, one_order.number)
-            rewrite_bill(shop, tx, now, stamp, answered)
+            for misfit in rewrite_bill(shop, tx, now, stamp, answered).misfits:
+                orders.log_change(tx, one_order.id, job, misfit, stamp)
             orders.log_change(tx, one_order.id, job, f"{waiting[0].wait.question} {said}", stamp)
             reserved[one_order.id] = reserve_in(shop, tx, now, stamp) if held_before else None
         remember(tx, job, before, alone=alone)

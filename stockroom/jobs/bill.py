@@ -6,7 +6,7 @@ not touch it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from stockroom.domain.explosion import Explosion, LineCase, explode
@@ -18,6 +18,8 @@ from stockroom.domain.requirement import Key, Requirement
 from stockroom.domain.settling import settle
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.lookup import book_of, catalogue_of
+from stockroom.jobs.offer import Owner
+from stockroom.jobs.use import let_go_of, take_up_again
 from stockroom.store import bill, cars, holds, orders, packing, pieces, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.cars import KeptCar, facts_of
@@ -35,6 +37,8 @@ class Rewritten:
     altered: int
     let_go: bool
     """Something that was held is held no longer."""
+    misfits: tuple[str, ...] = ()
+    """Finished things of the stock that fit no longer, and were let go: sentences."""
 
 
 def settled_facts(book: KitBook, car: KeptCar) -> CarFacts:
@@ -99,6 +103,8 @@ def rewrite_bill(
         if key in now and _same_need(one.requirement, now[key]) and one.requirement != now[key]
     ]
     _refuse_what_is_begun(tx, order, [*gone, *altered])
+    fresh = [requirement for key, requirement in now.items() if key not in old]
+    loosened = let_go_of(tx, order, _owners([*(one.requirement for one in (*gone, *altered)), *fresh]))
     touched = [one.id for one in (*gone, *altered) if one.held]
     let_go = holds.release(tx, touched) if touched else set()
     bill.drop_requirements(tx, [one.id for one in gone])
@@ -106,13 +112,18 @@ def rewrite_bill(
         bill.rewrite_requirement(tx, order.id, one, now[one.requirement.key])
     for one in explained:
         bill.rewrite_reasons(tx, one, now[one.requirement.key])
-    fresh = [requirement for key, requirement in now.items() if key not in old]
     bill.keep_requirements(tx, order.id, fresh)
     pieces.rewrite_pieces(tx, order.id, pieces.pieces_of(tx, order.id), explosion.pieces)
     pieces.keep_fitting(tx, order.id, explosion.steps)
     waits.rewrite_waits(tx, {line.number: line.id for line in order.lines}, explosion.waits, answered or {}, stamp)
     _keep_findings(tx, order, explosion)
-    return Rewritten(explosion, len(fresh), len(gone), len(altered), bool(let_go))
+    misfits = take_up_again(shop, tx, order, loosened, stamp)
+    return Rewritten(explosion, len(fresh), len(gone), len(altered), bool(let_go), misfits)
+
+
+def _owners(differing: Iterable[Requirement]) -> set[Owner]:
+    """The pieces of whose bill something differs."""
+    return {(one.key.line, one.key.path.removesuffix("/made"), one.key.piece) for one in differing}
 
 
 def _refuse_what_is_begun(tx: Tx, order: KeptOrder, differing: Sequence[KeptRequirement]) -> None:

@@ -187,6 +187,8 @@ def out(shop: Shop, bundle_tag: str, stage: str, holder: str, stamp: Stamp) -> B
         )
         if stage not in stages:
             raise Refusal(unknown("stage", stage, stages))
+        if bundle.state == "left over":
+            raise Refusal(f"Bundle {bundle.tag} is of order {bundle.order}, which is cancelled: keep it, or scrap it.")
         if bundle.state == "packed":
             raise Refusal(f"Bundle {bundle.tag} is packed. Unpack a piece of it before it goes out again.")
         who = holder.strip()

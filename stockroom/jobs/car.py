@@ -54,8 +54,7 @@ def put_right(shop: Shop, key: str, facts: Mapping[str, str], stamp: Stamp) -> C
         short: list[str] = []
         for order in theirs:
             held_before = holds_something(tx, order)
-            rewrite_bill(shop, tx, order, stamp)
-            for sentence in what:
+            for sentence in (*what, *rewrite_bill(shop, tx, order, stamp).misfits):
                 orders.log_change(tx, order.id, job, sentence, stamp)
             if held_before:
                 short += reserve_in(shop, tx, order, stamp).short

@@ -1,4 +1,4 @@
-"""Changing and cancelling an order until it is cut. Held stock follows."""
+"""Changing an order until it is cut, and cancelling it until it is sent. Held stock follows."""
 
 from __future__ import annotations
 
@@ -13,13 +13,16 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import listed, quoted
 from stockroom.jobs.bill import rewrite_bill
+from stockroom.jobs.left_over import lying_about
 from stockroom.jobs.lookup import book_of
+from stockroom.jobs.offer import owner_of
 from stockroom.jobs.parts import still_here
 from stockroom.jobs.printed import delivery
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
 from stockroom.jobs.take import digest, refuse_impossible_lines, told_cars
+from stockroom.jobs.use import let_go_all, let_go_of
 from stockroom.jobs.way_back import Undoing, WayBack, remember
-from stockroom.store import bill, cars, changed_rows, holds, ledger, margins, orders, packing
+from stockroom.store import bill, bundles, cars, changed_rows, finished, holds, ledger, margins, orders, packing, pieces
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptLine, KeptOrder
 
@@ -49,6 +52,10 @@ class Cancelled:
     """What was held and is free again: sentences."""
     customers_parts: tuple[str, ...] = ()
     """Customer's parts that are to be given back: sentences."""
+    unpacked: tuple[str, ...] = ()
+    """Parcels that are to be taken apart: sentences."""
+    left_over: tuple[str, ...] = ()
+    """What was taken for it and lies about now, to be put back, kept or scrapped: sentences."""
 
 
 def change_line(shop: Shop, number: str, line: int, change: Change, stamp: Stamp) -> Changed:
@@ -108,6 +115,9 @@ def retake(shop: Shop, number: str, request: OrderRequest, stamp: Stamp) -> Chan
         before = changed_rows.look(tx, changed_rows.ORDER, orders=[order.id])
         held_before = holds_something(tx, order)
         book = book_of(shop, tx, order.book_id)
+        if request.for_stock != order.for_stock:
+            was = "for stock" if order.for_stock else f"for {order.customer}"
+            raise Refusal(f"Order {order.number} is {was}, and stays so. Cancel it, and take another.")
         refuse_impossible_lines(book, request)
         known, _ = told_cars(shop, tx, request)
         job = ledger.begin_job(tx, f"change order {order.number}", stamp)
@@ -143,35 +153,62 @@ def retake(shop: Shop, number: str, request: OrderRequest, stamp: Stamp) -> Chan
 
 
 def cancel(shop: Shop, number: str, stamp: Stamp) -> Cancelled:
-    """Cancels an order that is not cut; what was held for it is free again."""
+    """Cancels an order that is not sent; what was held for it is free again.
+
+    What was picked and cut for it already is not lost from sight: it is told, and so it is on the order's ticket, until
+    it is put back, kept as stock or scrapped.
+    """
     with shop.write() as tx:
-        return _cancel(tx, _rebuildable(tx, number), None, stamp)
+        return _cancel(shop, tx, _changeable(tx, number), None, stamp)
 
 
-def _cancel(tx: Tx, order: KeptOrder, undo_id: int | None, stamp: Stamp) -> Cancelled:
+def _cancel(shop: Shop, tx: Tx, order: KeptOrder, undo_id: int | None, stamp: Stamp) -> Cancelled:
     """`undo_id`: the job that takes the order back, where that is what cancels it."""
     before = changed_rows.look(tx, changed_rows.ORDER, orders=[order.id])
     let_go = [f"{one.tag} ({one.item}): {one.quantity}" for one in holds.holds_of(tx, order.id)]
-    requirements = bill.requirements_of(tx, order.id)
-    holds.release(tx, [one.id for one in requirements if one.held])
+    begun = packing.begun_of(tx, order.id) or finished.from_stock_of(tx, order.id)
+    let_go += let_go_all(tx, order)
+    holds.release(tx, [one.id for one in bill.requirements_of(tx, order.id) if one.held])
     margins.let_go(tx, order.id)
     holds.rewrite_shortages(tx, order.id, [])
     job = ledger.begin_job(tx, f"cancel order {order.number}", stamp) if undo_id is None else undo_id
+    unpacked = _unpacked(tx, order)
+    bundles.leave_over(tx, order.id)
     orders.set_state(tx, order.id, "cancelled")
     orders.log_change(tx, order.id, job, "Cancelled", stamp)
-    if undo_id is None:
+    if undo_id is None and begun:
+        ledger.keep_no_way_back(
+            tx,
+            job,
+            f"Order {order.number} was begun when it was cancelled.",
+            "Take it anew; what was kept of it is offered to that order.",
+        )
+    elif undo_id is None:
         remember(tx, job, before)
-    return Cancelled(order.number, tuple(let_go), still_here(tx, order.id))
+    lies = lying_about(shop, tx, orders.order_by(tx, order.number)).sentences
+    return Cancelled(order.number, tuple(let_go), still_here(tx, order.id), unpacked, lies)
 
 
-def _take_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:  # noqa: ARG001 - the signature of every way back
+def _take_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:
     """An order that was taken is cancelled."""
-    done = _cancel(tx, _rebuildable(tx, undoing.data["number"]), undoing.undo_id, undoing.stamp)
+    done = _cancel(shop, tx, _rebuildable(tx, undoing.data["number"]), undoing.undo_id, undoing.stamp)
     return (
         f"Order {done.number} is cancelled.",
         *(f"{one} is free again." for one in done.let_go),
         *done.customers_parts,
     )
+
+
+def _unpacked(tx: Tx, order: KeptOrder) -> tuple[str, ...]:
+    """Takes everything out of the order's parcels, and says which are to be taken apart."""
+    inside = [one.parcel for one in packing.packed_of(tx, order.id).values()]
+    told = tuple(
+        f"Parcel {one.number} ({one.tag}, {one.what}) is to be taken apart; pieces in it: {inside.count(one.number)}."
+        for one in packing.parcels_of(tx, order.id)
+        if one.number in inside
+    )
+    packing.unpack_all(tx, order.id)
+    return told
 
 
 WAYS_BACK = {"take": WayBack(_take_back)}
@@ -189,8 +226,8 @@ def _rebuildable(tx: Tx, number: str) -> KeptOrder:
     order = _changeable(tx, number)
     if packing.begun_of(tx, order.id):
         raise Refusal(
-            f"Something was picked or cut for order {order.number} already: it can no longer be changed or cancelled. "
-            "Put back what was picked first; what was cut stays cut."
+            f"Something was picked or cut for order {order.number} already: it can no longer be changed. "
+            "Put back what was picked first; what was cut stays cut. If nobody wants it any more, cancel it."
         )
     return order
 
@@ -226,6 +263,7 @@ def _finish(
 ) -> Changed:
     now = orders.order_by(tx, order.number)
     rewritten = rewrite_bill(shop, tx, now, stamp)
+    words = [*words, *rewritten.misfits]
     for sentence in words:
         orders.log_change(tx, order.id, job, sentence, stamp)
     reserved = reserve_in(shop, tx, now, stamp) if held_before else None
@@ -242,6 +280,7 @@ def _finish(
 
 def _let_go_lines(tx: Tx, order: KeptOrder, lines: Sequence[KeptLine]) -> None:
     numbers = {line.number for line in lines}
+    let_go_of(tx, order, {owner_of(one) for one in pieces.pieces_of(tx, order.id) if one.piece.line in numbers})
     theirs = [one for one in bill.requirements_of(tx, order.id) if one.requirement.key.line in numbers]
     holds.release(tx, [one.id for one in theirs if one.held])
     bill.drop_requirements(tx, [one.id for one in theirs])

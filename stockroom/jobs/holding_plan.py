@@ -198,7 +198,7 @@ def _plan_made_up(desk: _Desk, wanted: Sequence[KeptRequirement], lines: Mapping
     materials: defaultdict[tuple[int, str, str], list[KeptRequirement]] = defaultdict(list)
     for one in wanted:
         key = one.requirement.key
-        if key.unit:
+        if key.unit and not one.covered:  # what a finished thing is to be is not made
             materials[key.line, key.path.removesuffix("/made"), key.piece].append(one)
     called: set[int] = set()
     for one in wanted:
@@ -215,7 +215,7 @@ def _plan_units(desk: _Desk, made: KeptRequirement, parts: Sequence[KeptRequirem
     ids of what is needed of the materials.
     """
     begun = {part.requirement.key.unit for part in parts if part.held}
-    missing = made.requirement.quantity - made.held - len(begun)
+    missing = made.requirement.quantity - made.covered - made.held - len(begun)
     bins = desk.bins(made.requirement.item) if missing else []
     there = min(missing, sum(free.free for free in bins))
     if there:

@@ -18,6 +18,7 @@ from stockroom.jobs.parts import still_here
 from stockroom.jobs.ready import OrderState, PieceState, order_state
 from stockroom.jobs.scanned import bundle_scanned, piece_scanned
 from stockroom.jobs.ticket import kit_words
+from stockroom.jobs.use import let_go_all
 from stockroom.jobs.way_back import remember
 from stockroom.store import (
     bill,
@@ -311,6 +312,10 @@ def _to_pack(tx: Tx, number: str) -> KeptOrder:
     order = orders.order_to_change(tx, number)
     if order.state != "open":
         raise Refusal(f"Order {order.number} is {order.state}: nothing is packed or unpacked any more.")
+    if order.for_stock:
+        raise Refusal(
+            f"Order {order.number} is for stock: its pieces are not packed but kept: stockroom keep PIECE PLACE"
+        )
     return order
 
 
@@ -439,6 +444,7 @@ def _send(
 ) -> Sent:
     packing.close_parcels(tx, order.id, stamp)
     margins.let_go(tx, order.id)
+    let_go_all(tx, order)
     holds.rewrite_shortages(tx, order.id, [])
     orders.set_state(tx, order.id, "sent")
     job = ledger.begin_job(tx, f"send order {order.number}", stamp)

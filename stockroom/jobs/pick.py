@@ -15,19 +15,35 @@ from stockroom.domain.figures import read_figure
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import read_tag
+from stockroom.jobs import fetch
 from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.left_over import to_put_back
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.other_stock import move_cut, move_reservations
 from stockroom.jobs.ready import refuse_unready_packed
 from stockroom.jobs.way_back import Undoing, WayBack, put_rows_back, remember, reverse_booked, why_rows_stay
-from stockroom.store import bill, changed_rows, holds, jobs_done, ledger, moving, orders, promises, taking, waits
+from stockroom.store import (
+    bill,
+    changed_rows,
+    finished,
+    holds,
+    jobs_done,
+    ledger,
+    moving,
+    orders,
+    pieces,
+    promises,
+    taking,
+    waits,
+)
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
+from stockroom.store.finished import FromStock
 from stockroom.store.holds import KeptHold
 from stockroom.store.orders import KeptOrder
 from stockroom.store.replaced_tags import scanned_tag
-from stockroom.store.taking import Found
+from stockroom.store.taking import Found, Taken
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +117,7 @@ def walk(shop: Shop, numbers: Sequence[str]) -> Walk:
                 item = items[some[0].item]
                 colour = colours[item.colour].name if item.colour in colours else ""
                 stops.append(_stop(order, some, item, colour, cut_id is not None, requirements))
+            stops += [_fetch_stop(tx, order, tag, some) for tag, some in fetch.to_fetch(tx, order).items()]
             done += [
                 f"{show_amount(items[one.item].kind, one.quantity)} of {items[one.item].title}"
                 f" from {one.tag} ({one.by})"
@@ -160,6 +177,35 @@ def _stop(
     )
 
 
+def _fetch_stop(tx: Tx, order: KeptOrder, tag: str, some: Sequence[FromStock]) -> WalkStop:
+    """The stop for a finished thing that is to be some pieces of the order."""
+    thing = finished.finished_by_tag(tx, tag)
+    lots = ", ".join(thing.lots) if thing else ""
+    names = {one.id: f"{one.piece.piece or 'kit'} {one.piece.hand}".strip() for one in pieces.pieces_of(tx, order.id)}
+    return WalkStop(
+        order.number,
+        some[0].place,
+        some[0].walk,
+        tag,
+        thing.item if thing else "",
+        some[0].title,
+        "",
+        "",
+        lots,
+        "pick",
+        "1, finished",
+        0,
+        0,
+        tuple(names[one.piece_id] for one in some),
+        bool(thing and thing.changes),
+    )
+
+
+def _left(tx: Tx, order: KeptOrder) -> int:
+    """How many stops are left for an order."""
+    return len(_by_stop(holds.holds_of(tx, order.id))) + len(fetch.to_fetch(tx, order))
+
+
 def pick(shop: Shop, number: str, tag: str, stamp: Stamp) -> Picked:
     """A scan of a reel or bin while picking an order: all that is held there for the order is taken.
 
@@ -216,6 +262,9 @@ def _pick(shop: Shop, number: str, tag: str, mix: str, stamp: Stamp) -> Picked:
     with shop.write() as tx:
         order = open_order(tx, number)
         scanned, held = _scanned_for(tx, order, tag)
+        if scanned.kind == "made":
+            changed, said = fetch.fetch(tx, order, scanned, stamp)
+            return Picked(order.number, scanned.tag, said, changed, _left(tx, order))
         before = changed_rows.look(tx, changed_rows.TAKING, orders=[order.id])
         if any(one.cut_id is not None and one.holding_id == scanned.id for one in held):
             return _to_be_cut(order, scanned, held)
@@ -260,7 +309,7 @@ def _taken(
     if lacking:
         _keep_shortage(shop, tx, order, scanned, lacking)
     remember(tx, job, before, touched=[f"holding {scanned.id}"], way="pick")
-    left = len(_by_stop(holds.holds_of(tx, order.id)))
+    left = _left(tx, order)
     amount = show_amount(scanned.item_kind, sum(quantity for _, quantity in taken))
     sentence = f"{amount} of {scanned.title} taken from {scanned.tag}."
     if here[0].holding_id != scanned.id:
@@ -366,31 +415,70 @@ def _keep_shortage(shop: Shop, tx: Tx, order: KeptOrder, scanned: Found, lacking
 
 
 def put_back(shop: Shop, number: str, tag: str, stamp: Stamp) -> Picked:
-    """Takes back what was picked from a holding for an order: it lies there again, still held for the order."""
+    """Takes back what was picked from a holding for an order: it lies there again.
+
+    For an open order it is still held there; for one that is cancelled it is free. What is in a piece that was kept or
+    scrapped stays out. A finished thing is put back by its own tag.
+    """
     with shop.write() as tx:
-        order = open_order(tx, number)
+        order = _order_to_put_back(tx, number)
         scanned = _scanned(tx, tag)
-        mine = [one for one in taking.picks_of(tx, order.id) if one.holding_id == scanned.id]
+        if scanned.kind == "made":
+            said = fetch.bring_back(tx, order, scanned, stamp)
+            return Picked(order.number, scanned.tag, said, True, _left(tx, order))
+        mine = [(one, back) for one, back in to_put_back(tx, order) if one.holding_id == scanned.id]
         if not mine:
             raise Refusal(f"Nothing was picked from {scanned.tag} for order {order.number}, so nothing is put back.")
+        if not any(back for _, back in mine):
+            raise Refusal(
+                f"What was picked from {scanned.tag} for order {order.number} is in pieces that were kept or scrapped: "
+                "it stays in them."
+            )
         job = ledger.begin_job(tx, f"put back into {scanned.tag} from order {order.number}", stamp)
         before = changed_rows.look(tx, changed_rows.TAKING, orders=[order.id])
-        for one in mine:
-            ledger.reverse(tx, job, stamp, one.movement_id, f"put back from order {order.number}")
-            taking.drop_pick(tx, one)
-            holds.reserve_again(tx, one.requirement_id, one.holding_id, one.quantity, stamp)
+        for one, back in mine:
+            if back:
+                _take_back(tx, job, order, one, back, stamp)
         refuse_unready_packed(shop, tx, order)
-        remember(
-            tx,
-            job,
-            before,
-            touched=[f"holding {scanned.id}"],
-            way="put back",
-            knows={"number": order.number},
+        if order.state == "open" and all(back == one.quantity for one, back in mine):
+            remember(
+                tx,
+                job,
+                before,
+                touched=[f"holding {scanned.id}"],
+                way="put back",
+                knows={"number": order.number},
+            )
+        else:
+            ledger.keep_no_way_back(tx, job, f"Order {order.number} wants it no more.", "It lies where it belongs.")
+        amount = show_amount(scanned.item_kind, sum(back for _, back in mine))
+        said = f"{amount} of {scanned.title} is back in {scanned.tag}."
+        return Picked(order.number, scanned.tag, said, True, _left(tx, order))
+
+
+def _order_to_put_back(tx: Tx, number: str) -> KeptOrder:
+    order = orders.order_to_change(tx, number)
+    if order.state not in ("open", "cancelled"):
+        raise Refusal(f"Order {order.number} is {order.state}: nothing of it is put back any more.")
+    return order
+
+
+def _take_back(tx: Tx, job: int, order: KeptOrder, pick: Taken, back: int, stamp: Stamp) -> None:
+    """So much of a pick lies in its holding again; what stays out is booked out anew."""
+    ledger.reverse(tx, job, stamp, pick.movement_id, f"put back from order {order.number}")
+    taking.drop_pick(tx, pick)
+    if order.state == "open":
+        holds.reserve_again(tx, pick.requirement_id, pick.holding_id, back, stamp)
+    else:
+        taking.hold_no_longer(tx, [(pick.requirement_id, back)])
+    stays = pick.quantity - back
+    if stays:
+        note = f"order {order.number}, stays in a piece of it"
+        movements = ledger.append(
+            tx, job, stamp, [ledger.Entry(pick.holding_id, "issued", -stays, None, note, order.id)]
         )
-        amount = show_amount(scanned.item_kind, sum(one.quantity for one in mine))
-        left = len(_by_stop(holds.holds_of(tx, order.id)))
-        return Picked(order.number, scanned.tag, f"{amount} of {scanned.title} is back in {scanned.tag}.", True, left)
+        taking.take_again(tx, pick.requirement_id, stays)
+        taking.keep_picks(tx, pick.holding_id, [(pick.requirement_id, stays)], movements, stamp)
 
 
 def _take_pick_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:

@@ -1,23 +1,25 @@
 """How far each piece of an order is: what of it was not taken yet, where its bundle is, whether it is packed.
 
-What is taken is counted for all the copies of a piece together. The copies that are packed have theirs first, then
-those that are tied in a bundle, then the others in their order; of those in a bundle, the spoilt ones come last.
+What is taken is counted for all the copies of a piece together. The copies that are packed, or were kept for stock,
+have theirs first, then those that are tied in a bundle, then the others in their order; of those in a bundle, the
+spoilt ones come last. A copy that a finished thing of the stock is to be asks only for what that lacks.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from stockroom.domain.kitbook import KitBook
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
-from stockroom.store import bill, bundles, packing, pieces
+from stockroom.store import bill, bundles, finished, packing, pieces
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.bundles import KeptBundle
 from stockroom.store.database import Shop, Tx
+from stockroom.store.finished import Became, FromStock
 from stockroom.store.orders import KeptOrder
 from stockroom.store.packing import PackedPiece
 from stockroom.store.pieces import KeptPiece
@@ -35,12 +37,18 @@ class PieceState:
     """A handed piece, a bag or a packet of hardware: it is packed by its tag, never by a tick."""
     lacks: tuple[str, ...]
     """What of it is not there yet: sentences without their full stop."""
+    became: Became | None = None
+    """What became of it, where it was kept for stock or scrapped."""
+    from_stock: FromStock | None = None
+    """The finished thing of the stock that it is to be."""
 
     @property
     def state(self) -> str:
-        """'packed', 'ready' or 'not ready'."""
+        """'packed', 'kept', 'scrapped', 'ready' or 'not ready'."""
         if self.packed is not None:
             return "packed"
+        if self.became is not None:
+            return "scrapped" if self.became.because else "kept"
         return "not ready" if self.lacks else "ready"
 
     @property
@@ -69,27 +77,34 @@ class MadeOf:
     units: dict[int, list[KeptRequirement]]
     """Unit → the materials that are needed to make it."""
     taken: Mapping[int, int]
+    stocked: dict[int, Mapping[int, int]] = field(default_factory=dict)
+    """Copy that a finished thing of the stock is to be → requirement id → how much of it that has."""
 
     def has_panels(self, copy: int) -> bool:
         """Whether panels are cut for this copy (from 1)."""
-        return any(one.requirement.need == "panel" for one in (*self.plain, *self.units.get(copy, ())))
+        return copy not in self.stocked and any(
+            one.requirement.need == "panel" for one in (*self.plain, *self.units.get(copy, ()))
+        )
 
     def uncut(self, copy: int) -> int:
         """How many panels of this copy are not cut yet, the copies before it having theirs."""
-        plain = sum(self._short(one, copy) for one in self.plain if one.requirement.need == "panel")
+        served = range(1, copy + 1)
+        plain = sum(self._short(one, served) for one in self.plain if one.requirement.need == "panel")
         unit = [one for one in self.units.get(copy, ()) if one.requirement.need == "panel"]
         return plain + sum(one.needed - self.taken[one.id] for one in unit)
 
     def is_settled(self, copy: int) -> bool:
         """Whether it is known if this copy is a made-up one from stock or is made from its materials."""
-        if not self.made:
+        if not self.made or copy in self.stocked:
             return True
-        return copy in self.units or sum(one.held for one in self.made) + len(self.units) >= self.copies
+        settled = sum(one.held for one in self.made) + len(self.units) + len(self.stocked)
+        return copy in self.units or settled >= self.copies
 
-    def lacks(self, nth: int, catalogue: Catalogue) -> tuple[str, ...]:
-        """What is not taken yet of the nth copy to be served (from 1)."""
-        short = [(one, self._short(one, nth)) for one in self.plain]
-        if self.made:
+    def lacks(self, served: Sequence[int], catalogue: Catalogue) -> tuple[str, ...]:
+        """What is not taken yet of the last of the copies that are served, in their order."""
+        short = [(one, self._short(one, served)) for one in self.plain]
+        if self.made and served[-1] not in self.stocked:
+            nth = sum(copy not in self.stocked for copy in served)
             done = [unit for unit, some in self.units.items() if all(self._is_taken(one) for one in some)]
             ready = len(done) + sum(self.taken[one.id] for one in self.made)
             begun = [some for unit, some in sorted(self.units.items()) if unit not in done]
@@ -99,9 +114,10 @@ class MadeOf:
                 short += [(one, 1) for one in self.made]
         return tuple(_lacking(one, missing, self.taken, catalogue) for one, missing in short if missing)
 
-    def _short(self, one: KeptRequirement, nth: int) -> int:
+    def _short(self, one: KeptRequirement, served: Sequence[int]) -> int:
         each = one.requirement.quantity // self.copies
-        return min(each, max(0, each * nth - self.taken[one.id]))
+        asked = [each - self.stocked.get(copy, {}).get(one.id, 0) for copy in served]
+        return min(asked[-1], max(0, sum(asked) - self.taken[one.id]))
 
     def _is_taken(self, one: KeptRequirement) -> bool:
         return self.taken[one.id] == one.needed
@@ -132,6 +148,10 @@ def made_of(tx: Tx, order: KeptOrder, made: Sequence[KeptPiece]) -> dict[PieceKe
             of.plain.append(kept)
     for owner, of in found.items():
         of.copies = copies[owner]
+    stocked = finished.from_stock_of(tx, order.id)
+    for one in made:
+        if one.id in stocked:
+            found[key_of(one)].stocked[one.piece.copy] = stocked[one.id].amounts
     return found
 
 
@@ -152,13 +172,15 @@ def order_state(shop: Shop, tx: Tx, order: KeptOrder, in_hand: int | None = None
     tied = {one.id: one for one in bundles.bundles_of(tx, order.id)}
     bundled = {piece: tied[bundle] for piece, bundle in bundles.bundled_of(tx, order.id).items()}
     spoilt = packing.spoilt_of(tx, order.id)
+    became = finished.became_of(tx, order.id)
+    stocked = finished.from_stock_of(tx, order.id)
     served: defaultdict[PieceKey, list[KeptPiece]] = defaultdict(list)
     for one in made:
         served[key_of(one)].append(one)
     for alike in served.values():
         alike.sort(
             key=lambda one: (
-                one.id not in packed,
+                one.id not in packed and one.id not in became,
                 one.id not in bundled,
                 spoilt.get(one.id, 0),
                 one.id != in_hand,
@@ -168,17 +190,27 @@ def order_state(shop: Shop, tx: Tx, order: KeptOrder, in_hand: int | None = None
     states = []
     for one in made:
         mine = of[key_of(one)]
-        lacks = mine.lacks(served[key_of(one)].index(one) + 1, catalogue)
+        alike = served[key_of(one)]
+        lacks = mine.lacks([other.piece.copy for other in alike[: alike.index(one) + 1]], catalogue)
         bundle = bundled.get(one.id)
         if one.id not in packed:
             lacks += _out(bundle)
-        states.append(PieceState(one, packed.get(one.id), bundle, _must_scan(book, one, mine), lacks))
+        fetch = stocked.get(one.id)
+        if fetch is not None and fetch.movement_id is None:
+            lacks += (f"{fetch.tag} ({fetch.title}) of the stock not fetched from {fetch.place} yet",)
+        states.append(
+            PieceState(
+                one, packed.get(one.id), bundle, _must_scan(book, one, mine), lacks, became.get(one.id), fetch
+            )
+        )  # fmt: skip
     return OrderState(tuple(states), _loose(of, catalogue))
 
 
 def refuse_unready_packed(shop: Shop, tx: Tx, order: KeptOrder) -> None:
-    """Raises Refusal where a packed piece is no longer whole, so that what was just done must not be done."""
+    """Raises Refusal where a packed or kept piece is no longer whole, so that what was just done must not be done."""
     for one in order_state(shop, tx, order).pieces:
+        if one.became is not None and one.lacks:
+            raise Refusal(f"{one.name} was kept for stock already, as {one.became.tag}. What is in it stays in it.")
         if one.packed is not None and one.lacks:
             raise Refusal(f"{one.name} is packed in parcel {one.packed.parcel}. Unpack it first, then do this again.")
 
@@ -212,11 +244,12 @@ def _out(bundle: KeptBundle | None) -> tuple[str, ...]:
 
 
 def where(bundle: KeptBundle) -> str:
-    """Where a bundle is, in words: 'at the bench', 'out: sewing (Tom)'."""
+    """Where a bundle is, in words: 'at the bench', 'out: sewing (Tom)'; and that nobody waits for it any more."""
+    left = ", left over" if bundle.state == "left over" else ""
     if not bundle.stage:
-        return "at the bench"
+        return f"at the bench{left}"
     holder = f" ({bundle.holder})" if bundle.holder else ""
-    return f"out: {bundle.stage_title.lower()}{holder}"
+    return f"out: {bundle.stage_title.lower()}{holder}{left}"
 
 
 def _must_scan(book: KitBook, one: KeptPiece, of: MadeOf) -> bool:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
@@ -15,6 +15,8 @@ from stockroom.domain.wording import quoted
 from stockroom.jobs.holding_plan import HoldingPlan, Stock, plan_holds
 from stockroom.jobs.lookup import Catalogue, catalogue_of
 from stockroom.jobs.margin import are_stated, hold_margins
+from stockroom.jobs.offer import bound_lots, offers_in
+from stockroom.jobs.waiting import hung_up
 from stockroom.jobs.way_back import remember
 from stockroom.store import bill, changed_rows, holds, ledger, margins, orders, waits
 from stockroom.store.bill import KeptRequirement
@@ -43,6 +45,8 @@ class Reserved:
     """Items of which several lots together would do, if somebody approves the mix."""
     margins: tuple[str, ...] = ()
     """What is held beside as a margin now: sentences."""
+    offers: tuple[str, ...] = ()
+    """Finished things of the stock that fit, and how to use them: sentences."""
 
 
 def reserve(shop: Shop, number: str, stamp: Stamp) -> Reserved:
@@ -63,7 +67,8 @@ def reserve(shop: Shop, number: str, stamp: Stamp) -> Reserved:
 def reserve_all(shop: Shop, number: str, stamp: Stamp) -> Reserved:
     """`reserve`, with what is short told in the answer; nothing more is held then."""
     with shop.write() as tx:
-        return _reserve_alone(shop, tx, _open_order(tx, number), stamp, partly=False)
+        order = _open_order(tx, number)
+        return _with_offers(shop, tx, order, _reserve_alone(shop, tx, order, stamp, partly=False))
 
 
 def _what_to_do(result: Reserved) -> list[str]:
@@ -74,6 +79,7 @@ def _what_to_do(result: Reserved) -> list[str]:
     ]
     return [
         *mixes,
+        *result.offers,
         f"To hold what there is: stockroom reserve {result.number} --what-there-is. "
         "What is missing stands in the reorder report.",
     ]
@@ -82,7 +88,14 @@ def _what_to_do(result: Reserved) -> list[str]:
 def reserve_what_there_is(shop: Shop, number: str, stamp: Stamp) -> Reserved:
     """Holds what there is of what the order still needs, and says what is short."""
     with shop.write() as tx:
-        return _reserve_alone(shop, tx, _open_order(tx, number), stamp, partly=True)
+        order = _open_order(tx, number)
+        return _with_offers(shop, tx, order, _reserve_alone(shop, tx, order, stamp, partly=True))
+
+
+def _with_offers(shop: Shop, tx: Tx, order: KeptOrder, done: Reserved) -> Reserved:
+    """The same, with the finished things of the stock that fit."""
+    offers = offers_in(shop, tx, order)
+    return replace(done, offers=tuple(one.sentence for one in offers)) if offers else done
 
 
 def reserve_in(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp) -> Reserved:
@@ -136,7 +149,7 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
     """What the reservation did, and whether it holds more now than before."""
     catalogue = catalogue_of(shop, tx)
     requirements = bill.requirements_to_hold(tx, order.id)
-    waiting = _hung_up(requirements, waits.waits_of(tx, order.id))
+    waiting = hung_up(requirements, waits.waits_of(tx, order.id))
     wanted = [one for one in requirements if one.id not in waiting]
     before = sum(1 for one in wanted if one.needed and one.held == one.needed)
     if are_stated(catalogue) and any(one.held < one.needed for one in wanted):
@@ -211,17 +224,6 @@ def _wholly_held(wanted: Sequence[KeptRequirement], found: HoldingPlan) -> int:
     )
 
 
-def _hung_up(requirements: Sequence[KeptRequirement], waiting: Sequence[waits.KeptWait]) -> set[int]:
-    """The requirements that hang on an answer: those of the pieces a wait names, or of its whole line."""
-    whole = {one.line for one in waiting if not one.wait.holds_up}
-    pieces = {(one.line, piece) for one in waiting for piece in one.wait.holds_up}
-    return {
-        one.id
-        for one in requirements
-        if one.requirement.key.line in whole or (one.requirement.key.line, one.requirement.key.piece) in pieces
-    }
-
-
 def _plan(catalogue: Catalogue, tx: Tx, order: KeptOrder, wanted: Sequence[KeptRequirement]) -> HoldingPlan:
     """What to hold of what is missing. Stock is read once, in a few statements, however much there is of it."""
     items = {
@@ -231,13 +233,12 @@ def _plan(catalogue: Catalogue, tx: Tx, order: KeptOrder, wanted: Sequence[KeptR
     }
     if not items:
         return HoldingPlan()
-    cars = {line.number: line.car_id for line in order.lines}
     return plan_holds(
         wanted,
         {line.number: (line.car_id, line.request.quantity) for line in order.lines},
         Stock(
             holds.candidates(tx, items),
-            holds.lots_bound(tx, cars.values()),
+            bound_lots(tx, order),
             holds.approved_mixes(tx, order.id),
             holds.lots_spoilt(tx, order.id),
             catalogue,

@@ -8,7 +8,7 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import KINDS, is_tag
 from stockroom.domain.wording import unknown
 from stockroom.jobs.read_order import said_in_a_line
-from stockroom.store import bundles, moving, packing, promises, tagged, taking
+from stockroom.store import bundles, finished, moving, packing, promises, tagged, taking
 from stockroom.store.bundles import KeptBundle
 from stockroom.store.database import Tx
 from stockroom.store.packing import Owner
@@ -17,11 +17,14 @@ from stockroom.store.taking import Found
 
 
 def piece_scanned(tx: Tx, tag: str) -> Owner:
-    """The piece that a tag names, of whatever order. Raises Refusal for a mistyped tag and for anything else."""
+    """The piece that a tag names, of whatever order; the tag of the finished thing that it is will do.
+
+    Raises Refusal for a mistyped tag and for anything else.
+    """
     read = scanned_tag(tx, tag)
     if read.kind != "P":
         raise Refusal(f"{read} is the tag of a {KINDS[read.kind]}. Scan the tag of a piece.")
-    found = packing.owner_of_piece(tx, str(read))
+    found = packing.owner_of_piece(tx, finished.piece_from_stock(tx, str(read)) or str(read))
     if found is None:
         raise Refusal(f"No piece in this shop has the tag {read}. It is well formed, so it may be from another shop.")
     return found

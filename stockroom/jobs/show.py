@@ -10,12 +10,24 @@ from stockroom.domain.quantities import cloth_mass_g, show_length
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.inspect_words import inspected_words
+from stockroom.jobs.left_over import lying_about
 from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.parts import whereabouts
 from stockroom.jobs.printed import RULES
 from stockroom.jobs.ready import order_state, where
-from stockroom.jobs.ticket import car_words, kit_words
-from stockroom.store import arrivals, bundles, cars, customer_parts, inspections, orders, packing, pieces, tagged
+from stockroom.jobs.ticket import became_words, car_words, kit_words
+from stockroom.store import (
+    arrivals,
+    bundles,
+    cars,
+    customer_parts,
+    finished,
+    inspections,
+    orders,
+    packing,
+    pieces,
+    tagged,
+)
 from stockroom.store.database import Shop, Tx
 from stockroom.store.replaced_tags import scanned_tag
 from stockroom.store.tagged import TaggedHolding
@@ -47,7 +59,7 @@ def show(shop: Shop, text: str) -> Shown:
     """What a tag (or an order's number) names. Raises Refusal for a mistyped or unknown one."""
     with shop.read() as tx:
         if orders.number_is_taken(tx, text.strip()):
-            return _order(tx, text.strip())
+            return _order(shop, tx, text.strip())
         tag = scanned_tag(tx, text)
         found = None
         if tag.kind in _SHOWN_BY:
@@ -59,13 +71,14 @@ def show(shop: Shop, text: str) -> Shown:
     return found
 
 
-def _order(tx: Tx, tag: str) -> Shown:
+def _order(shop: Shop, tx: Tx, tag: str) -> Shown:
     order = orders.order_by(tx, tag)
     facts = (
         ("Customer", order.customer),
         ("Wanted", order.wanted.isoformat() if order.wanted else "open"),
         ("State", order.state),
         ("Lines", "; ".join(f"{line.request.quantity} × {line.title}" for line in order.lines)),
+        *(("Left over", sentence) for sentence in lying_about(shop, tx, order).sentences),
     )
     return Shown(order.tag, "order", f"Order {order.number}", facts, order=order.number)
 
@@ -95,6 +108,8 @@ def _holding(tx: Tx, tag: str) -> Shown | None:
         ("Reserved", amount(held.reserved)),
         ("Free", amount(held.held - held.reserved) if not held.quarantined_because else "nothing"),
     ]
+    if held.kind == "made":
+        return _finished(tx, held)
     if held.kind == "roll":
         facts += [
             ("Usable width", show_length(held.width_mm)),
@@ -143,10 +158,42 @@ def _coming_words(tx: Tx, held: TaggedHolding) -> list[tuple[str, str]]:
     return facts
 
 
+def _finished(tx: Tx, held: TaggedHolding) -> Shown:
+    """A finished thing of the stock: what it is, whom it was made for, and who is to have it."""
+    thing = finished.finished_by_tag(tx, held.tag)
+    assert thing is not None
+    used = finished.used_for(tx, held.id)
+    state = "in stock, free" if thing.is_free else "gone"
+    if thing.quarantined_because:
+        state = f"in quarantine: {thing.quarantined_because}"
+    elif used is not None:
+        state = f"{'fetched for' if used[1] else 'promised to'} order {used[0]}"
+    facts = (
+        ("State", state),
+        ("Place", thing.place),
+        ("Piece", thing.piece),
+        ("Hand", thing.hand),
+        ("Kit", thing.kit),
+        ("Made for", f"order {thing.order}, car {thing.car}"),
+        ("Dye lots", ", ".join(thing.lots)),
+        ("Lacks", "; ".join(thing.lacks)),
+        ("Unlike the book's", " ".join(thing.changes)),
+    )
+    movements = tuple(
+        f"{at:%Y-%m-%d} {kind} ({by}){': ' + note if note else ''}"
+        for at, kind, _, _, note, by in tagged.latest_movements(tx, held.id, _LATEST)
+    )
+    kind = "finished piece" if thing.piece else "finished kit"
+    order = used[0] if used else ""
+    return Shown(held.tag, kind, thing.title, tuple(one for one in facts if one[1]), (), movements, order)
+
+
 def _piece(tx: Tx, tag: str) -> Shown | None:
     piece = tagged.piece_by_tag(tx, tag)
     if piece is None:
-        return None
+        return _holding(tx, tag)
+    became = finished.became_by_tag(tx, tag)
+    stocked = finished.stock_of_piece(tx, tag)
     steps = f"{', '.join(map(str, piece.steps))} of {piece.steps_in_all}" if piece.steps else ""
     facts = (
         ("Order", f"{piece.order}, {piece.customer}"),
@@ -155,6 +202,8 @@ def _piece(tx: Tx, tag: str) -> Shown | None:
         ("Fitting steps", steps),
         ("Note", piece.note),
         ("This car's changes", " ".join(piece.changes)),
+        ("What became of it", became_words(became).removeprefix("was ") if became else ""),
+        ("From stock", stocked),
     )
     return Shown(tag, "piece", piece.title, tuple(fact for fact in facts if fact[1]), order=piece.order)
 
@@ -256,9 +305,8 @@ _SHOWN_BY: dict[str, Callable[[Tx, str], Shown | None]] = {
     "B": _holding,
     "K": _kit,
     "P": _piece,
-    "O": _order,
     "L": _place,
     "G": _customer_part,
 }
-_SHOWN_WITH_BOOK: dict[str, Callable[[Shop, Tx, str], Shown | None]] = {"C": _car, "T": _bundle}
+_SHOWN_WITH_BOOK: dict[str, Callable[[Shop, Tx, str], Shown | None]] = {"C": _car, "O": _order, "T": _bundle}
 """Those whose words stand in a kit book."""

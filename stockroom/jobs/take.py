@@ -9,12 +9,13 @@ from dataclasses import dataclass, fields, replace
 
 from stockroom.domain.kitbook import KitBook
 from stockroom.domain.line_checks import refuse_what_makes_no_sense
-from stockroom.domain.order import CarRequest, CarriedOrder, OrderRequest, Wait
+from stockroom.domain.order import FOR_STOCK, CarRequest, CarriedOrder, OrderRequest, Wait
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import literal, quoted, unknown
 from stockroom.jobs.bill import write_bill
 from stockroom.jobs.lookup import book_of, catalogue_of, newest_book
+from stockroom.jobs.offer import offers_in
 from stockroom.store import books, cars, ledger, orders
 from stockroom.store.cars import KeptCar, folded_key
 from stockroom.store.database import Shop, Tx
@@ -36,12 +37,16 @@ class Taken:
     """Line number and a sentence."""
     cars_found: tuple[str, ...]
     """Cars that were known already."""
+    offers: tuple[str, ...] = ()
+    """Finished things of the stock that fit, and how to use them: sentences."""
 
 
 def take(shop: Shop, request: OrderRequest, stamp: Stamp) -> Taken:
     """Takes an order. Raises Refusal, with nothing written, where it asks for what does not exist or contradicts."""
     with shop.write() as tx:
-        return take_in(shop, tx, request, stamp)
+        taken = take_in(shop, tx, request, stamp)
+        offers = offers_in(shop, tx, orders.order_by(tx, taken.number))
+        return replace(taken, offers=tuple(one.sentence for one in offers))
 
 
 def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp, carried: CarriedOrder | None = None) -> Taken:
@@ -56,6 +61,7 @@ def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp, carried: Ca
         book = book_of(shop, tx, book_id)
         stamp = Stamp(carried.by, carried.at)
     refuse_impossible_lines(book, request)
+    _refuse_half_for_stock(request)
     asked = carried.digest if carried is not None and carried.digest else digest(request)
     number = _number(tx, request, asked)
     known, found = told_cars(shop, tx, request)
@@ -70,6 +76,7 @@ def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp, carried: Ca
             request.note,
             asked,
             carried.tag if carried is not None else "",
+            request.for_stock,
         ),
         [
             (line_number, book.kits[line.kit].title, known[line.car].id, line)
@@ -99,8 +106,18 @@ def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp, carried: Ca
 
 def digest(request: OrderRequest) -> str:
     """What an order asks for, in short: the same order taken twice is known by it."""
-    text = json.dumps(kept(request), sort_keys=True, ensure_ascii=False)
+    asked = kept(request)
+    if not request.for_stock:
+        del asked["for_stock"]  # so that what earlier versions took is known again
+    text = json.dumps(asked, sort_keys=True, ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _refuse_half_for_stock(request: OrderRequest) -> None:
+    if request.for_stock and request.fitted_here:
+        raise Refusal("An order for stock is fitted to no car. Leave out one of the two.")
+    if request.for_stock and request.customer != FOR_STOCK:
+        raise Refusal(f"An order for stock has no customer; this one names {quoted(request.customer)}. Leave out one.")
 
 
 def _number(tx: Tx, request: OrderRequest, asked: str) -> str:

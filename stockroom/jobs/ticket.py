@@ -12,14 +12,17 @@ from stockroom.domain.changes import change_sentence
 from stockroom.domain.kitbook import KitBook
 from stockroom.domain.quantities import show_length
 from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.left_over import lying_about
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
 from stockroom.jobs.margin import margin_words
+from stockroom.jobs.offer import offers_in
 from stockroom.jobs.parts import whereabouts
 from stockroom.jobs.rail import overdue_days
-from stockroom.store import bill, cars, customer_parts, holds, margins, orders, pieces, waits
+from stockroom.store import bill, cars, customer_parts, finished, holds, margins, orders, pieces, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.cars import KeptCar
 from stockroom.store.database import Shop, Tx
+from stockroom.store.finished import Became
 from stockroom.store.holds import KeptHold
 from stockroom.store.orders import KeptLine, KeptOrder
 
@@ -137,6 +140,16 @@ class Ticket:
     """Mixes of lots that somebody may approve."""
     margins: tuple[str, ...] = ()
     """What is held beside what it needs, until it is packed: sentences."""
+    for_stock: bool = False
+    """Nobody ordered it: what is made is kept."""
+    from_stock: tuple[str, ...] = ()
+    """Finished things of the stock that it has, or is to have: sentences."""
+    offers: tuple[str, ...] = ()
+    """Finished things of the stock that fit it, and how to use them: sentences."""
+    left_over: tuple[str, ...] = ()
+    """What of it, as it is cancelled, is still to be put back, kept or scrapped: sentences."""
+    became: tuple[str, ...] = ()
+    """What became of its pieces, where they were kept or scrapped: sentences."""
 
 
 def ticket(shop: Shop, number_or_tag: str, today: date) -> Ticket:
@@ -190,7 +203,39 @@ def ticket_in(shop: Shop, tx: Tx, order: KeptOrder, requirements: Sequence[KeptR
             margin_words(catalogue, one.item, one.lot, one.tag, (one.from_mm, one.to_mm))
             for one in margins.margins_of(tx, order.id)
         ),
+        order.for_stock,
+        _from_stock(tx, order),
+        tuple(one.sentence for one in offers_in(shop, tx, order)),
+        lying_about(shop, tx, order).sentences,
+        _became(tx, order),
     )
+
+
+def _from_stock(tx: Tx, order: KeptOrder) -> tuple[str, ...]:
+    """The finished things that an order has, or is to have."""
+    tags = {one.id: one.tag for one in pieces.pieces_of(tx, order.id)}
+    told: defaultdict[str, list[str]] = defaultdict(list)
+    for one in finished.from_stock_of(tx, order.id).values():
+        where = f"to be fetched from {one.place}" if one.movement_id is None else "fetched"
+        told[f"{one.title} of the stock ({one.tag}), {where}, is"].append(tags[one.piece_id])
+    return tuple(f"{what} {', '.join(some)}." for what, some in told.items())
+
+
+def _became(tx: Tx, order: KeptOrder) -> tuple[str, ...]:
+    """What became of the pieces that were kept or scrapped."""
+    became = finished.became_of(tx, order.id)
+    return tuple(
+        f"{one.piece.title} ({one.tag}) {became_words(became[one.id])}."
+        for one in pieces.pieces_of(tx, order.id)
+        if one.id in became
+    )
+
+
+def became_words(became: Became) -> str:
+    """What became of a piece, as the second half of a sentence."""
+    if became.tag:
+        return f"was kept for stock, as {became.tag} ({became.by}, {became.at:%Y-%m-%d})"
+    return f"was scrapped: {became.because.rstrip('.')} ({became.by}, {became.at:%Y-%m-%d})"
 
 
 def kit_words(book: KitBook, path: str) -> str:

@@ -76,8 +76,17 @@ def bundles_of(tx: Tx, order_id: int) -> list[KeptBundle]:
 
 
 def bundles_tied(tx: Tx) -> list[KeptBundle]:
-    """Every bundle that is not packed yet, the earliest wanted first; those wanted on no day come last."""
-    return _bundles(tx, _BUNDLES.where(_B.state == "tied").order_by(_O.wanted.is_(None), _O.wanted, _O.id, _B.id))
+    """Every bundle of which something is not packed, kept or scrapped yet, the earliest wanted first.
+
+    Those wanted on no day come last.
+    """
+    still = (
+        select(t.Bundled.bundle_id)
+        .outerjoin(t.LeftOver, t.LeftOver.piece_id == t.Bundled.piece_id)
+        .where(t.LeftOver.piece_id.is_(None))
+    )
+    there = _BUNDLES.where(_B.state.in_(("tied", "left over")), _B.id.in_(still))
+    return _bundles(tx, there.order_by(_O.wanted.is_(None), _O.wanted, _O.id, _B.id))
 
 
 def bundle_by_tag(tx: Tx, tag: str) -> KeptBundle | None:
@@ -153,6 +162,11 @@ def steps_of_bundle(tx: Tx, bundle_id: int) -> list[KeptStep]:
         .order_by(s.id)
     )
     return [KeptStep(row.way, row.title or "", row.holder, row.by, row.at) for row in rows]
+
+
+def leave_over(tx: Tx, order_id: int) -> None:
+    """The bundles of an order that is cancelled are left over."""
+    tx.execute(update(t.Bundle).where(t.Bundle.order_id == order_id).values(state="left over"))
 
 
 def mark_packed(tx: Tx, order_id: int) -> None:

@@ -182,7 +182,7 @@ def _cars(tx: Tx, order_ids: set[int]) -> dict[int, str]:
         .where(t.OrderLine.order_id.in_(sorted(order_ids)))
         .order_by(t.OrderLine.number.desc())
     )
-    return {order_id: key for order_id, key in rows}
+    return {row[0]: row[1] for row in rows}
 
 
 def add_finished(tx: Tx, new: NewFinished, place: str) -> tuple[int, str]:
@@ -245,7 +245,7 @@ def became_by_tag(tx: Tx, piece_tag: str) -> Became | None:
 
 
 def _became(row: Any) -> Became:
-    amounts = {requirement_id: amount for requirement_id, amount in row.amounts}
+    amounts = dict(row.amounts)
     return Became(row.piece_id, row.holding_id, row.tag or "", row.because, amounts, row.by, row.at)
 
 
@@ -269,6 +269,19 @@ def keep_became(
     )
 
 
+def cancelled_begun(tx: Tx) -> list[str]:
+    """Numbers of the cancelled orders that something was taken for, oldest first."""
+    q = t.Requirement
+    begun = select(q.order_id).where(q.taken > 0)
+    fetched = (
+        select(t.Piece.order_id)
+        .join(t.FromStock, t.FromStock.piece_id == t.Piece.id)
+        .where(t.FromStock.movement_id.is_not(None))
+    )
+    rows = select(_O.number).where(_O.state == "cancelled", _O.id.in_(begun.union(fetched))).order_by(_O.id)
+    return list(tx.execute(rows).scalars())
+
+
 # --- finished things that an order uses --------------------------------------------------------------------------
 
 
@@ -277,7 +290,7 @@ def from_stock_of(tx: Tx, order_id: int) -> dict[int, FromStock]:
     return {
         row.piece_id: FromStock(
             row.piece_id, row.holding_id, row.tag or "", row.title, row.place or "", row.walk or 0,
-            {requirement_id: amount for requirement_id, amount in row.amounts}, row.movement_id, row.by,
+            dict(row.amounts), row.movement_id, row.by,
         )
         for row in tx.execute(_USED, {"order": order_id})
     }  # fmt: skip
@@ -293,6 +306,42 @@ def used_for(tx: Tx, holding_id: int) -> tuple[str, bool] | None:
         .limit(1)
     ).one_or_none()
     return None if row is None else (row.number, row.movement_id is not None)
+
+
+_LOTS_USED = (
+    select(
+        t.OrderLine.car_id, t.Requirement.id, t.Requirement.group, t.Requirement.item, t.Requirement.piece,
+        t.Requirement.part, t.Requirement.hand, t.FromStock.amounts, _F.covers,
+    )
+    .join(_O, _O.id == t.OrderLine.order_id)
+    .join(t.Piece, (t.Piece.order_id == _O.id) & (t.Piece.line == t.OrderLine.number))
+    .join(t.FromStock, t.FromStock.piece_id == t.Piece.id)
+    .join(_F, _F.holding_id == t.FromStock.holding_id)
+    .join(
+        t.Requirement,
+        (t.Requirement.order_id == _O.id)
+        & (t.Requirement.line == t.Piece.line)
+        & (t.Requirement.piece == t.Piece.piece)
+        & t.Requirement.need.in_(("panel", "length")),
+    )
+    .where(
+        t.OrderLine.car_id.in_(bindparam("cars", expanding=True)),
+        _O.state != "cancelled",
+        t.Requirement.group != "",
+    )
+)  # fmt: skip
+
+
+def lots_used(tx: Tx, car_ids: Sequence[int]) -> list[tuple[int, str, str, str, int]]:
+    """Car, matching group, item, lot and requirement id of what finished things brought, or are to bring, to cars."""
+    found = []
+    for row in tx.execute(_LOTS_USED, {"cars": list(car_ids)}):
+        if row.id not in dict(row.amounts):
+            continue
+        for cover in row.covers:
+            if (cover["piece"], cover["part"], cover["hand"]) == (row.piece, row.part, row.hand):
+                found += [(row.car_id, row.group, row.item, lot, row.id) for lot in cover["lots"]]
+    return found
 
 
 def piece_from_stock(tx: Tx, tag: str) -> str | None:
@@ -312,6 +361,17 @@ _PROMISED = {
     "ck_holding_reserved_within_held": "Somebody else has just taken that finished thing. Look what there is now.",
     "ck_holding_nothing_reserved_in_quarantine": "That finished thing has just been put into quarantine.",
 }
+
+
+def stock_of_piece(tx: Tx, piece_tag: str) -> str:
+    """Tag and state of the finished thing that the piece of this tag is to be; '' where it is none."""
+    row = tx.execute(
+        select(_H.tag, t.FromStock.movement_id)
+        .join(t.FromStock, t.FromStock.holding_id == _H.id)
+        .join(t.Piece, t.Piece.id == t.FromStock.piece_id)
+        .where(t.Piece.tag == piece_tag)
+    ).one_or_none()
+    return "" if row is None else f"{row.tag}, {'to be fetched' if row.movement_id is None else 'fetched'}"
 
 
 def promise(tx: Tx, holding_id: int, amounts: Mapping[int, Mapping[int, int]], stamp: Stamp) -> None:

@@ -7,7 +7,7 @@ and the rows that say which serves which.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, NamedTuple
@@ -16,6 +16,7 @@ from sqlalchemy import ColumnElement, Integer, bindparam, cast, delete, false, f
 from sqlalchemy.dialects import postgresql, sqlite
 
 from stockroom.domain.stamp import Stamp
+from stockroom.store import finished
 from stockroom.store import tables as t
 from stockroom.store.database import Tx, lock_rows, refusing
 
@@ -138,12 +139,13 @@ def candidates(tx: Tx, items: Iterable[str]) -> dict[str, list[Candidate]]:
     return found
 
 
-def _lots_bound() -> Any:
-    line, requirement = t.OrderLine, t.Requirement
+def _lots_bound(of_orders: ColumnElement[bool]) -> Any:
+    line, requirement, order = t.OrderLine, t.Requirement, t.CustomerOrder
     joined = (
-        select(line.car_id, requirement.group, requirement.item, t.Holding.lot)
+        select(line.car_id, requirement.group, requirement.item, t.Holding.lot, requirement.id)
         .join(requirement, (requirement.order_id == line.order_id) & (requirement.line == line.number))
-        .where(line.car_id.in_(bindparam("cars", expanding=True)), requirement.group != "", requirement.held > 0)
+        .join(order, order.id == line.order_id)
+        .where(of_orders, requirement.group != "", requirement.held > 0)
         .distinct()
     )
     cut = (
@@ -175,14 +177,38 @@ def _lots_bound() -> Any:
     return cut.union(reserved, picked, spoilt)
 
 
-_LOTS_BOUND = _lots_bound()
+_OF_CARS = (
+    t.OrderLine.car_id.in_(bindparam("cars", expanding=True))
+    & t.CustomerOrder.state.not_in(("cancelled", "kept"))
+    & t.CustomerOrder.for_stock.is_(false())
+)
+"""The orders whose pieces are seen together on these cars: what was cancelled or made for stock never came to them."""
+_OF_ORDER = t.OrderLine.order_id == bindparam("order")
+_LOTS_OF_CARS = _lots_bound(_OF_CARS)
+_LOTS_OF_ORDER = _lots_bound(_OF_ORDER)
+Bound = dict[tuple[int, str, str], set[str]]
+"""(car, matching group, item) → lots."""
 
 
-def lots_bound(tx: Tx, car_ids: Iterable[int]) -> dict[tuple[int, str, str], set[str]]:
-    """(car, matching group, item) → the lots that are held for, or went into, that car's group in any of its orders."""
+def lots_bound(tx: Tx, car_ids: Iterable[int], without: Collection[int] = ()) -> Bound:
+    """The lots that are held for, or went into, the matching groups of these cars in any of their orders.
+
+    `without`: ids of requirements that do not count. An order that is cancelled, or is for stock, binds no car.
+    """
+    cars = sorted(set(car_ids))
+    return _bound([*tx.execute(_LOTS_OF_CARS, {"cars": cars}), *finished.lots_used(tx, cars)], without)
+
+
+def lots_bound_by_order(tx: Tx, order_id: int, without: Collection[int] = ()) -> Bound:
+    """The same within one order: what is made for stock need only match itself."""
+    return _bound(tx.execute(_LOTS_OF_ORDER, {"order": order_id}), without)
+
+
+def _bound(rows: Iterable[Any], without: Collection[int]) -> Bound:
     bound: defaultdict[tuple[int, str, str], set[str]] = defaultdict(set)
-    for car_id, group, item, lot in tx.execute(_LOTS_BOUND, {"cars": sorted(set(car_ids))}):
-        bound[car_id, group, item].add(lot)
+    for car_id, group, item, lot, requirement_id in rows:
+        if requirement_id not in without:
+            bound[car_id, group, item].add(lot)
     return dict(bound)
 
 

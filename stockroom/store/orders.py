@@ -49,6 +49,8 @@ class KeptOrder:
     taken_at: datetime
     taken_by: str
     lines: tuple[KeptLine, ...]
+    for_stock: bool = False
+    """Nobody ordered it: what is made becomes stock."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +66,7 @@ class NewOrder:
     digest: str
     tag: str = ""
     """The tag it bears already; empty: it gets the next."""
+    for_stock: bool = False
 
 
 # Made once: building a statement takes longer than sending it.
@@ -129,6 +132,7 @@ def keep_order(tx: Tx, order: NewOrder, lines: Sequence[tuple[int, str, int, Lin
         "taken_by": stamp.by,
         "fitting": {},
         "digest": order.digest,
+        "for_stock": order.for_stock,
     }
     with refusing({"uq_customer_order_number": f"Order {order.number} has just been taken by somebody else."}):
         order_id: int = tx.execute(_INSERT_ORDER, row).scalar_one()
@@ -145,6 +149,7 @@ def keep_order(tx: Tx, order: NewOrder, lines: Sequence[tuple[int, str, int, Lin
         stamp.at,
         stamp.by,
         keep_lines(tx, order_id, lines),
+        order.for_stock,
     )
 
 
@@ -255,6 +260,7 @@ def _kept_order(tx: Tx, row: Any) -> KeptOrder:
             )
             for line in lines
         ),
+        row.for_stock,
     )
 
 
@@ -286,7 +292,7 @@ def keep_findings(
 
 
 def set_state(tx: Tx, order_id: int, state: str) -> None:
-    """Moves the order to 'open', 'cancelled', 'cut' or 'sent'."""
+    """Moves the order to 'open', 'cancelled', 'cut', 'sent' or 'kept'."""
     tx.execute(update(t.CustomerOrder).where(t.CustomerOrder.id == order_id).values(state=state))
 
 

@@ -147,6 +147,13 @@ def close_parcels(tx: Tx, order_id: int, stamp: Stamp) -> None:
     tx.execute(update(p).where(mine).values(state="closed", closed_by=stamp.by, closed_at=stamp.at))
 
 
+def unpack_all(tx: Tx, order_id: int) -> None:
+    """Everything comes out of the parcels of an order, and the parcels are done away with."""
+    mine = select(t.Parcel.id).where(t.Parcel.order_id == order_id)
+    tx.execute(delete(t.Packed).where(t.Packed.parcel_id.in_(mine)))
+    tx.execute(delete(t.Parcel).where(t.Parcel.order_id == order_id))
+
+
 def keep_sent_short(tx: Tx, order_id: int, owed: Sequence[str], because: str, stamp: Stamp) -> None:
     """Writes down somebody's word that an order goes out incomplete, and what is owed."""
     row = {"order_id": order_id, "owed": list(owed), "because": because, "by": stamp.by, "at": stamp.at}

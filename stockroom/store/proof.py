@@ -128,7 +128,8 @@ def _reversals_match(tx: Tx) -> Iterator[str]:
 def _reserved_is_promised(tx: Tx) -> Iterator[str]:
     query = """
         SELECT h.kind, h.tag, h.item, i.kind AS item_kind, h.held, h.reserved, h.quarantined,
-               CAST(coalesce(p.promised, 0) + coalesce(r.promised, 0) + coalesce(m.promised, 0) AS BIGINT) AS promised
+               CAST(coalesce(p.promised, 0) + coalesce(r.promised, 0) + coalesce(m.promised, 0)
+                    + coalesce(f.promised, 0) AS BIGINT) AS promised
         FROM holding h JOIN item i ON i.code = h.item
         LEFT JOIN (SELECT holding_id, sum(to_mm - from_mm) AS promised FROM planned_cut WHERE state = 'planned'
                    GROUP BY holding_id) p ON p.holding_id = h.id
@@ -136,9 +137,13 @@ def _reserved_is_promised(tx: Tx) -> Iterator[str]:
                ON r.holding_id = h.id
         LEFT JOIN (SELECT holding_id, sum(to_mm - from_mm) AS promised FROM margin GROUP BY holding_id) m
                ON m.holding_id = h.id
+        LEFT JOIN (SELECT DISTINCT holding_id, 1 AS promised FROM from_stock WHERE movement_id IS NULL) f
+               ON f.holding_id = h.id
         WHERE h.reserved <> coalesce(p.promised, 0) + coalesce(r.promised, 0) + coalesce(m.promised, 0)
+                            + coalesce(f.promised, 0)
            OR h.reserved > h.held OR h.reserved < 0
-           OR (h.quarantined AND (h.reserved <> 0 OR p.promised > 0 OR r.promised > 0 OR m.promised > 0))
+           OR (h.quarantined AND (h.reserved <> 0 OR p.promised > 0 OR r.promised > 0 OR m.promised > 0
+                                  OR f.promised > 0))
         ORDER BY h.id"""
     for row in tx.execute(text(query)):
         reserved = _amount(row.reserved, row)
@@ -230,7 +235,8 @@ def _holds_serve_requirements(tx: Tx) -> Iterator[str]:
 
 def _requirements_are_not_overheld(tx: Tx) -> Iterator[str]:
     query = """
-        SELECT q.id, o.number, q.item, q.piece, q.part, q.quantity, q.needed, q.held, i.kind AS item_kind, q.need,
+        SELECT q.id, o.number, q.item, q.piece, q.part, q.quantity, q.needed, q.held, q.covered,
+               i.kind AS item_kind, q.need,
                CAST(coalesce(p.n, 0) + coalesce(r.n, 0) + coalesce(k.n, 0) AS BIGINT) AS promised
         FROM requirement q JOIN customer_order o ON o.id = q.order_id JOIN item i ON i.code = q.item
         LEFT JOIN (SELECT requirement_id, count(*) AS n FROM planned_panel GROUP BY requirement_id) p
@@ -240,7 +246,7 @@ def _requirements_are_not_overheld(tx: Tx) -> Iterator[str]:
         LEFT JOIN (SELECT requirement_id, sum(quantity) AS n FROM pick GROUP BY requirement_id) k
                ON k.requirement_id = q.id
         WHERE q.held <> coalesce(p.n, 0) + coalesce(r.n, 0) + coalesce(k.n, 0)
-           OR q.held > q.needed OR q.needed > q.quantity OR q.held < 0
+           OR q.held > q.needed OR q.needed + q.covered > q.quantity OR q.held < 0
         ORDER BY q.id"""
     for row in tx.execute(text(query)):
         where = f", piece {row.piece}" if row.piece else ""
@@ -252,8 +258,9 @@ def _requirements_are_not_overheld(tx: Tx) -> Iterator[str]:
         held, promised, needed, quantity = shown
         if row.held != row.promised:
             yield f"{which}: {held} is said to be held, but {promised} is promised to it."
-        if not 0 <= row.held <= row.needed <= row.quantity:
-            yield f"{which}: held {held}, needed {needed} and in all {quantity} do not go together."
+        if not 0 <= row.held <= row.needed <= row.quantity - row.covered:
+            of_stock = f", from finished things {row.covered}" if row.covered else ""
+            yield f"{which}: held {held}, needed {needed}{of_stock} and in all {quantity} do not go together."
 
 
 def _what_was_taken_was_booked(tx: Tx) -> Iterator[str]:
@@ -290,8 +297,10 @@ def _what_was_taken_was_booked(tx: Tx) -> Iterator[str]:
 def _groups_are_of_one_lot(tx: Tx) -> Iterator[str]:
     query = """
         SELECT a.key, g.grp, g.item, count(DISTINCT g.lot) AS lots, min(g.lot) AS one, max(g.lot) AS other
-        FROM (SELECT l.car_id, q."group" AS grp, q.item, h.lot, q.order_id
+        FROM (SELECT l.car_id, q."group" AS grp, q.item, h.lot, q.order_id,
+                     CASE WHEN o.for_stock THEN o.id ELSE 0 END AS alone
               FROM requirement q
+              JOIN customer_order o ON o.id = q.order_id AND o.state NOT IN ('cancelled', 'kept')
               JOIN order_line l ON l.order_id = q.order_id AND l.number = q.line
               JOIN (SELECT p.requirement_id, c.holding_id FROM planned_panel p JOIN planned_cut c ON c.id = p.cut_id
                     UNION SELECT requirement_id, holding_id FROM reservation
@@ -300,7 +309,7 @@ def _groups_are_of_one_lot(tx: Tx) -> Iterator[str]:
               WHERE q."group" <> '' AND q.need IN ('panel', 'length')) g
         JOIN car a ON a.id = g.car_id
         LEFT JOIN mix_approval x ON x.order_id = g.order_id AND x.item = g.item
-        GROUP BY a.id, a.key, g.grp, g.item
+        GROUP BY a.id, a.key, g.grp, g.item, g.alone
         HAVING count(DISTINCT g.lot) > 1 AND count(x.id) = 0
         ORDER BY a.id, g.grp, g.item"""
     for row in tx.execute(text(query)):
@@ -316,9 +325,16 @@ def _done_orders_hold_nothing(tx: Tx) -> Iterator[str]:
         FROM customer_order o JOIN requirement q ON q.order_id = o.id
         JOIN (SELECT p.requirement_id FROM planned_panel p JOIN planned_cut c ON c.id = p.cut_id AND c.state = 'planned'
               UNION ALL SELECT requirement_id FROM reservation) s ON s.requirement_id = q.id
-        WHERE o.state IN ('cancelled', 'sent') GROUP BY o.id, o.number, o.state ORDER BY o.id"""
+        WHERE o.state IN ('cancelled', 'sent', 'kept') GROUP BY o.id, o.number, o.state ORDER BY o.id"""
     for row in tx.execute(text(query)):
         yield f"Order {row.number} is {row.state}, but {row.n} of its requirements' holds are still there."
+    promised = """
+        SELECT DISTINCT o.id, o.number, o.state, h.tag
+        FROM customer_order o JOIN piece p ON p.order_id = o.id JOIN from_stock s ON s.piece_id = p.id
+        JOIN holding h ON h.id = s.holding_id
+        WHERE o.state <> 'open' AND s.movement_id IS NULL ORDER BY o.id, h.tag"""
+    for row in tx.execute(text(promised)):
+        yield f"Order {row.number} is {row.state}, but the finished thing {row.tag} is still promised to it."
 
 
 _ALIKE = """
@@ -366,7 +382,7 @@ def _packed_pieces_belong(tx: Tx) -> Iterator[str]:
         SELECT o.number, q.piece, q.part, q.item
         FROM requirement q JOIN customer_order o ON o.id = q.order_id
         JOIN alike a ON a.order_id = q.order_id AND a.line = q.line AND a.path = q.path AND a.piece = q.piece
-        WHERE q.need <> 'made' AND q.unit = 0 AND a.packed * q.quantity > q.taken * a.pieces
+        WHERE q.need <> 'made' AND q.unit = 0 AND a.packed * q.quantity > (q.taken + q.covered) * a.pieces
         ORDER BY q.id"""
     for row in tx.execute(text(unfinished)):
         what = f"piece {row.piece!r}" if row.piece else "the packet of hardware"
@@ -451,9 +467,86 @@ def _counts_were_booked(tx: Tx) -> Iterator[str]:
         yield f"Count sheet {row.id} is {row.state}, but it does not say what of, or until when."
 
 
+def _finished_things_agree(tx: Tx) -> Iterator[str]:
+    """A finished thing is there or not, is described, and is what the orders that use it say."""
+    things = """
+        SELECT h.kind, h.tag, h.item, h.held, f.holding_id, u.pieces, u.fetched, u.orders
+        FROM holding h LEFT JOIN finished f ON f.holding_id = h.id
+        LEFT JOIN (SELECT s.holding_id, count(*) AS pieces, count(s.movement_id) AS fetched,
+                          count(DISTINCT p.order_id) AS orders
+                   FROM from_stock s JOIN piece p ON p.id = s.piece_id GROUP BY s.holding_id) u ON u.holding_id = h.id
+        WHERE (h.kind = 'made') <> (f.holding_id IS NOT NULL) OR (h.kind = 'made' AND h.held NOT IN (0, 1))
+           OR (u.pieces > 0 AND h.kind <> 'made') OR u.orders > 1
+           OR (u.fetched > 0 AND (u.fetched <> u.pieces OR h.held <> 0))
+        ORDER BY h.id"""
+    for row in tx.execute(text(things)):
+        if (row.kind == "made") != (row.holding_id is not None):
+            yield f"{_name(row)} is {'not ' if row.holding_id is None else ''}described as a finished thing."
+        elif row.kind == "made" and row.held not in (0, 1):
+            yield f"{_name(row)} is one thing, but it is said to hold {row.held}."
+        else:
+            yield f"{_name(row)} is used in ways that do not go together."
+    movements = """
+        SELECT h.kind, h.tag, h.item, o.number
+        FROM from_stock s JOIN holding h ON h.id = s.holding_id JOIN piece p ON p.id = s.piece_id
+        JOIN customer_order o ON o.id = p.order_id JOIN movement m ON m.id = s.movement_id
+        WHERE m.holding_id <> h.id OR m.kind <> 'issued' OR m.quantity <> -1 OR m.order_id IS NULL
+           OR m.order_id <> o.id OR EXISTS (SELECT 1 FROM movement b WHERE b.reverses_id = m.id)
+        ORDER BY s.piece_id"""
+    for row in tx.execute(text(movements)):
+        yield f"{_name(row)} is said to be fetched for order {row.number}, but no movement says so."
+    yield from _amounts_agree(tx)
+
+
+def _amounts_agree(tx: Tx) -> Iterator[str]:
+    """What finished things cover, and what went with what was kept or scrapped, agrees with the requirements."""
+    rows = "SELECT s.amounts, p.order_id FROM {} s JOIN piece p ON p.id = s.piece_id"
+    covered, gone = Counter[int](), Counter[int]()
+    for counted, table in ((covered, "from_stock"), (gone, "left_over")):
+        for row in tx.execute(text(rows.format(table))):
+            for requirement_id, amount in json.loads(row.amounts):
+                counted[requirement_id] += amount
+    query = """
+        SELECT q.id, o.number, q.item, q.covered, q.taken, i.kind AS item_kind, q.need
+        FROM requirement q JOIN customer_order o ON o.id = q.order_id JOIN item i ON i.code = q.item
+        WHERE q.covered <> 0
+           OR q.order_id IN (SELECT p.order_id FROM piece p JOIN from_stock s ON s.piece_id = p.id)
+           OR q.order_id IN (SELECT p.order_id FROM piece p JOIN left_over l ON l.piece_id = p.id)
+        ORDER BY q.id"""
+    for row in tx.execute(text(query)):
+        if row.covered != covered[row.id]:
+            yield (
+                f"Order {row.number}, {row.item}: finished things are said to have {row.covered} of it, "
+                f"but those it uses have {covered[row.id]}."
+            )
+        if gone[row.id] > row.taken:
+            yield (
+                f"Order {row.number}, {row.item}: {gone[row.id]} is said to be in what was kept or scrapped, "
+                f"but {row.taken} was taken."
+            )
+
+
+def _left_over_is_of_no_order(tx: Tx) -> Iterator[str]:
+    query = """
+        SELECT p.tag, o.number, o.state FROM left_over l JOIN piece p ON p.id = l.piece_id
+        JOIN customer_order o ON o.id = p.order_id LEFT JOIN finished f ON f.holding_id = l.holding_id
+        WHERE NOT (o.state IN ('cancelled', 'kept') OR (o.state = 'open' AND o.for_stock))
+           OR (l.holding_id IS NOT NULL AND (f.order_id IS NULL OR f.order_id <> o.id))
+        ORDER BY p.id"""
+    for row in tx.execute(text(query)):
+        yield f"Piece {row.tag} of order {row.number} ({row.state}) is said to be left over, which it is not."
+    unkept = """
+        SELECT o.number, count(*) AS n FROM customer_order o JOIN piece p ON p.order_id = o.id
+        WHERE o.state = 'kept' AND NOT EXISTS (SELECT 1 FROM left_over l WHERE l.piece_id = p.id)
+        GROUP BY o.id, o.number ORDER BY o.id"""
+    for row in tx.execute(text(unkept)):
+        yield f"Order {row.number} is kept, but of {row.n} of its pieces nobody says where they are."
+
+
 def _tags_are_good(tx: Tx) -> Iterator[str]:
     query = """
-        SELECT CASE WHEN h.kind = 'roll' THEN 'R' WHEN h.kind = 'past' THEN '' WHEN i.kind = 'kit' THEN 'K' ELSE 'B' END
+        SELECT CASE WHEN h.kind = 'roll' THEN 'R' WHEN h.kind = 'past' THEN '' WHEN i.kind = 'kit' THEN 'K'
+                    WHEN h.kind = 'made' THEN 'P' ELSE 'B' END
             AS letter, h.tag AS tag
         FROM holding h JOIN item i ON i.code = h.item WHERE h.kind <> 'past' OR h.tag IS NOT NULL
         UNION ALL SELECT 'L', tag FROM place UNION ALL SELECT 'C', tag FROM car
@@ -555,16 +648,23 @@ CHECKS: tuple[Check, ...] = (
     Check("what was received was booked so, and counted to its purchase", _receipts_were_booked),
     Check("customers' parts lie in a place until they are given back", _customers_parts_lie_somewhere),
     Check("what a count put right was booked on what was counted", _counts_were_booked),
+    Check(
+        "finished things are there or used, once, and cover what the orders that use them say", _finished_things_agree
+    ),
+    Check("what was kept or scrapped is of no order that wants it", _left_over_is_of_no_order),
     Check("every tag is well formed and on one thing", _tags_are_good),
     Check("the database is whole and guards the ledger", _database_is_whole),
 )
 """Everything that is proved, in the order in which it is told."""
 
 
+_KIND_NAMES = {"roll": "Roll", "made": "Finished thing"}
+
+
 def _name(row: Row[Any]) -> str:
     if row.kind == "past":
         return f"The past of {row.item}"
-    return f"{'Roll' if row.kind == 'roll' else 'Bin'} {row.tag} ({row.item})"
+    return f"{_KIND_NAMES.get(row.kind, 'Bin')} {row.tag} ({row.item})"
 
 
 def _amount(number: int, row: Row[Any]) -> str:

@@ -288,7 +288,12 @@ def bins_in(tx: Tx, place: str) -> tuple[BinKept, ...]:
 
 
 def empty_holding(
-    kind: Literal["roll", "bin", "made", "past"], tag: str | None, item: str, place: str | None, lot: str, quarantined: str = ""
+    kind: Literal["roll", "bin", "made", "past"],
+    tag: str | None,
+    item: str,
+    place: str | None,
+    lot: str,
+    quarantined: str = "",
 ) -> dict[str, Any]:
     """The row of a holding that holds nothing yet. `quarantined` is the reason, or empty."""
     return {

@@ -129,6 +129,18 @@ def picks_of(tx: Tx, order_id: int) -> list[Taken]:
     return [Taken(row[0], row[1], row[2], row[3] or "", *row[4:]) for row in rows]
 
 
+def places_of_picks(tx: Tx, order_id: int) -> dict[str, str]:
+    """Tag → place of everything that something was picked from for an order."""
+    rows = tx.execute(
+        select(t.Holding.tag, t.Holding.place)
+        .join(t.Pick, t.Pick.holding_id == t.Holding.id)
+        .join(t.Requirement, t.Requirement.id == t.Pick.requirement_id)
+        .where(t.Requirement.order_id == order_id)
+        .distinct()
+    )
+    return {tag or "": place or "" for tag, place in rows}
+
+
 def move_reservation(tx: Tx, requirement_id: int, was: int, now: int, quantity: int) -> None:
     """The reservation of a requirement moves, whole, from one holding to another."""
     lock_rows(tx, _HOLDING, [was, now])
@@ -248,6 +260,16 @@ def name_movements(tx: Tx, by_old: Mapping[int, int]) -> None:
     """Picks that were booked out anew name the movement that did it: old → new."""
     for old, new in by_old.items():
         tx.execute(update(t.Pick).where(t.Pick.movement_id == old).values(movement_id=new))
+
+
+def take_again(tx: Tx, requirement_id: int, quantity: int) -> None:
+    """Of a pick that was dropped, so much was taken after all."""
+    _add(tx, "taken", [(requirement_id, quantity)])
+
+
+def hold_no_longer(tx: Tx, by_requirement: Sequence[tuple[int, int]]) -> None:
+    """So much of these requirements is held no longer: (requirement, quantity). What was taken must be less by then."""
+    _add(tx, "held", [(one, -quantity) for one, quantity in by_requirement])
 
 
 def taken_of_order(tx: Tx, order_id: int) -> int:

@@ -1,0 +1,188 @@
+"""What lies about of an order that was cancelled: pieces to keep or to scrap, and what was picked and can be put back.
+
+Nothing that was taken is lost from sight: it is told until every bit of it is kept, scrapped or put back.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+from stockroom.domain.tags import read_tag
+from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.ready import made_of
+from stockroom.jobs.scanned import piece_scanned
+from stockroom.jobs.share import Share, amounts_of, gone_with, shares_left
+from stockroom.store import finished, ledger, orders, pieces, taking
+from stockroom.store.database import Shop, Tx
+from stockroom.store.finished import KeptFinished
+from stockroom.store.ledger import Entry
+from stockroom.store.orders import KeptOrder
+from stockroom.store.pieces import KeptPiece
+
+
+@dataclass(frozen=True, slots=True)
+class LyingAbout:
+    """What of a cancelled order is still to be put away."""
+
+    order: str
+    pieces: tuple[tuple[str, str], ...]
+    """Tag and title of each piece that is cut or made, in whole or in part: to be kept or scrapped."""
+    picked: tuple[tuple[str, str], ...]
+    """Tag of a reel, bin or finished thing, and what was taken from it and is not in a kept piece, with its place."""
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What is to be done, one sentence each."""
+        return (
+            *(f"{title} ({tag}) is begun or made: keep it as stock, or scrap it." for tag, title in self.pieces),
+            *(f"{what}: put it back, unless it stays in a piece that is kept." for _, what in self.picked),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Scrapped:
+    """A piece, or a finished thing, that was scrapped."""
+
+    tag: str
+    title: str
+    order: str
+    """Number of the order that it was made for."""
+    still: tuple[str, ...]
+    """What of that order still lies about: sentences."""
+    sentence: str
+
+
+def left_over(shop: Shop) -> tuple[tuple[KeptFinished, ...], tuple[LyingAbout, ...]]:
+    """The finished things that are stock, and what of cancelled orders is still to be put away."""
+    with shop.read() as tx:
+        return tuple(finished.finished_there(tx)), all_lying_about(shop, tx)
+
+
+def all_lying_about(shop: Shop, tx: Tx) -> tuple[LyingAbout, ...]:
+    """What lies about of every cancelled order, the oldest first."""
+    found = (lying_about(shop, tx, orders.order_by(tx, number)) for number in finished.cancelled_begun(tx))
+    return tuple(one for one in found if one.sentences)
+
+
+def lying_about(shop: Shop, tx: Tx, order: KeptOrder) -> LyingAbout:
+    """What of an order that is cancelled is still to be kept, scrapped or put back; nothing of any other order."""
+    if order.state != "cancelled":
+        return LyingAbout(order.number, (), ())
+    made = pieces.pieces_of(tx, order.id)
+    shares = shares_of_order(tx, order, made)
+    begun = tuple((one.tag, one.piece.title) for one in made if one.id in shares and _must_stay(shares[one.id]))
+    return LyingAbout(order.number, begun, (*_picked(shop, tx, order), *_fetched(tx, order)))
+
+
+def shares_of_order(tx: Tx, order: KeptOrder, made: list[KeptPiece]) -> dict[int, list[Share]]:
+    """Piece id → what is in it, for the pieces that were not kept, scrapped, or to come from stock."""
+    stocked = finished.from_stock_of(tx, order.id)
+    own = [one for one in made if one.id not in stocked]
+    return shares_left(made_of(tx, order, made), own, finished.became_of(tx, order.id))
+
+
+def _must_stay(shares: list[Share]) -> bool:
+    """Whether something of a piece was cut, so that not all of it can be put back."""
+    return any(
+        (share.there and share.requirement.requirement.need == "panel")
+        or any(one != share.requirement.id for one in share.amounts)
+        for share in shares
+    )  # fmt: skip
+
+
+def _picked(shop: Shop, tx: Tx, order: KeptOrder) -> list[tuple[str, str]]:
+    items = catalogue_of(shop, tx).items
+    places = taking.places_of_picks(tx, order.id)
+    by_tag: Counter[tuple[str, str]] = Counter()
+    for one, back in to_put_back(tx, order):
+        by_tag[one.tag, one.item] += back
+    return [
+        (tag, f"{show_amount(items[item].kind, amount)} of {items[item].title} from {tag}{_in(places.get(tag, ''))}")
+        for (tag, item), amount in by_tag.items()
+        if amount
+    ]
+
+
+def to_put_back(tx: Tx, order: KeptOrder) -> list[tuple[taking.Taken, int]]:
+    """Every pick of an order, and how much of it did not go with a piece that was kept or scrapped."""
+    picks = taking.picks_of(tx, order.id)
+    gone = gone_with(finished.became_of(tx, order.id).values())
+    found = []
+    for one in picks:
+        stays = min(one.quantity, gone[one.requirement_id])
+        gone[one.requirement_id] -= stays
+        found.append((one, one.quantity - stays))
+    return found
+
+
+def _fetched(tx: Tx, order: KeptOrder) -> list[tuple[str, str]]:
+    fetched = {one.tag: one for one in finished.from_stock_of(tx, order.id).values() if one.movement_id is not None}
+    return [(tag, f"{one.title} ({tag}) of the stock{_in(one.place)}") for tag, one in fetched.items()]
+
+
+def _in(place: str) -> str:
+    return f", which lies in {place}" if place else ""
+
+
+def scrap(shop: Shop, tag: str, because: str, stamp: Stamp) -> Scrapped:
+    """A piece of a cancelled order, or a finished thing of the stock, goes to the scrap bin, with a reason.
+
+    Raises Refusal for a piece of an order in hand (a panel of it is spoilt, or the order is cancelled first), and for
+    a finished thing that is promised.
+    """
+    if not because.strip():
+        raise Refusal("Say why it is scrapped, so that the next one is not.")
+    with shop.write() as tx:
+        thing = finished.finished_by_tag(tx, str(read_tag(tag)))
+        if thing is not None:
+            return _scrap_finished(tx, thing, because, stamp)
+        piece = piece_scanned(tx, tag)
+        order = orders.order_to_change(tx, piece.order)
+        if order.state != "cancelled":
+            raise Refusal(
+                f"{piece.title} ({piece.tag}) is of order {order.number}, which is {order.state}. Only what is left "
+                "over is scrapped; a panel that was spoilt is cut again: stockroom spoil."
+            )
+        refuse_what_became(tx, order, piece.piece_id, f"{piece.title} ({piece.tag})")
+        amounts = amounts_of(shares_of_order(tx, order, pieces.pieces_of(tx, order.id)).get(piece.piece_id, ()))
+        if not amounts:
+            raise Refusal(f"Nothing was taken for {piece.title} ({piece.tag}), so there is nothing to scrap.")
+        job = ledger.begin_job(tx, f"scrap piece {piece.tag} of order {order.number}", stamp)
+        ledger.keep_no_way_back(tx, job, "What is scrapped is gone.", "Make it again.", [f"order {order.id}"])
+    finished.keep_became(tx, {piece.piece_id: amounts}, None, because, stamp)
+        said = f"{piece.title} ({piece.tag}) was scrapped: {because}"
+        orders.log_change(tx, order.id, job, said, stamp)
+        still = lying_about(shop, tx, order).sentences
+        return Scrapped(piece.tag, piece.title, order.number, still, f"{said.rstrip('.')}.")
+
+
+def refuse_what_became(tx: Tx, order: KeptOrder, piece_id: int, name: str) -> None:
+    """Raises Refusal for a piece that was kept or scrapped already, or that came from stock itself."""
+    became = finished.became_of(tx, order.id).get(piece_id)
+    if became is not None:
+        done = f"kept for stock, as {became.tag}" if became.tag else "scrapped"
+        raise Refusal(f"{name} was {done} already ({became.by}). Nothing is done again.")
+    stocked = finished.from_stock_of(tx, order.id).get(piece_id)
+    if stocked is not None:
+        raise Refusal(
+            f"{name} is {stocked.tag}, a finished thing of the stock. "
+            f"Put that back: stockroom put-back {order.number} {stocked.tag}"
+        )
+
+
+def _scrap_finished(tx: Tx, thing: KeptFinished, because: str, stamp: Stamp) -> Scrapped:
+    used = finished.used_for(tx, thing.holding_id)
+    if used is not None:
+        raise Refusal(
+            f"{thing.tag} ({thing.title}) is promised to order {used[0]}. Let it go first: stockroom unuse {thing.tag}"
+        )
+    if not thing.held:
+        raise Refusal(f"{thing.tag} ({thing.title}) is not there any more: there is nothing to scrap.")
+    job = ledger.begin_job(tx, f"scrap {thing.tag}", stamp)
+    ledger.append(tx, job, stamp, [Entry(thing.holding_id, "scrapped", -1, None, because)])
+    said = f"{thing.tag} ({thing.title}) was scrapped: {because.rstrip('.')}."
+    return Scrapped(thing.tag, thing.title, thing.order, (), said)
