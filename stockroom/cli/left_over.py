@@ -1,4 +1,4 @@
-"""Verbs about what no order took: keep, scrap, use, unuse, left-over."""
+"""Verbs about what no order took: keep, use, unuse, left-over."""
 
 from __future__ import annotations
 
@@ -30,43 +30,13 @@ def keep(
     It is of an order that was cancelled, or of one that was for stock from the first.
 
     \b
-    Examples:
-      stockroom keep P181X M3 --by AB
-      stockroom keep L-1052 M3 --by AB
+    Example:
+      stockroom keep P61X M3 --by AB
     """
     from stockroom.jobs.keep import keep as keep_it
 
     with opened(shop) as here:
         done = keep_it(here.shop, what, place, here.stamp(by), line, nth)
-    if as_json:
-        say_json(done)
-        return
-    say(done.sentence)
-    for sentence in done.still:
-        say(f"  {sentence}")
-
-
-def scrap(
-    what: Annotated[
-        str, typer.Argument(metavar="TAG", help="The tag of a piece of a cancelled order, or of a finished thing.")
-    ],
-    because: Annotated[str, typer.Option(help="Why nobody can use it.")],
-    shop: ShopOption = None,
-    by: ByOption = None,
-    as_json: JsonOption = False,
-) -> None:
-    """Scrap what is left over and of no use, with a reason.
-
-    \b
-    Example:
-      stockroom scrap P184V --because "cut for another outline" --by AB
-    """
-    from stockroom.jobs.left_over import scrap as scrap_it
-    from stockroom.jobs.read_order import said_in_a_line
-
-    said_in_a_line(reason=because)
-    with opened(shop) as here:
-        done = scrap_it(here.shop, what, because, here.stamp(by))
     if as_json:
         say_json(done)
         return
@@ -88,7 +58,7 @@ def use(
 
     \b
     Example:
-      stockroom use P210Y L-1053 --by AB
+      stockroom use P188N L-1041 --by AB
     """
     from stockroom.jobs.use import use as use_it
 
@@ -102,7 +72,7 @@ def unuse(thing: ThingArgument, shop: ShopOption = None, by: ByOption = None, as
 
     \b
     Example:
-      stockroom unuse P210Y --by AB
+      stockroom unuse P188N --by AB
     """
     from stockroom.jobs.use import unuse as let_it_go
 
@@ -152,6 +122,6 @@ def left_over(shop: ShopOption = None, as_json: JsonOption = False) -> None:
 
 def add_to(app: typer.Typer) -> None:
     """Adds these verbs."""
-    for verb in (keep, scrap, use, unuse):
+    for verb in (keep, use, unuse):
         app.command()(verb)
     app.command("left-over")(left_over)

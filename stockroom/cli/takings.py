@@ -57,7 +57,7 @@ def take(
     Examples:
       stockroom take order.toml
       stockroom take --kit handles-bag --choose bag-length=long --customer "Ada Holm" --car "RP 2417"
-      stockroom take --kit handles-bag --choose bag-length=long --for-stock --car "a red car" --trim red
+      stockroom take --kit handles-bag --choose bag-length=long --for-stock --car "red stock" --trim red
     """
     from stockroom.domain.order import CarRequest, LineRequest, OrderRequest
     from stockroom.jobs.read_order import read_order_file, typed_order

@@ -83,7 +83,7 @@ class _Order:
         if top is None:
             return None
         if top.customer is None and not top.for_stock:
-            self._faults.add(("customer",), "missing; expected who it is for, or for_stock = true.")
+            self._faults.add(("customer",), "missing; expected text in one line, or for_stock = true.")
         return OrderRequest(
             number=top.number or "",
             customer=top.customer or FOR_STOCK,

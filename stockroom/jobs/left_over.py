@@ -10,17 +10,15 @@ from dataclasses import dataclass
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.tags import read_tag
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.ready import made_of
-from stockroom.jobs.scanned import piece_scanned
 from stockroom.jobs.share import Share, amounts_of, gone_with, shares_left
 from stockroom.store import finished, ledger, orders, pieces, taking
 from stockroom.store.database import Shop, Tx
 from stockroom.store.finished import KeptFinished
-from stockroom.store.ledger import Entry
 from stockroom.store.orders import KeptOrder
+from stockroom.store.packing import Owner
 from stockroom.store.pieces import KeptPiece
 
 
@@ -41,19 +39,6 @@ class LyingAbout:
             *(f"{title} ({tag}) is begun or made: keep it as stock, or scrap it." for tag, title in self.pieces),
             *(f"{what}: put it back, unless it stays in a piece that is kept." for _, what in self.picked),
         )
-
-
-@dataclass(frozen=True, slots=True)
-class Scrapped:
-    """A piece, or a finished thing, that was scrapped."""
-
-    tag: str
-    title: str
-    order: str
-    """Number of the order that it was made for."""
-    still: tuple[str, ...]
-    """What of that order still lies about: sentences."""
-    sentence: str
 
 
 def left_over(shop: Shop) -> tuple[tuple[KeptFinished, ...], tuple[LyingAbout, ...]]:
@@ -128,36 +113,28 @@ def _in(place: str) -> str:
     return f", which lies in {place}" if place else ""
 
 
-def scrap(shop: Shop, tag: str, because: str, stamp: Stamp) -> Scrapped:
-    """A piece of a cancelled order, or a finished thing of the stock, goes to the scrap bin, with a reason.
+def scrap_piece(shop: Shop, tx: Tx, piece: Owner, because: str, stamp: Stamp) -> str:
+    """A piece of a cancelled order goes to the scrap bin; gives the sentence that says so, and what still lies about.
 
-    Raises Refusal for a piece of an order in hand (a panel of it is spoilt, or the order is cancelled first), and for
-    a finished thing that is promised.
+    What was taken for it was booked out then, so that nothing of the stock moves. Raises Refusal for a piece of an
+    order in hand: a panel of it is spoilt, or the order is cancelled first.
     """
-    if not because.strip():
-        raise Refusal("Say why it is scrapped, so that the next one is not.")
-    with shop.write() as tx:
-        thing = finished.finished_by_tag(tx, str(read_tag(tag)))
-        if thing is not None:
-            return _scrap_finished(tx, thing, because, stamp)
-        piece = piece_scanned(tx, tag)
-        order = orders.order_to_change(tx, piece.order)
-        if order.state != "cancelled":
-            raise Refusal(
-                f"{piece.title} ({piece.tag}) is of order {order.number}, which is {order.state}. Only what is left "
-                "over is scrapped; a panel that was spoilt is cut again: stockroom spoil."
-            )
-        refuse_what_became(tx, order, piece.piece_id, f"{piece.title} ({piece.tag})")
-        amounts = amounts_of(shares_of_order(tx, order, pieces.pieces_of(tx, order.id)).get(piece.piece_id, ()))
-        if not amounts:
-            raise Refusal(f"Nothing was taken for {piece.title} ({piece.tag}), so there is nothing to scrap.")
-        job = ledger.begin_job(tx, f"scrap piece {piece.tag} of order {order.number}", stamp)
-        ledger.keep_no_way_back(tx, job, "What is scrapped is gone.", "Make it again.", [f"order {order.id}"])
+    order = orders.order_to_change(tx, piece.order)
+    if order.state != "cancelled":
+        raise Refusal(
+            f"{piece.title} ({piece.tag}) is of order {order.number}, which is {order.state}. Only what is left "
+            "over is scrapped; a panel that was spoilt is cut again: stockroom spoil."
+        )
+    refuse_what_became(tx, order, piece.piece_id, f"{piece.title} ({piece.tag})")
+    amounts = amounts_of(shares_of_order(tx, order, pieces.pieces_of(tx, order.id)).get(piece.piece_id, ()))
+    if not amounts:
+        raise Refusal(f"Nothing was taken for {piece.title} ({piece.tag}), so there is nothing to scrap.")
+    job = ledger.begin_job(tx, f"scrap piece {piece.tag} of order {order.number}", stamp)
+    ledger.keep_no_way_back(tx, job, "What is scrapped is gone.", "Make it again.", [f"order {order.id}"])
     finished.keep_became(tx, {piece.piece_id: amounts}, None, because, stamp)
-        said = f"{piece.title} ({piece.tag}) was scrapped: {because}"
-        orders.log_change(tx, order.id, job, said, stamp)
-        still = lying_about(shop, tx, order).sentences
-        return Scrapped(piece.tag, piece.title, order.number, still, f"{said.rstrip('.')}.")
+    said = f"{piece.title} ({piece.tag}) was scrapped: {because.rstrip('.')}."
+    orders.log_change(tx, order.id, job, said.rstrip("."), stamp)
+    return " ".join((said, *lying_about(shop, tx, order).sentences))
 
 
 def refuse_what_became(tx: Tx, order: KeptOrder, piece_id: int, name: str) -> None:
@@ -172,17 +149,3 @@ def refuse_what_became(tx: Tx, order: KeptOrder, piece_id: int, name: str) -> No
             f"{name} is {stocked.tag}, a finished thing of the stock. "
             f"Put that back: stockroom put-back {order.number} {stocked.tag}"
         )
-
-
-def _scrap_finished(tx: Tx, thing: KeptFinished, because: str, stamp: Stamp) -> Scrapped:
-    used = finished.used_for(tx, thing.holding_id)
-    if used is not None:
-        raise Refusal(
-            f"{thing.tag} ({thing.title}) is promised to order {used[0]}. Let it go first: stockroom unuse {thing.tag}"
-        )
-    if not thing.held:
-        raise Refusal(f"{thing.tag} ({thing.title}) is not there any more: there is nothing to scrap.")
-    job = ledger.begin_job(tx, f"scrap {thing.tag}", stamp)
-    ledger.append(tx, job, stamp, [Entry(thing.holding_id, "scrapped", -1, None, because)])
-    said = f"{thing.tag} ({thing.title}) was scrapped: {because.rstrip('.')}."
-    return Scrapped(thing.tag, thing.title, thing.order, (), said)

@@ -18,7 +18,7 @@ from stockroom.domain.tags import read_tag
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.margin import hold_margins
 from stockroom.jobs.reserve import reserve_in
-from stockroom.store import changed_rows, holds, ledger, margins, moving, orders, promises, taking
+from stockroom.store import changed_rows, finished, holds, ledger, margins, moving, orders, promises, taking
 from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
@@ -122,6 +122,8 @@ def make_room(tx: Tx, holding: Found, left: int, flaws: Sequence[tuple[int, int,
         good = [(first, min(last, left)) for first, last, _ in bad if first < left]
         moved, cuts, without_margin = repack(tx, taking.planned_on(tx, holding.id), holding, left, good)
         lost += cuts
+    if holding.kind == "made" and not left:
+        _refuse_promised(tx, holding)
     reserved = promises.reservations_on(tx, holding.id)
     too_many = sum(one.quantity for one in reserved) - left
     for one in reserved:
@@ -132,6 +134,16 @@ def make_room(tx: Tx, holding: Found, left: int, flaws: Sequence[tuple[int, int,
         too_many -= one.quantity
         lost.append(one)
     return RoomMade(moved, tuple(lost), tuple(without_margin))
+
+
+def _refuse_promised(tx: Tx, holding: Found) -> None:
+    """Raises Refusal for a finished thing that an order is to have: who lets it go must know that it is made then."""
+    used = finished.used_for(tx, holding.id)
+    if used is not None and not used[1]:
+        raise Refusal(
+            f"{holding.tag} ({holding.title}) is promised to order {used[0]}. Let it go first: "
+            f"stockroom unuse {holding.tag}"
+        )
 
 
 def replan(shop: Shop, tx: Tx, room: RoomMade, stamp: Stamp) -> Replanned:

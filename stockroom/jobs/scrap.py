@@ -6,11 +6,13 @@ from dataclasses import dataclass
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
+from stockroom.domain.tags import read_tag
 from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.left_over import scrap_piece
 from stockroom.jobs.replan import Replanned, make_room, promises_on, replan
 from stockroom.jobs.scanned import figure_of, reason_said, stock_scanned
 from stockroom.jobs.way_back import remember
-from stockroom.store import ledger, stock, taking
+from stockroom.store import ledger, packing, stock, taking
 from stockroom.store.database import Shop
 from stockroom.store.ledger import Entry
 
@@ -33,10 +35,16 @@ class Scrapped:
 def scrap(shop: Shop, tag: str, because: str, stamp: Stamp, amount: str = "") -> Scrapped:
     """A thing, or so much of it, is thrown away, for this reason. Of a roll, `amount` is what its outer end is.
 
+    A piece of an order that was cancelled is scrapped by its own tag.
+
     Raises Refusal where nothing is said of why, and for more than there is.
     """
     reason = reason_said(because, "mildew, torn, rusted, past its day")
     with shop.write() as tx:
+        piece = packing.owner_of_piece(tx, str(read_tag(tag)))
+        if piece is not None:
+            said = scrap_piece(shop, tx, piece, reason, stamp)
+            return Scrapped(piece.tag, piece.title, 1, 0, 0, said, Replanned())
         (found,) = stock_scanned(tx, tag)
         quantity = figure_of(found, amount) if amount.strip() else found.held
         if not found.held:

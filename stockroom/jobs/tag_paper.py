@@ -118,6 +118,8 @@ def must_take_tags(sheet: str, start_at: int) -> None:
 
 
 def _stock_tag(held: TaggedHolding) -> Tag:
+    if held.kind == "made":
+        return KitTag(code=held.tag, title=held.title, contents=f"finished, kept for stock in {held.place}")
     if held.item_kind == "kit":
         return KitTag(code=held.tag, title=held.title, contents=f"kept for stock in {held.place}: {held.held}")
     if held.kind == "bin":

@@ -79,4 +79,9 @@ def orders_on(tx: Tx, holding_ids: list[int]) -> list[int]:
         .where(t.Reservation.holding_id.in_(holding_ids))
     )
     margins: Any = select(t.Margin.order_id).where(t.Margin.holding_id.in_(holding_ids))
-    return list(tx.execute(cuts.union(reserved, margins)).scalars())
+    finished: Any = (
+        select(t.Piece.order_id)
+        .join(t.FromStock, t.FromStock.piece_id == t.Piece.id)
+        .where(t.FromStock.holding_id.in_(holding_ids))
+    )
+    return list(tx.execute(cuts.union(reserved, margins, finished)).scalars())

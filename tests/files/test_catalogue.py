@@ -153,7 +153,7 @@ def test_a_blank_may_have_a_colour_in_its_code() -> None:
         ({"code": "nut", "kind": "hardware"}, "column 'title': nothing is written there"),
         (
             {"code": "nut", "kind": "metal", "title": "N"},
-            "'metal' was found; cloth, narrow, hardware, blank, kit or consum",
+            "'metal' was found; cloth, narrow, hardware, blank, kit, consum",
         ),
         ({"code": "n t", "kind": "hardware", "title": "N"}, "column 'code': 'n t' was found; a code was expected"),
         (

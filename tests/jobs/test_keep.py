@@ -15,12 +15,14 @@ from stockroom.jobs.bundle import bench, out, tie
 from stockroom.jobs.change import cancel, change_line, set_quantity
 from stockroom.jobs.cut import cut
 from stockroom.jobs.keep import keep
-from stockroom.jobs.left_over import left_over, scrap
+from stockroom.jobs.left_over import left_over
 from stockroom.jobs.offer import offers_of
 from stockroom.jobs.pack import close, pack, packing_list, tick
 from stockroom.jobs.pick import pick, put_back, walk
+from stockroom.jobs.quarantine import quarantine
 from stockroom.jobs.rail import rail
 from stockroom.jobs.reserve import reserve
+from stockroom.jobs.scrap import scrap
 from stockroom.jobs.show import show
 from stockroom.jobs.take import take
 from stockroom.jobs.ticket import ticket
@@ -350,12 +352,16 @@ def test_a_thing_is_used_once_and_is_not_scrapped_while_it_is_promised(full_shop
     for number in ("O-2", "O-3"):
         take(full_shop, order(line("boot-set"), number=number), STAMP)
     use(full_shop, tag, "O-2", LATER)
-    for refused in (lambda: use(full_shop, tag, "O-3", LATER), lambda: scrap(full_shop, tag, "old", LATER),
-                    lambda: pick(full_shop, "O-3", tag, LATER)):  # fmt: skip
+    for refused in (
+        lambda: use(full_shop, tag, "O-3", LATER),
+        lambda: pick(full_shop, "O-3", tag, LATER),
+        lambda: scrap(full_shop, tag, "old", LATER),
+        lambda: quarantine(full_shop, tag, "the moth is in it", LATER),
+    ):
         with pytest.raises(Refusal, match="is promised to order O-2"):
             refused()
     unuse(full_shop, tag, LATER)
-    assert scrap(full_shop, tag, "the moth was in it", LATER).still == ()
+    assert scrap(full_shop, tag, "the moth was in it", LATER).left == 0
     assert left_over(full_shop)[0] == ()
     good(full_shop)
 
