@@ -161,16 +161,16 @@ def _lots_bound(of_orders: ColumnElement[bool]) -> Any:
     )
     # Until a spoilt panel is cut again nothing holds its lot; the panel is still to match it.
     spoilt = (
-        select(line.car_id, requirement.group, requirement.item, t.Spoilt.lot)
+        select(line.car_id, requirement.group, requirement.item, t.Spoilt.lot, requirement.id)
         .join(requirement, (requirement.order_id == line.order_id) & (requirement.line == line.number))
         .join(t.Spoilt, t.Spoilt.requirement_id == requirement.id)
-        .join(t.CustomerOrder, t.CustomerOrder.id == line.order_id)
+        .join(order, order.id == line.order_id)
         .where(
-            line.car_id.in_(bindparam("cars", expanding=True)),
+            of_orders,
             requirement.group != "",
             requirement.held < requirement.needed,
             t.Spoilt.lot.is_not(None),
-            t.CustomerOrder.state == "open",
+            order.state == "open",
         )
         .distinct()
     )
