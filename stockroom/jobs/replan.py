@@ -113,17 +113,13 @@ def make_room(tx: Tx, holding: Found, left: int, flaws: Sequence[tuple[int, int,
     `replan` looks elsewhere for what was let go.
     """
     if holding.kind == "made" and holding.reserved > left:
-        raise Refusal(
-            f"{holding.title} ({holding.tag}) is promised to an order as a piece of it. Take it off that order first."
-        )
+        _refuse_promised(tx, holding)
     moved, lost, without_margin = 0, list[Loser](), list[str]()
     if holding.kind == "roll":
         bad = holding.flaws if flaws is None else flaws
         good = [(first, min(last, left)) for first, last, _ in bad if first < left]
         moved, cuts, without_margin = repack(tx, taking.planned_on(tx, holding.id), holding, left, good)
         lost += cuts
-    if holding.kind == "made" and not left:
-        _refuse_promised(tx, holding)
     reserved = promises.reservations_on(tx, holding.id)
     too_many = sum(one.quantity for one in reserved) - left
     for one in reserved:
@@ -139,11 +135,11 @@ def make_room(tx: Tx, holding: Found, left: int, flaws: Sequence[tuple[int, int,
 def _refuse_promised(tx: Tx, holding: Found) -> None:
     """Raises Refusal for a finished thing that an order is to have: who lets it go must know that it is made then."""
     used = finished.used_for(tx, holding.id)
-    if used is not None and not used[1]:
-        raise Refusal(
-            f"{holding.tag} ({holding.title}) is promised to order {used[0]}. Let it go first: "
-            f"stockroom unuse {holding.tag}"
-        )
+    whom = f"order {used[0]}" if used else "an order"
+    raise Refusal(
+        f"{holding.title} ({holding.tag}) is promised to {whom} as a piece of it. Take it off that order first: "
+        f"stockroom unuse {holding.tag}"
+    )
 
 
 def replan(shop: Shop, tx: Tx, room: RoomMade, stamp: Stamp) -> Replanned:
