@@ -32,12 +32,13 @@ from stockroom.screens.key_line import KeyLine
 from stockroom.screens.keys import keys_of
 from stockroom.screens.message_line import MessageLine
 from stockroom.screens.page import Page
-from stockroom.screens.place import BENCH, HELP, RAIL, Place
+from stockroom.screens.place import HELP, RAIL, Place
 from stockroom.screens.printing import Printing
 from stockroom.screens.rail_page import RailPage
 from stockroom.screens.reading import LOOK_SECONDS, Moment, Reader
 from stockroom.screens.row_list import RowList
 from stockroom.screens.signing import Signing
+from stockroom.screens.stock_pages import STOCK_PAGES, page_called
 from stockroom.screens.typed import FilterLine, ScanLine
 from stockroom.screens.wording import long_day, plain
 
@@ -63,7 +64,7 @@ class Frame(Screen[None]):
         Binding("f3", "filter"),
         Binding("f4", "pick"),
         Binding("f5", "refresh"),
-        Binding("f6", "bench"),
+        Binding("f6", "open_page('bench')"),
         Binding("f7", "pack"),
         Binding("f8", "initials"),
         Binding("f9", "light"),
@@ -77,6 +78,7 @@ class Frame(Screen[None]):
         Binding("ctrl+end", "end(1)", priority=True),
         Binding("tab", "next_pane(1)"),
         Binding("shift+tab", "next_pane(-1)"),
+        *(Binding(one.pressed, f"open_page('{one.page}')", priority=True) for one in STOCK_PAGES),
         *(Binding(f"ctrl+{letter}", f"page_key('^{letter.upper()}')", priority=True) for letter in PAGE_KEYS),
     ]
 
@@ -385,12 +387,12 @@ class Frame(Screen[None]):
                 "No order is shown here. Highlight or mark one on the rail (F2), then F4 leads you to its things."
             )
 
-    def action_bench(self) -> None:
-        """Go to the bundles."""
+    def action_open_page(self, page: str) -> None:
+        """Go to a page that shows the same for whatever order: the bundles, goods in."""
         if self._built:
-            self.go(BENCH)
+            self.go(Place(page))
         else:
-            self._when_built(self.action_bench)
+            self._when_built(lambda: self.action_open_page(page))
 
     def action_pack(self) -> None:
         """Go to the packing list of the order that is shown here, or else to the one that was shown last."""
@@ -489,6 +491,9 @@ class Frame(Screen[None]):
             self.leave_question()
         if not text:
             self._shown.open_highlighted()
+        elif called := page_called(text):
+            self._scan.put_away(text)
+            self.action_open_page(called.page)
         elif not self._shown.take_scan(text):
             self._open(text)
 

@@ -10,14 +10,16 @@ from stockroom.screens.key_line import Key
 from stockroom.screens.page import Page, TextPane
 from stockroom.screens.paragraphs import Line, sentence
 
+_ROOM = len("Enter")
+"""Cells for a key. Several keys in one line take more: else every sentence would begin further right, and wrap."""
+
 
 def help_words(scanning: Sequence[str], keys: Sequence[Key]) -> Iterator[Line]:
     """The keys of a page, and how scanning works on it."""
     for line in scanning:
         yield sentence(line)
-    room = max(len(key.shown) for key in keys)
-    for key in keys:
-        yield sentence("  ", (key.shown.ljust(room), "bold"), f"  {key.help}", hang=room + 4)
+    for key in (key for key in keys if key.help):
+        yield sentence("  ", (key.shown.ljust(_ROOM), "bold"), f"  {key.help}", hang=_ROOM + 4)
 
 
 class HelpPage(Page):

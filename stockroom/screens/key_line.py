@@ -26,7 +26,7 @@ class Key:
     action: str
     """The action that a click on it calls; empty where a click makes no sense."""
     help: str
-    """What it does, in a sentence without a full stop."""
+    """What it does, in a sentence without a full stop; empty where only the key line shows it."""
 
 
 LINES = 2

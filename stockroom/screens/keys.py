@@ -5,13 +5,15 @@ from __future__ import annotations
 from stockroom.screens.help_page import HelpPage
 from stockroom.screens.key_line import Key
 from stockroom.screens.page import Page
+from stockroom.screens.stock_pages import keys_in_help, keys_in_line
 
 HELP = Key("F1", "Help", "help", "this page; so does ? where nothing is typed")
 RAIL = Key("F2", "Rail", "rail", "the orders in hand")
 FILTER = Key("F3", "Filter", "filter", "narrow the list by words; so does / where nothing is typed")
-BENCH = Key("F6", "Bench", "bench", "the bundles in the sewing room: where each is, and who has it")
+BENCH = Key("F6", "Bench", "open_page('bench')", "the bundles in the sewing room: where each is, and who has it")
 PACK = Key("F7", "Pack", "pack", "the packing list of the order")
 PICK = Key("F4", "Pick", "pick", "fetch what the order, or the marked orders, need")
+ORDERS = Key("F4 F6 F7", "", "", "pick, the bench, pack: the pages of an order")
 PRINT = Key("^P", "Print", "print", "print what there is to print here (Ctrl and P)")
 WHO = Key("F8", "", "initials", "say who is at the screen")
 AGAIN = Key("F5 F9", "", "", "read the page again; the light theme or the dark one")
@@ -29,4 +31,6 @@ def keys_of(page: Page) -> tuple[Key, ...]:
         return (HELP, RAIL, PICK, BENCH, PACK, BACK, QUIT)
     middle = (FILTER,) if page.rows is not None else ()
     papers = (PRINT,) if page.prints else ()
-    return (HELP, RAIL, *middle, PICK, BENCH, PACK, BACK, QUIT, *papers, *page.KEYS, WHO, AGAIN, *MOVING)
+    stock = (*keys_in_line(), keys_in_help()) if page.LISTS_STOCK_PAGES or page.OF_STOCK else ()
+    orders = (ORDERS,) if page.OF_STOCK else (PICK, BENCH, PACK)
+    return (HELP, RAIL, *middle, *orders, BACK, QUIT, *papers, *page.KEYS, *stock, WHO, AGAIN, *MOVING)

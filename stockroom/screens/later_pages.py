@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from stockroom.screens.bench_page import BenchPage
 from stockroom.screens.desk import Desk
+from stockroom.screens.goods_page import GoodsInPage
 from stockroom.screens.pack_page import PackPage
 from stockroom.screens.page import Page
 from stockroom.screens.pick_page import PickPage
@@ -19,4 +20,5 @@ def later_pages(desk: Desk) -> tuple[Page, ...]:
         PickPage(desk, id="pick"),
         BenchPage(desk, id="bench"),
         PackPage(desk, id="pack"),
+        GoodsInPage(desk, id="goods"),
     )

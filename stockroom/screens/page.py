@@ -52,6 +52,10 @@ class Page(Vertical):
 
     KEYS: ClassVar[tuple[Key, ...]] = ()
     """The keys that this page has beside those of every page."""
+    LISTS_STOCK_PAGES: ClassVar[bool] = False
+    """Whether its keys name the pages of the stock. Those work everywhere; an order's pages have no room for them."""
+    OF_STOCK: ClassVar[bool] = False
+    """Whether it is such a page itself: it names them too, and the keys of an order's pages only in help."""
     SCANNING: ClassVar[tuple[str, ...]] = (
         "Scan a tag or type an order's number at any time; Enter opens it.",
         "A piece or an order opens its ticket, anything else its own page.",

@@ -14,9 +14,9 @@ class Place:
     """
 
     page: str
-    """'rail', 'ticket', 'tag', 'pick', 'bench', 'pack' or 'help'."""
+    """'rail', 'ticket', 'tag', 'pick', 'bench', 'pack', 'help', or a page of `stock_pages`."""
     named: tuple[str, ...] = ()
-    """Orders' numbers or a tag; nothing for the rail, the bench and help."""
+    """Orders' numbers or a tag; nothing for the rail, the bench, help and the pages of the stock."""
 
     @property
     def first(self) -> str:
@@ -25,5 +25,4 @@ class Place:
 
 
 RAIL = Place("rail")
-BENCH = Place("bench")
 HELP = Place("help")

@@ -107,6 +107,7 @@ class RailPage(WorkPage):
     """The orders in hand."""
 
     things = "order"
+    LISTS_STOCK_PAGES = True
     KEYS = (
         Key("Space", "Mark", "page_key('Space')", "mark the order, to do the same for several"),
         Key("^R", "Reserve", "page_key('^R')", "hold what the order, or the marked orders, need"),

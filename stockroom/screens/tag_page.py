@@ -34,6 +34,7 @@ def movement_words(shown: Shown) -> Iterator[Line]:
 class TagPage(Page):
     """One tag."""
 
+    LISTS_STOCK_PAGES = True
     shown: Shown | None = None
     """What is shown."""
 

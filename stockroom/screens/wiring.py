@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from stockroom.domain.about import About
 from stockroom.domain.stamp import Stamp
-from stockroom.jobs import answer, bundle, cut, pack, parts, pick, reserve, spoil
+from stockroom.jobs import answer, bundle, cut, pack, parts, pick, purchasing, reserve, spoil
 from stockroom.jobs.changes import latest
 from stockroom.jobs.papers import Paper
 from stockroom.jobs.printing import Outlet, Printed, print_papers
@@ -23,6 +23,7 @@ from stockroom.screens.bundling import BenchJobs, PackJobs
 from stockroom.screens.calls import Jobs
 from stockroom.screens.fetching import PickJobs
 from stockroom.screens.ordering import OrderJobs
+from stockroom.screens.receiving import GoodsJobs
 
 if TYPE_CHECKING:
     from stockroom.store.database import Shop
@@ -55,6 +56,7 @@ def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
         bench=_bench(shop, zone),
         packing=_packing(shop),
         ordering=_ordering(shop),
+        goods=_goods(shop),
         printing=printing,
     )
 
@@ -112,3 +114,7 @@ def _packing(shop: Shop) -> PackJobs:
         close_incomplete=partial(pack.close_incomplete, shop),
         spoil=partial(spoil.spoil, shop),
     )
+
+
+def _goods(shop: Shop) -> GoodsJobs:
+    return GoodsJobs(expected=partial(purchasing.expected, shop))

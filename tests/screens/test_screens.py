@@ -10,6 +10,7 @@ from time import monotonic
 
 import pytest
 from textual import events
+from textual.widgets import ContentSwitcher
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import make_tag
@@ -24,6 +25,7 @@ from stockroom.screens.frame import Frame
 from stockroom.screens.key_line import KeyLine
 from stockroom.screens.keys import keys_of
 from stockroom.screens.page import Page
+from stockroom.screens.stock_pages import STOCK_PAGES
 from stockroom.screens.ticket_page import TicketPage
 from tests.screens.driving import Driver, in_a_loop, press, scan_line, screen_text, settle, shows
 from tests.screens.made_up import ORDER, PIECE, RAIL, ROLL, SHOWN_ROLL, TICKET, jobs, shown_for
@@ -438,6 +440,7 @@ WAYS: dict[str, tuple[str, ...]] = {
     "tag": (*ROLL, "enter"),
     "pick": ("f4",),
     "bench": ("f6",),
+    "goods": ("ctrl+g",),
     "pack": ("f7",),
     "help": ("f1",),
 }
@@ -455,7 +458,7 @@ async def test_help_lists_every_key_of_the_page_and_fits_the_smallest_screen(nam
             text = screen_text(pilot)
             page = pilot.app.screen.query_one(f"#{name}", Page)
             assert f"Keys on this page: {name}" in text
-            for key in keys_of(page):
+            for key in (key for key in keys_of(page) if key.help):
                 assert f"{key.shown:<5}" in text
                 assert key.help in text
             assert pilot.app.screen.query_one("#help-text").max_scroll_y == 0, "nothing is below the edge"
@@ -509,8 +512,8 @@ async def test_keys_that_come_before_the_pages_are_there_do_nothing() -> None:
 @pytest.mark.parametrize("seed", range(3))
 @in_a_loop
 async def test_any_keys_in_any_order_leave_the_screens_up_and_ready(seed: int) -> None:
-    functions = (f"f{number}" for number in range(1, 10))
-    own = (f"ctrl+{letter}" for letter in "fklnoprt")
+    functions = (f"f{number}" for number in range(1, 11))
+    own = (f"ctrl+{letter}" for letter in "efgklnoprty")
     words = (*functions, *own, "escape", "up", "down", "pageup", "pagedown", "tab", "ctrl+home", "ctrl+end", "space")
     pool = (*words, "shift+tab", "enter", "enter", "slash", "question_mark", "left", "home", "delete", "backspace", "x")
     dice = Random(seed)
@@ -548,3 +551,16 @@ async def test_the_key_line_can_be_clicked() -> None:
         await pilot.click("#keys", offset=(2, 0))
         await settle(pilot)
         assert "Help" in heading(pilot)
+
+
+@pytest.mark.parametrize("name", [name for name in WAYS if name != "goods"])
+@in_a_loop
+async def test_the_pages_of_the_stock_are_a_key_or_a_typed_name_away_from_every_page(name: str) -> None:
+    async with StockroomApp(jobs()).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        for one in STOCK_PAGES:
+            for way in ((one.pressed,), *((*word.upper(), "enter") for word in one.words)):
+                await press(pilot, *WAYS[name], *way)
+                assert pilot.app.screen.query_one("#pages", ContentSwitcher).current == one.page
+                assert scan_line(pilot).value == ""
+                await press(pilot, "f2")

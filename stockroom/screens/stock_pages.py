@@ -1,0 +1,57 @@
+"""The pages of the stock itself, and how each is reached from wherever one is: by its key, or its name typed.
+
+A page that is reached so has one line in `STOCK_PAGES`; the screen's keys, the key line and the help page follow.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from stockroom.screens.key_line import Key
+from stockroom.screens.place import Place
+
+
+@dataclass(frozen=True, slots=True)
+class StockPage:
+    """One page and its ways in."""
+
+    page: str
+    """As `Place` names it: 'goods'."""
+    pressed: str
+    """Its key as the toolkit calls it: 'ctrl+g'."""
+    shown: str
+    """Its key as people read it: '^G'."""
+    name: str
+    """What it is called in the key line."""
+    words: tuple[str, ...]
+    """What may be typed for it, in small letters."""
+
+    @property
+    def key(self) -> Key:
+        """Its key, for the key line; the help page lists all of these in one line of its own."""
+        return Key(self.shown, self.name, f"open_page('{self.page}')", "")
+
+
+STOCK_PAGES = (StockPage("goods", "ctrl+g", "^G", "Goods in", ("goods in",)),)
+"""Every page of the stock, in the order of the key line."""
+
+
+def keys_in_line() -> tuple[Key, ...]:
+    """The keys of these pages one by one, for the key line."""
+    return tuple(one.key for one in STOCK_PAGES)
+
+
+def keys_in_help() -> Key:
+    """The keys of these pages together, for the help page."""
+    names = ", ".join(one.name.lower() for one in STOCK_PAGES)
+    return Key(" ".join(one.shown for one in STOCK_PAGES), "", "", f"{names}; or type the name and Enter")
+
+
+def page_called(text: str) -> Place | None:
+    """The page whose name was typed, in small letters or large.
+
+    >>> page_called("Goods-In")
+    Place(page='goods', named=())
+    """
+    typed = " ".join(text.casefold().replace("-", " ").split())
+    return next((Place(one.page) for one in STOCK_PAGES if typed in one.words), None)
