@@ -102,6 +102,8 @@ def enter(
         say_json(done)
         return
     say(done.sentence)
+    if done.elsewhere:
+        say(f"To bring it here: stockroom move {done.tag} {done.place}")
     say(f"Left on sheet {done.sheet}: {done.left}")
 
 
@@ -144,8 +146,8 @@ def close(
     )
     for one in done.differences:
         say(f"  {one.sentence}")
-    for sentence in done.elsewhere:
-        say(f"  {sentence}")
+    for thing in done.elsewhere:
+        say(f"  {thing.sentence} To bring it there: stockroom move {thing.tag} {thing.place}")
     if done.left:
         say(f"  Not counted: {', '.join(done.left)}")
     say_promises(done.promises)

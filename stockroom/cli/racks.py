@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -117,6 +118,12 @@ def move(
         return
     for thing in things:
         say(thing.sentence)
+        if thing.is_new:
+            _say_print([thing.tag_now])
+
+
+def _say_print(tags: Sequence[str]) -> None:
+    say(f"Print: stockroom paper stock-tags {' '.join(tags)}")
 
 
 def adjust(
@@ -178,6 +185,8 @@ def quarantine(
         say_json(done)
         return
     say(done.sentence)
+    if done.new_tags:
+        _say_print(done.new_tags)
     say_promises(done.promises)
 
 

@@ -45,6 +45,12 @@ class ToCount:
     """It is measured; otherwise it is counted."""
     state: str
     """'to count', 'count again' or 'counted'."""
+    figure: str
+    """The one that stands; '' as long as none does."""
+    expected: str
+    """What the books said when it was counted; '' as long as no figure stands."""
+    by: str
+    """Initials of whoever counted it last; '' where nobody has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +96,10 @@ class Entered:
     """'counted' or 'count again'."""
     expected: str
     """What the books said, once the figure stands; '' as long as it is to be counted again."""
+    place: str
+    """The place that is counted; '' where an item is."""
     elsewhere: str
-    """Where the books say it lies, where that is not the place that is counted; '' otherwise."""
+    """Where it lies by the books, where that is another place; '' of what is gone by them, which is brought here."""
     changed_anything: bool
     """False: it was in already."""
     left: int
@@ -114,6 +122,29 @@ class Difference:
 
 
 @dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """One thing that lies where it was counted, and elsewhere by the books."""
+
+    tag: str
+    place: str
+    """Code of the place where it was counted."""
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """What a count would come to if it were closed now. Nothing is written."""
+
+    sheet: Sheet
+    again: tuple[ToCount, ...]
+    """What is to be counted again first."""
+    agreed: tuple[ToCount, ...]
+    differing: tuple[ToCount, ...]
+    not_counted: tuple[ToCount, ...]
+    """What is here by the books, and nobody has counted: it is missing, or left uncounted."""
+
+
+@dataclass(frozen=True, slots=True)
 class CountClosed:
     """What a count came to."""
 
@@ -124,8 +155,8 @@ class CountClosed:
     differences: tuple[Difference, ...]
     left: tuple[str, ...]
     """Tags of what was left uncounted."""
-    elsewhere: tuple[str, ...]
-    """Things that lie here and are elsewhere by the books, and what to do: sentences."""
+    elsewhere: tuple[Elsewhere, ...]
+    """Things that lie here and are elsewhere by the books: somebody may move them here."""
     promises: Replanned
 
 
@@ -187,6 +218,23 @@ def enter(shop: Shop, number: int, tag: str, figure: str, stamp: Stamp) -> Enter
         instead = f"When the sheet is closed, put it right: stockroom adjust {found.tag} FIGURE --because WHY."
         ledger.keep_no_way_back(tx, job, "A figure stands on its sheet.", instead)
         return _entered(tx, kept, found, said, found.held, again=again, changed=True)
+
+
+def closing(shop: Shop, number: int) -> Closing:
+    """What there is to say before a sheet is closed. Raises Refusal where it is not open."""
+    with shop.read() as tx:
+        kept = _known(tx, number, counts.sheet_by(tx, number))
+        _refuse_ended(kept)
+        found = _sheet(tx, kept)
+        counted = [one for one in found.lines if one.state == "counted"]
+        held = {one.tag for one in _lying(tx, kept) if one.held}
+        return Closing(
+            found,
+            tuple(one for one in found.lines if one.state == "count again"),
+            tuple(one for one in counted if one.figure == one.expected),
+            tuple(one for one in counted if one.figure != one.expected),
+            tuple(one for one in found.lines if one.state == "to count" and one.tag in held),
+        )
 
 
 def close(
@@ -252,9 +300,13 @@ def _known(tx: Tx, number: int, found: KeptSheet | None) -> KeptSheet:
 
 def _open_sheet(tx: Tx, number: int) -> KeptSheet:
     kept = _known(tx, number, counts.sheet_to_change(tx, number))
-    if kept.state != "open":
-        raise Refusal(f"Count sheet {number} ({kept.place or kept.item}) is {kept.state}. Begin another.")
+    _refuse_ended(kept)
     return kept
+
+
+def _refuse_ended(kept: KeptSheet) -> None:
+    if kept.state != "open":
+        raise Refusal(f"Count sheet {kept.id} ({kept.place or kept.item}) is {kept.state}. Begin another.")
 
 
 def _lying(tx: Tx, kept: KeptSheet) -> list[Lying]:
@@ -280,12 +332,17 @@ def _sheet(tx: Tx, kept: KeptSheet) -> Sheet:
 
 
 def _to_count(about: About | None, one: Lying, figure: KeptFigure | None) -> ToCount:
-    state = "to count"
+    state, stands, expected = "to count", "", ""
     if figure is not None:
         state = "counted" if _has_stood(about, figure, one.item_kind) else "count again"
+    if figure is not None and state == "counted":
+        stands, expected = (show_amount(one.item_kind, amount) for amount in (figure.stands, figure.expected))
     kind = "remnant" if one.remnant else {"made": "finished"}.get(one.kind, one.kind)
     by_length = one.item_kind in BY_LENGTH
-    return ToCount(one.tag, kind, one.title, one.colour, one.lot, one.place, by_length, state)
+    return ToCount(
+        one.tag, kind, one.title, one.colour, one.lot, one.place, by_length, state, stands, expected,
+        figure.by if figure is not None else "",
+    )  # fmt: skip
 
 
 def _left(tx: Tx, kept: KeptSheet) -> int:
@@ -323,18 +380,19 @@ def _in_already(tx: Tx, kept: KeptSheet, found: Found, figure: KeptFigure, said:
 
 def _entered(tx: Tx, kept: KeptSheet, found: Found, said: int, expected: int, *, again: bool, changed: bool) -> Entered:
     shown, books = (show_amount(found.item_kind, one) for one in (said, expected))
-    elsewhere = found.place if kept.place and found.place != kept.place else ""
+    gone = not expected and found.kind != "bin"
+    elsewhere = found.place if kept.place and found.place != kept.place and not gone else ""
     if again:
         sentence = f"{found.title} ({found.tag}): {shown}. Count it again."
     elif said == expected:
         sentence = f"{found.title} ({found.tag}): {shown}, as the books say."
     else:
         sentence = f"{found.title} ({found.tag}): {shown} stands; the books say {books}."
-    if elsewhere and expected:
-        sentence += f" By the books it lies in {elsewhere}: to bring it here, stockroom move {found.tag} {kept.place}"
+    if elsewhere:
+        sentence += f" By the books it lies in {elsewhere}."
     return Entered(
         kept.id, found.tag, found.title, shown, "count again" if again else "counted", "" if again else books,
-        elsewhere, changed, _left(tx, kept), sentence,
+        kept.place, elsewhere, changed, _left(tx, kept), sentence,
     )  # fmt: skip
 
 
@@ -405,16 +463,19 @@ def _book(
     return room, Difference(found.tag, found.title, counted, expected, booked, said)
 
 
-def _brought_here(tx: Tx, job: int, stamp: Stamp, kept: KeptSheet, found: Found, figure: KeptFigure) -> list[str]:
-    """What was gone and is found again lies here now; of what lies elsewhere by the books, a sentence what to do."""
+def _brought_here(tx: Tx, job: int, stamp: Stamp, kept: KeptSheet, found: Found, figure: KeptFigure) -> list[Elsewhere]:
+    """What was gone and is found again lies here now; what lies elsewhere by the books is told."""
     if not kept.place or found.place == kept.place or not figure.stands:
         return []
     if not figure.expected and found.kind != "bin":
         moving.put_in_place(tx, job, stamp, [found], kept.place)
         return []
     return [
-        f"{found.title} ({found.tag}) lies in {kept.place}, by the books in {found.place or 'no place'}: "
-        f"stockroom move {found.tag} {kept.place}"
+        Elsewhere(
+            found.tag,
+            kept.place,
+            f"{found.title} ({found.tag}) lies in {kept.place}, by the books in {found.place or 'no place'}.",
+        )
     ]
 
 

@@ -139,8 +139,6 @@ def _into_bin(tx: Tx, job: int, stamp: Stamp, found: Found, quantity: int, code:
     moving.move_goods(tx, job, stamp, found, bin_, quantity, note)
     amount = show_amount(found.item_kind, quantity)
     said = f"{amount} of {found.title}: {note}."
-    if bin_.is_new:
-        said += f" Print its tag: stockroom paper stock-tags {bin_.tag}"
     return ThingMoved(found.tag, found.title, amount, found.place, code, bin_.tag, bin_.is_new, True, said)
 
 

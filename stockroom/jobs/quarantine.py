@@ -40,6 +40,11 @@ class Quarantined:
     sentence: str
     promises: Replanned
 
+    @property
+    def new_tags(self) -> tuple[str, ...]:
+        """Those that are to be printed."""
+        return (*((self.tag_now,) if self.is_new else ()), *((self.also_new,) if self.also_new else ()))
+
 
 @dataclass(frozen=True, slots=True)
 class Released:
@@ -195,7 +200,4 @@ def _told(found: Found, quantity: int, apart: Bin, also_new: str, reason: str, p
         said += f" It is {apart.tag} now."
     if also_new:
         said += f" The good outer end is {also_new} now."
-    new = [tag for tag in (apart.tag if apart.is_new else "", also_new) if tag]
-    if new:
-        said += f" Print: stockroom paper stock-tags {' '.join(new)}"
     return Quarantined(found.tag, found.title, apart.tag, apart.is_new, amount, also_new, said, promises)

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import is_tag
 from stockroom.domain.wording import quoted, unknown
 from stockroom.jobs.amounts import show_amount
-from stockroom.jobs.scanned import place_scanned
-from stockroom.store import customer_parts, racks, tagged
+from stockroom.jobs.parts import part_scanned
+from stockroom.jobs.printed import LIFT_LIMIT_G, LIFTING
+from stockroom.jobs.scanned import not_in_stock, place_scanned
+from stockroom.jobs.show import holding_mass_g
+from stockroom.store import customer_parts, moving, racks, tagged
+from stockroom.store.customer_parts import KeptPart
 from stockroom.store.database import Shop, Tx
 from stockroom.store.racks import Lying, PlaceSum
 from stockroom.store.replaced_tags import scanned_tag
@@ -39,6 +45,41 @@ class Thing:
     """'nothing' of what is in quarantine."""
     quarantined: str
     """Why it is in quarantine; '' otherwise."""
+    by_length: bool
+    """It is measured; otherwise it is counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rack:
+    """A place, as it is looked over among all the others."""
+
+    place: str
+    """Code; '' of what lies in no place that is known."""
+    tag: str
+    title: str
+    things: tuple[Thing, ...]
+    customers_parts: tuple[str, ...]
+    """As in `PlaceContents`."""
+
+
+@dataclass(frozen=True, slots=True)
+class InHand:
+    """A thing that somebody has in hand, to put it in another place or to do something else with it."""
+
+    tag: str
+    title: str
+    """With its lot, where it has one."""
+    place: str
+    """Where it lay; '' where that is not known."""
+    amount: str
+    """'12.50 m', '40'; '' of a customer's part, which is no stock."""
+    is_bin: bool
+    """Some of it can be moved without the rest."""
+    by_length: bool
+    quarantined: str
+    """Why it is in quarantine; '' otherwise."""
+    cautions: tuple[str, ...]
+    """What to mind when it is carried: sentences."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +116,43 @@ def places(shop: Shop) -> tuple[PlaceSum, ...]:
         return tuple(racks.places_summed(tx))
 
 
+def looked_over(shop: Shop) -> tuple[Rack, ...]:
+    """Every place with all that lies in it, in walking order; last, what lies in none that is known."""
+    with shop.read() as tx:
+        lying: dict[str, list[Thing]] = defaultdict(list)
+        for one in racks.lying_anywhere(tx):
+            lying[one.place].append(_thing(one))
+        parts: dict[str, list[str]] = defaultdict(list)
+        for part in customer_parts.parts_here(tx):
+            parts[part.place].append(_part_words(part))
+        found = [
+            Rack(one.code, one.tag, one.title, tuple(lying[one.code]), tuple(parts[one.code]))
+            for one in racks.places_summed(tx)
+        ]
+        nowhere = (Rack("", "", "in no place that is known", tuple(lying[""]), ()),) if lying[""] else ()
+        return (*found, *nowhere)
+
+
+def in_hand(shop: Shop, tag: str) -> InHand:
+    """What was taken in hand: stock or a customer's part. Raises Refusal for what is neither."""
+    with shop.read() as tx:
+        read = scanned_tag(tx, tag)
+        if read.kind == "G":
+            part = part_scanned(tx, str(read))
+            return InHand(part.tag, part.what, part.place, "", False, False, "", ())
+        found = tagged.holdings_by_tag(tx, [str(read)])
+        if not found or moving.holding_of(tx, str(read)) is None:
+            raise not_in_stock(read)
+        (held,) = found
+        lot = f", lot {held.lot}" if held.lot else ""
+        mass_g = holding_mass_g(held)
+        cautions = (f"{mass_g / 1000:.1f} kg. {LIFTING}",) if mass_g >= LIFT_LIMIT_G else ()
+        return InHand(
+            held.tag, f"{held.title}{lot}", held.place, show_amount(held.item_kind, held.held), held.kind == "bin",
+            held.item_kind in BY_LENGTH, held.quarantined_because, cautions,
+        )  # fmt: skip
+
+
 def place_contents(shop: Shop, place: str) -> PlaceContents:
     """What lies in a place, named by its code or its tag. Raises Refusal where there is no such place."""
     with shop.read() as tx:
@@ -105,10 +183,12 @@ def look_up(shop: Shop, text: str) -> PlaceContents | tuple[Whereabouts, ...]:
 
 def _contents(tx: Tx, code: str) -> PlaceContents:
     place = next(one for one in racks.places_summed(tx) if one.code == code)
-    parts = tuple(
-        f"{one.what} ({one.tag}): a customer's part, order {one.order}" for one in customer_parts.parts_in(tx, code)
-    )
+    parts = tuple(map(_part_words, customer_parts.parts_in(tx, code)))
     return PlaceContents(code, place.tag, place.title, tuple(map(_thing, racks.lying_in(tx, code))), parts)
+
+
+def _part_words(part: KeptPart) -> str:
+    return f"{part.what} ({part.tag}): a customer's part, order {part.order}"
 
 
 def _whereabouts(tx: Tx, text: str) -> tuple[Whereabouts, ...]:
@@ -152,4 +232,5 @@ def _thing(one: Lying) -> Thing:
         show_amount(one.item_kind, one.reserved) if one.reserved else "",
         free,
         one.quarantined_because,
+        one.item_kind in BY_LENGTH,
     )

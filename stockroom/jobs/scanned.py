@@ -5,7 +5,7 @@ from __future__ import annotations
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.figures import read_figure
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.tags import KINDS, is_tag
+from stockroom.domain.tags import KINDS, Tag, is_tag
 from stockroom.domain.wording import unknown
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.store import bundles, finished, moving, packing, promises, tagged, taking
@@ -71,15 +71,19 @@ def stock_scanned(tx: Tx, *tags: str) -> list[Found]:
     ids = [moving.holding_of(tx, str(one)) for one in read]
     for one, id_ in zip(read, ids, strict=True):
         if id_ is None:
-            if one.kind not in "RB":
-                raise Refusal(f"{one} is the tag of a {KINDS[one.kind]}. Scan the tag of a roll, a reel or a bin.")
-            raise Refusal(
-                f"No {KINDS[one.kind]} in this shop has the tag {one}. It is well formed, so it may be from another "
-                "shop."
-            )
+            raise not_in_stock(one)
     promises.lock_with_orders(tx, [id_ for id_ in ids if id_ is not None])
     found = [taking.found_by_tag(tx, str(one)) for one in read]
     return [one for one in found if one is not None]
+
+
+def not_in_stock(read: Tag) -> Refusal:
+    """Why nothing in stock has this tag."""
+    if read.kind not in "RB":
+        return Refusal(f"{read} is the tag of a {KINDS[read.kind]}. Scan the tag of a roll, a reel or a bin.")
+    return Refusal(
+        f"No {KINDS[read.kind]} in this shop has the tag {read}. It is well formed, so it may be from another shop."
+    )
 
 
 def figure_of(found: Found, text: str) -> int:

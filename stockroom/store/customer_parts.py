@@ -74,6 +74,11 @@ def parts_in(tx: Tx, place: str) -> list[KeptPart]:
     return [_kept(row) for row in tx.execute(_parts().where(t.CustomerPart.place == place))]
 
 
+def parts_here(tx: Tx) -> list[KeptPart]:
+    """The customers' parts that lie in any place."""
+    return [_kept(row) for row in tx.execute(_parts().where(t.CustomerPart.place.is_not(None)))]
+
+
 def keep_part(tx: Tx, order_id: int, car_id: int | None, what: str, place: str, stamp: Stamp) -> str:
     """Writes down a part that came in; gives its new tag. `car_id`: its car, where the order has but one."""
     (tag,) = next_tags(tx, "G", 1)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import BigInteger, case, cast, false, func, or_, select
+from sqlalchemy import BigInteger, case, cast, false, func, or_, select, true
 
 from stockroom.store import tables as t
 from stockroom.store.database import Tx
@@ -58,6 +58,11 @@ def lying_in(tx: Tx, place: str) -> list[Lying]:
 def lying_of(tx: Tx, item: str) -> list[Lying]:
     """All there is of an item, in walking order; empty bins too, but nothing that is used up or gone."""
     return _lying(tx, t.Holding.item == item)
+
+
+def lying_anywhere(tx: Tx) -> list[Lying]:
+    """All there is, in walking order; empty bins too, but nothing that is used up or gone."""
+    return _lying(tx, true())
 
 
 def lying_by_id(tx: Tx, holding_ids: Sequence[int]) -> list[Lying]:

@@ -15,7 +15,7 @@ from stockroom.cli.asked import plain
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.audit import audit
-from stockroom.jobs.count import begin, close, enter, leave, sheet, sheets
+from stockroom.jobs.count import begin, close, closing, enter, leave, sheet, sheets
 from stockroom.jobs.count_due import due
 from stockroom.jobs.cut import cut
 from stockroom.jobs.move import move_part
@@ -48,7 +48,8 @@ def test_the_books_figure_is_not_shown_until_the_count_is_in(shop: Shop, tmp_pat
     far = enter(shop, number, clip, "60", STAMP)
     assert (far.state, far.expected) == ("count again", "")
     assert "61" not in far.sentence
-    assert [one.state for one in sheet(shop, number).lines] == ["count again", "counted"]
+    on_sheet = [(one.state, one.figure, one.expected, one.by) for one in sheet(shop, number).lines]
+    assert on_sheet == [("count again", "", "", "AB"), ("counted", "434", "437", "AB")]
     with pytest.raises(Refusal, match="Count again before sheet 1 is closed: Clip"):
         close(shop, number, LATER)
     second = enter(shop, number, clip, "59", LATER)
@@ -117,6 +118,9 @@ def test_what_nobody_counted_is_missing_or_left_and_who_holds_it_is_named(shop: 
     (binding,) = tags(shop, "binding/red")
     number = counting(shop, "R1")
     enter(shop, number, binding, "9 m", STAMP)
+    to_say = closing(shop, number)
+    assert [one.tag for one in to_say.agreed] == [binding]
+    assert ({one.tag for one in to_say.not_counted}, to_say.again, to_say.differing) == (set(tags(shop, HOOD)), (), ())
     with pytest.raises(Refusal, match="nobody has counted them") as refused:
         close(shop, number, LATER, missing=[here[soon]])
     assert [here[late] in fault for fault in refused.value.faults] == [True]
@@ -138,11 +142,12 @@ def test_what_the_books_say_is_gone_or_elsewhere_is_entered_where_it_is_found(sh
     number = counting(shop)
     enter(shop, number, clip, "8", STAMP)
     strange = enter(shop, number, stud, "30", STAMP)
-    assert (strange.elsewhere, f"stockroom move {stud} B1" in strange.sentence) == ("B2", True)
+    assert (strange.place, strange.elsewhere) == ("B1", "B2")
+    assert strange.sentence.endswith("By the books it lies in B2.")
     found = [enter(shop, number, hood, "3.9 m", STAMP) for _ in range(2)][-1]
     assert (found.state, found.expected) == ("counted", "0.00 m")
     done = close(shop, number, LATER)
-    assert [stud in sentence for sentence in done.elsewhere] == [True]
+    assert [(one.tag, one.place) for one in done.elsewhere] == [(stud, "B1")]
     assert (facts(shop, hood)["Held"], facts(shop, hood)["Place"]) == ("3.90 m", "B1")
     assert sound(shop)
 

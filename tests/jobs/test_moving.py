@@ -21,14 +21,28 @@ from stockroom.jobs.move import move, move_part
 from stockroom.jobs.parts import receive
 from stockroom.jobs.pick import walk
 from stockroom.jobs.quarantine import quarantine, quarantine_stretch, release
-from stockroom.jobs.racks import look_up, place_contents, places, where_is
+from stockroom.jobs.racks import in_hand, look_up, looked_over, place_contents, places, where_is
 from stockroom.jobs.scrap import scrap
 from stockroom.jobs.show import show
 from stockroom.jobs.undo import undo
 from stockroom.store import stock
 from stockroom.store.database import Shop
 from tests.jobs.workshop import taken_order
-from tests.shops import LATE, LATER, STAMP, TODAY, bin_of, changed_tables, dump, free, line, look, roll, stock_shop
+from tests.shops import (
+    LATE,
+    LATER,
+    STAMP,
+    TODAY,
+    bin_of,
+    changed_tables,
+    dump,
+    free,
+    line,
+    load_files,
+    look,
+    roll,
+    stock_shop,
+)
 
 HOOD = "hood-cloth/fawn"
 SOON, LATE_WANTED = date(2026, 12, 1), date(2027, 2, 1)
@@ -163,8 +177,35 @@ def test_what_is_where_is_told_by_place_and_by_item(sqlite_shop: Shop, tmp_path:
         ("B1", 1, 0),
         ("B2", 2, 1),
     ]
+    assert [(one.place, [thing.tag for thing in one.things], one.customers_parts) for one in looked_over(shop)] == [
+        ("R1", tags(shop, "binding/red"), ()), ("B1", [first], ()), ("B2", [second, apart], there.customers_parts),
+    ]  # fmt: skip
+    assert looked_over(shop)[2].things == there.things
     with pytest.raises(Refusal, match=r"There is no place and no item 'klip'\. The nearest name is 'clip'"):
         where_is(shop, "klip")
+
+
+def test_what_is_taken_in_hand_says_what_it_is_and_when_it_is_too_heavy_for_one(
+    sqlite_shop: Shop, tmp_path: Path
+) -> None:
+    shop = sqlite_shop
+    stock_shop(
+        shop, tmp_path, roll(HOOD, 60_000, "7"), roll(HOOD, 1_000), roll("binding/red", 9_000), bin_of("clip", 10)
+    )
+    number = clips_for(shop)
+    titles = "code,title,kind,width,mass_g_m2,nap,shortest_useful,colour_tolerance"
+    load_files(shop, tmp_path, {"cloths.csv": f"{titles}\nhood-cloth,Hood cloth,cloth,1500,500,yes,300,1\n"})
+    frame = receive(shop, number, "hood frame", "B1", STAMP).tag
+    long, short = (in_hand(shop, tag) for tag in tags(shop, HOOD))
+    assert [len(one.cautions) for one in (long, short)] == [1, 0]
+    assert long.cautions[0].startswith("45.0 kg. Heavy: two people or a roll stand.")
+    assert (long.title, long.amount, long.place) == ("Hood cloth, fawn, lot 7", "60.00 m", "R1")
+    (clip,) = (in_hand(shop, tag.lower()) for tag in tags(shop, "clip"))
+    assert (clip.is_bin, clip.by_length, long.by_length) == (True, False, True)
+    assert in_hand(shop, frame).title == "hood frame"
+    for tag, why in ((make_tag("P", 1), "is the tag of a piece"), (make_tag("R", 999), "may be from another shop")):
+        with pytest.raises(Refusal, match=why):
+            in_hand(shop, tag)
 
 
 # --- adjusting -----------------------------------------------------------------------------------------------------
