@@ -5,7 +5,7 @@ How a job is taken back is kept with the job and stands in the job's own module;
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from zoneinfo import ZoneInfo
@@ -27,7 +27,7 @@ _NAMED = 3
 
 
 @dataclass(frozen=True, slots=True)
-class DoneJob:
+class ListedJob:
     """One thing that somebody did."""
 
     number: int
@@ -35,13 +35,19 @@ class DoneJob:
     by: str
     at: datetime
     """By the shop's own clock."""
-    why_not: str
-    """Why it cannot be undone, and what to do instead: sentences; '' where nothing is known to stand in the way."""
     undone_by: str
     """Initials of who took it back; '' where it stands."""
     undone_at: datetime | None
     undoes: int | None
     """Number of the job that this one took back."""
+
+
+@dataclass(frozen=True, slots=True)
+class DoneJob(ListedJob):
+    """One thing that somebody did, and whether it can be undone."""
+
+    why_not: str
+    """Why it cannot be undone, and what to do instead: sentences; '' where nothing is known to stand in the way."""
     printed: tuple[str, ...]
     """Paper that it gave rise to: to be thrown away when it is undone."""
 
@@ -73,23 +79,50 @@ def done(shop: Shop, at_most: int = 20) -> tuple[DoneJob, ...]:
     if at_most < 1:
         raise Refusal(f"{at_most} jobs cannot be listed. Ask for 1 or more.")
     with shop.read() as tx:
-        some = jobs_done.jobs_done(tx, at_most)
-        printed = jobs_done.printed_of(tx, [one.id for one in some])
+        return _told(shop, tx, [one.number for one in jobs_done.headings(tx, at_most)])
+
+
+def list_done(shop: Shop, at_most: int) -> tuple[ListedJob, ...]:
+    """The latest jobs, newest first. Whether one can be undone is not looked at, which may take long for many."""
+    with shop.read() as tx:
         zone = _zone(tx)
         return tuple(
-            DoneJob(
-                one.id,
+            ListedJob(
+                one.number,
                 one.what,
                 one.by,
                 one.at.astimezone(zone),
-                _why_not(shop, tx, one, zone),
                 one.undone[0] if one.undone else "",
                 one.undone[1].astimezone(zone) if one.undone else None,
                 one.undoes,
-                tuple(printed[one.id]),
             )
-            for one in some
+            for one in jobs_done.headings(tx, at_most)
         )
+
+
+def look_at(shop: Shop, numbers: Sequence[int]) -> tuple[DoneJob, ...]:
+    """Those of these jobs that there are, newest first, each with whether it can be undone and, if not, why."""
+    with shop.read() as tx:
+        return _told(shop, tx, numbers)
+
+
+def _told(shop: Shop, tx: Tx, numbers: Sequence[int]) -> tuple[DoneJob, ...]:
+    printed = jobs_done.printed_of(tx, numbers)
+    zone = _zone(tx)
+    return tuple(
+        DoneJob(
+            one.id,
+            one.what,
+            one.by,
+            one.at.astimezone(zone),
+            one.undone[0] if one.undone else "",
+            one.undone[1].astimezone(zone) if one.undone else None,
+            one.undoes,
+            _why_not(shop, tx, one, zone),
+            tuple(printed[one.id]),
+        )
+        for one in jobs_done.jobs_by_id(tx, numbers)
+    )
 
 
 def undo(shop: Shop, number: int, stamp: Stamp) -> Undone:

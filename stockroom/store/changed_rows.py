@@ -15,9 +15,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Column, Table, bindparam, delete, insert, select, update
+from sqlalchemy import Column, Select, Table, bindparam, delete, insert, select, update
 from sqlalchemy.exc import IntegrityError
 
 from stockroom.domain.refusal import Refusal
@@ -31,7 +32,7 @@ Changes = dict[str, dict[str, list[Any]]]
 
 Plain JSON: it is kept with the job.
 """
-Which = Callable[[Sequence[int]], Any]
+Which = Callable[[Any], Any]
 """The clause for the rows of some orders, or of some holdings."""
 
 
@@ -72,12 +73,12 @@ def _through(column: Any, parent: Any, parent_order: Any) -> Which:
     return lambda ids: column.in_(select(parent).where(parent_order.in_(ids)))
 
 
-def _laid_for(ids: Sequence[int]) -> Any:
+def _laid_for(ids: Any) -> Any:
     laid = select(t.PlannedPanel.cut_id).join(t.Requirement, t.Requirement.id == t.PlannedPanel.requirement_id)
     return (t.PlannedCut.state == "planned") & t.PlannedCut.id.in_(laid.where(t.Requirement.order_id.in_(ids)))
 
 
-def _cars_of(ids: Sequence[int]) -> Any:
+def _cars_of(ids: Any) -> Any:
     return t.Car.id.in_(select(t.OrderLine.car_id).where(t.OrderLine.order_id.in_(ids)))
 
 
@@ -201,8 +202,15 @@ def _rows(tx: Tx, watched: Watched, ids: Sequence[int]) -> dict[Any, Row]:
     if not ids:
         return {}
     names = watched.looked_at
-    found = tx.execute(select(*(watched.table.c[name] for name in names)).where(watched.which(ids)))
-    return {row[watched.key.name]: dict(row) for row in found.mappings()}
+    key = names.index(watched.key.name)
+    return {row[key]: dict(zip(names, row, strict=True)) for row in tx.execute(_looking(watched), {"ids": ids})}
+
+
+@cache
+def _looking(watched: Watched) -> Select[Any]:
+    """The statement that looks at rows. It is made once: to put it together takes longer than to have it answered."""
+    which = watched.which(bindparam("ids", expanding=True))
+    return select(*(watched.table.c[name] for name in watched.looked_at)).where(which)
 
 
 def changed(tx: Tx, before: Before) -> Changes:

@@ -41,15 +41,39 @@ class KeptJob:
     """Who took it back, and when."""
 
 
-def jobs_done(tx: Tx, at_most: int) -> list[KeptJob]:
-    """The latest jobs, newest first."""
-    return _jobs(tx, _JOBS.order_by(t.Job.id.desc()).limit(at_most))
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What is said of a job in a list."""
+
+    number: int
+    what: str
+    by: str
+    at: datetime
+    undoes: int | None
+    """The job that it took back."""
+    undone: tuple[str, datetime] | None
+    """Who took it back, and when."""
+
+
+def headings(tx: Tx, at_most: int) -> list[Heading]:
+    """The latest jobs, newest first; what they kept to be taken back, which may be long, is not read."""
+    query = (
+        select(t.Job.id, t.Job.what, t.Job.by, t.Job.at, t.Job.undoes_id, _UNDOING.by, _UNDOING.at)
+        .outerjoin(_UNDOING, _UNDOING.undoes_id == t.Job.id)
+        .order_by(t.Job.id.desc())
+        .limit(at_most)
+    )
+    return [Heading(*row[:5], None if row[5] is None else (row[5], row[6])) for row in tx.execute(query)]
+
+
+def jobs_by_id(tx: Tx, job_ids: Sequence[int]) -> list[KeptJob]:
+    """The jobs of these numbers, newest first."""
+    return _jobs(tx, _JOBS.where(t.Job.id.in_(job_ids)).order_by(t.Job.id.desc())) if job_ids else []
 
 
 def job_by_id(tx: Tx, job_id: int) -> KeptJob | None:
     """The job of this number."""
-    found = _jobs(tx, _JOBS.where(t.Job.id == job_id))
-    return found[0] if found else None
+    return next(iter(jobs_by_id(tx, [job_id])), None)
 
 
 _UNDOING = aliased(t.Job)

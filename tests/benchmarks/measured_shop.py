@@ -282,7 +282,7 @@ def _multiply_rolls(link: sqlite3.Connection) -> None:
             other_lot = lot if further <= 5 else f"{lot}-{1 + further % 2}"
             link.execute(
                 "INSERT INTO holding SELECT ?, kind, ?, item, place, ?, held, 0, quarantined, quarantined_because, 1, "
-                "value_minor FROM holding WHERE id = ?",
+                "value_minor, expires FROM holding WHERE id = ?",
                 (holding, make_tag("R", serial), other_lot, roll),
             )
             link.execute(
