@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from stockroom.screens.fetching import PickJobs
     from stockroom.screens.ordering import OrderJobs
     from stockroom.screens.receiving import GoodsJobs
+    from stockroom.screens.undoing import UndoJobs
 
 _SHAPED_LIKE_A_TAG = re.compile(r"\s*[A-Za-z]\s?[0-9]+\s?[0-9A-Za-z]\s*", re.ASCII)
 _OPENS_A_TICKET = ("piece", "order")
@@ -50,6 +51,7 @@ class Jobs:
     packing: PackJobs
     ordering: OrderJobs
     goods: GoodsJobs
+    undoing: UndoJobs
     printing: Callable[[Sequence[Paper], Stamp, int], Printed]
     """These papers, tags on a sheet of labels from this label on."""
 

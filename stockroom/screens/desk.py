@@ -50,6 +50,18 @@ class Desk(Protocol):
         A refusal is shown, and `done` is not called.
         """
 
+    def send(
+        self,
+        title: str,
+        job: Callable[[], Answer],
+        done: Callable[[Answer], None],
+        failed: Callable[[Exception], None],
+    ) -> None:
+        """The same, without taking away what is told above the scan line; a fault of the job goes to `failed`."""
+
+    def failed(self, fault: Exception) -> None:
+        """Show why something was not done, and ring."""
+
     def signed(self, then: Callable[[Stamp], None]) -> None:
         """Call `then` with the initials of whoever is at the screen, and now; ask for them first if nobody has."""
 

@@ -10,6 +10,7 @@ from stockroom.screens.page import Page
 from stockroom.screens.pick_page import PickPage
 from stockroom.screens.tag_page import TagPage
 from stockroom.screens.ticket_page import TicketPage
+from stockroom.screens.undo_page import UndoPage
 
 
 def later_pages(desk: Desk) -> tuple[Page, ...]:
@@ -21,4 +22,5 @@ def later_pages(desk: Desk) -> tuple[Page, ...]:
         BenchPage(desk, id="bench"),
         PackPage(desk, id="pack"),
         GoodsInPage(desk, id="goods"),
+        UndoPage(desk, id="undo"),
     )

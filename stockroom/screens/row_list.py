@@ -180,6 +180,12 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         return self._rows[self._seen[self.highlight]] if 0 <= self.highlight < len(self._seen) else None
 
     @property
+    def in_view(self) -> tuple[Row, ...]:
+        """The rows that there is room for just now."""
+        top = round(self.scroll_y)
+        return tuple(self._rows[index] for index in self._seen[top : top + max(1, self.size.height - 1)])
+
+    @property
     def seen(self) -> int:
         """How many rows the filter lets through."""
         return len(self._seen)

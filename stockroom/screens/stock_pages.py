@@ -32,7 +32,10 @@ class StockPage:
         return Key(self.shown, self.name, f"open_page('{self.page}')", "")
 
 
-STOCK_PAGES = (StockPage("goods", "ctrl+g", "^G", "Goods in", ("goods in",)),)
+STOCK_PAGES = (
+    StockPage("goods", "ctrl+g", "^G", "Goods in", ("goods in",)),
+    StockPage("undo", "ctrl+y", "^Y", "Undo", ("undo",)),
+)
 """Every page of the stock, in the order of the key line."""
 
 

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from stockroom.domain.about import About
 from stockroom.domain.stamp import Stamp
-from stockroom.jobs import answer, bundle, cut, pack, parts, pick, purchasing, reserve, spoil
+from stockroom.jobs import answer, bundle, cut, pack, parts, pick, purchasing, reserve, spoil, undo
 from stockroom.jobs.changes import latest
 from stockroom.jobs.papers import Paper
 from stockroom.jobs.printing import Outlet, Printed, print_papers
@@ -24,6 +24,7 @@ from stockroom.screens.calls import Jobs
 from stockroom.screens.fetching import PickJobs
 from stockroom.screens.ordering import OrderJobs
 from stockroom.screens.receiving import GoodsJobs
+from stockroom.screens.undoing import UndoJobs
 
 if TYPE_CHECKING:
     from stockroom.store.database import Shop
@@ -57,6 +58,7 @@ def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
         packing=_packing(shop),
         ordering=_ordering(shop),
         goods=_goods(shop),
+        undoing=_undoing(shop),
         printing=printing,
     )
 
@@ -118,3 +120,9 @@ def _packing(shop: Shop) -> PackJobs:
 
 def _goods(shop: Shop) -> GoodsJobs:
     return GoodsJobs(expected=partial(purchasing.expected, shop))
+
+
+def _undoing(shop: Shop) -> UndoJobs:
+    return UndoJobs(
+        latest_jobs=partial(undo.list_done, shop), look_at=partial(undo.look_at, shop), undo=partial(undo.undo, shop)
+    )

@@ -19,9 +19,11 @@ from stockroom.screens.calls import Jobs
 from stockroom.screens.fetching import PickJobs
 from stockroom.screens.ordering import OrderJobs
 from stockroom.screens.receiving import GoodsJobs
+from stockroom.screens.undoing import UndoJobs
 from tests.screens.made_up_bench import MadeUpBench, MadeUpPacking
 from tests.screens.made_up_goods import MadeUpGoods
 from tests.screens.made_up_printing import MadeUpPrinting
+from tests.screens.made_up_undo import MadeUpUndo
 from tests.screens.made_up_walk import MadeUpWalk
 
 TODAY = date(2026, 11, 25)
@@ -260,11 +262,13 @@ def jobs(
     packing: PackJobs | None = None,
     ordering: OrderJobs | None = None,
     goods: GoodsJobs | None = None,
+    undoing: UndoJobs | None = None,
     printing: Callable[[Sequence[Paper], Stamp, int], Printed] | None = None,
 ) -> Jobs:
     """The made-up jobs, some of them replaced."""
     return Jobs(
         "Lindow Trim", lambda: TODAY, rail, ticket, show, lambda: NOW, latest, picking or MadeUpWalk().jobs,
         bench or MadeUpBench().jobs, packing or MadeUpPacking().jobs,
-        ordering or NO_ORDERING, goods or MadeUpGoods().jobs, printing or MadeUpPrinting(),
+        ordering or NO_ORDERING, goods or MadeUpGoods().jobs,
+        undoing or MadeUpUndo().jobs, printing or MadeUpPrinting(),
     )  # fmt: skip

@@ -182,3 +182,13 @@ def test_print_offered(snap_compare: Compare, size: tuple[int, int]) -> None:
 @SIZES
 def test_help_of_pack(snap_compare: Compare, size: tuple[int, int]) -> None:
     assert same(snap_compare, size, "f7", "f1")
+
+
+@SIZES
+def test_undo(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "ctrl+y", "down")
+
+
+@SIZES
+def test_undone_with_paper_to_throw_away(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *INITIALS, "ctrl+y", *("down",) * 3, "enter", "enter")
