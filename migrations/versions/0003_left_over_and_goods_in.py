@@ -36,6 +36,7 @@ def _widened() -> None:
         about.add_column(sa.Column("most_points", Whole(), server_default="40", nullable=False))
         about.add_column(sa.Column("recount_length", Whole(), server_default="1", nullable=False))
         about.add_column(sa.Column("recount_count", Whole(), server_default="1", nullable=False))
+        about.add_column(sa.Column("colour_factors", Words(), server_default="1:1:1", nullable=False))
     with rebuilt("job") as job:
         job.add_column(sa.Column("way_back", Json(), nullable=True))
         job.add_column(sa.Column("undoes_id", Key(), nullable=True))

@@ -9,6 +9,7 @@ import typer
 from stockroom.cli import (
     bench,
     books,
+    colours,
     consumables,
     count,
     goods,
@@ -75,6 +76,7 @@ for room in (
     racks,
     goods,
     paper,
+    colours,
     consumables,
     undoing,
 ):

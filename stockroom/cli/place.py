@@ -29,6 +29,11 @@ def name_before_the_verb(shop: str | None) -> None:
     _before[:] = [shop] if shop else []
 
 
+def is_any(shop: str | None) -> bool:
+    """Whether a shop was named, or one is in the user's data folder."""
+    return bool(shop or _before) or os.path.exists(where(None))
+
+
 def must_be_there(place: str) -> str:
     """The place itself. Raises `Refusal` for a file that is not there."""
     if "://" not in place and not os.path.exists(place):

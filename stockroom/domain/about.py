@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from stockroom.domain.colour_difference import USUAL_FACTORS
 from stockroom.domain.counting import USUAL_PERCENT
 from stockroom.domain.four_point import USUAL_LEVEL
 
@@ -26,3 +27,5 @@ class About:
     """A counted length further off the books than so many per cent is counted again."""
     recount_count: int = USUAL_PERCENT
     """Likewise of what is counted in whole ones."""
+    colour_factors: str = USUAL_FACTORS
+    """kL:kC:kH by which colours are compared: '1:1:1', or '2:1:1' as textiles are."""

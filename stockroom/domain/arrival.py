@@ -16,12 +16,12 @@ from typing import TypeVar
 from stockroom.domain.catalogue import BY_LENGTH, Cloth, Flaw, Item, Reading
 from stockroom.domain.flaws import read_flaw
 from stockroom.domain.quantities import money_minor, say_back, stock_mm
+from stockroom.domain.readings import read_reading
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import quoted
 
 MOST_COUNTED = 1_000_000_000
 """More than this in one delivery is a slip of the pen."""
-_OBSERVERS = ("2", "10")
 _NO_FLAW = Flaw(0, 0, "")
 
 _Read = TypeVar("_Read")
@@ -105,30 +105,6 @@ def read_arrival(said: Arrival, item: Item, cloth: Cloth | None, currency: str) 
     if faults.sentences:
         raise Refusal("Nothing was received: what was said of it has faults.", tuple(faults.sentences))
     return read
-
-
-def read_reading(text: str) -> Reading:
-    """A reading with all it was taken under: L*, a*, b*, illuminant and observer.
-
-    >>> read_reading("62.1 4.3 17.9 D65 10")
-    Reading(lightness=62.1, a=4.3, b=17.9, illuminant='D65', observer='10')
-
-    Raises `Refusal` where one of them is missing: a reading without its light is none.
-    """
-    parts = text.replace(";", " ").split()
-    example = "Write it as L* a* b* illuminant observer, such as '62.1 4.3 17.9 D65 10'."
-    if len(parts) != 5:
-        raise Refusal(f"{quoted(text)} is not a whole reading. {example}")
-    numbers = [part.replace(",", ".") for part in parts[:3]]
-    if not all(re.fullmatch(r"[+-]?[0-9]{1,3}(\.[0-9]{1,4})?", one) for one in numbers):
-        raise Refusal(f"{quoted(text)} does not begin with three figures. {example}")
-    lightness, a, b = map(float, numbers)
-    observer = parts[4].removesuffix("°")
-    if not (0 <= lightness <= 100 and abs(a) <= 128 and abs(b) <= 128):
-        raise Refusal(f"{quoted(text)} is no reading: L* lies from 0 to 100, a* and b* within 128 of 0. {example}")
-    if observer not in _OBSERVERS or not re.fullmatch(r"[A-Za-z][A-Za-z0-9.-]{0,9}", parts[3]):
-        raise Refusal(f"{quoted(text)} does not end in an illuminant and an observer of 2 or 10 degrees. {example}")
-    return Reading(lightness, a, b, parts[3], observer)
 
 
 def worth_minor(price_minor: int, quantity: int, item: Item) -> int:

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from stockroom.domain.about import About
+from stockroom.domain.colour_difference import FACTORS, USUAL_FACTORS
 from stockroom.domain.counting import USUAL_PERCENT
 from stockroom.domain.four_point import USUAL_LEVEL
 from stockroom.domain.tags import KINDS
@@ -16,8 +17,8 @@ from stockroom.files.faults import Faults
 from stockroom.files.toml_text import Document, shown
 
 _KEYS = (
-    "format", "name", "time_zone", "currency", "opening", "most_points", "recount_length", "recount_count", "last_tags",
-    "last_order",
+    "format", "name", "time_zone", "currency", "opening", "most_points", "recount_length", "recount_count",
+    "colour_factors", "last_tags", "last_order",
 )  # fmt: skip
 _LONGEST_NAME = 120
 _MOST_POINTS = 1000
@@ -61,9 +62,12 @@ def read_about(document: Document, faults: Faults) -> About | None:
     for key, percent in zip(("recount_length", "recount_count"), again, strict=True):
         if not isinstance(percent, int) or isinstance(percent, bool) or not 0 <= percent <= _ALL:
             fault(key, f"{_found(percent)}; whole per cent were expected, 0 to {_ALL}.")
+    factors = data.get("colour_factors", USUAL_FACTORS)
+    if not isinstance(factors, str) or factors not in FACTORS:
+        fault("colour_factors", f"{_found(factors)}; {' or '.join(map(repr, FACTORS))} was expected.")
     if faults.count != before:
         return None
-    return About(str(name), str(zone), str(currency), opening, int(most), int(again[0]), int(again[1]))
+    return About(str(name), str(zone), str(currency), opening, int(most), int(again[0]), int(again[1]), str(factors))
 
 
 def read_last_given(document: Document, faults: Faults) -> tuple[dict[str, int], int]:

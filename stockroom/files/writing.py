@@ -74,6 +74,7 @@ def shop_toml(about: About, last_tags: Mapping[str, int], last_number: int) -> b
         lines.append(f"opening = {about.opening.isoformat()}")
     lines.append(f"most_points = {about.most_points}")
     lines += [f"recount_length = {about.recount_length}", f"recount_count = {about.recount_count}"]
+    lines.append(f'colour_factors = "{about.colour_factors}"')
     if last_tags:
         lines += ["", "# The last tag of each kind that was given: none up to it is given again."]
         lines.append(f"last_tags = {{ {', '.join(f'{kind} = {last}' for kind, last in last_tags.items())} }}")

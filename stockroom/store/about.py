@@ -21,7 +21,7 @@ def read_about(tx: Tx) -> About | None:
     row = tx.execute(
         select(
             about.shop_name, about.time_zone, about.currency, about.opening, about.most_points, about.recount_length,
-            about.recount_count,
+            about.recount_count, about.colour_factors,
         )
     ).first()  # fmt: skip
     return None if row is None else About(*row)
@@ -40,6 +40,7 @@ def write_about(tx: Tx, about: About, stamp: Stamp) -> Written:
         "most_points": about.most_points,
         "recount_length": about.recount_length,
         "recount_count": about.recount_count,
+        "colour_factors": about.colour_factors,
     }
     if before is None:
         tx.execute(insert(tables.About).values(id=1, schema=SCHEMA, opening=about.opening, made_at=stamp.at, **facts))
@@ -67,4 +68,5 @@ def _has_money(tx: Tx) -> bool:
 
 def _shown(about: About) -> str:
     again = f"counted again beyond {about.recount_length} % of a length, {about.recount_count} % of a count"
-    return f"{about.name!r} ({about.time_zone}, {about.currency}, up to {about.most_points} points, {again})"
+    factors = f"colours {about.colour_factors}"
+    return f"{about.name!r} ({about.time_zone}, {about.currency}, up to {about.most_points} points, {factors}, {again})"

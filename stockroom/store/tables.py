@@ -40,6 +40,8 @@ class About(Base):
     """A counted length further off the books than so many per cent is counted again."""
     recount_count: Mapped[int] = mapped_column(server_default="1")
     """Likewise of what is counted in whole ones."""
+    colour_factors: Mapped[str] = mapped_column(server_default="1:1:1")
+    """kL:kC:kH by which colours are compared."""
 
 
 class Counter(Base):

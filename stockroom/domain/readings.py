@@ -1,0 +1,85 @@
+"""A reading of a colour as somebody types it, and several of one cloth taken together.
+
+Nothing is corrected: a reading that cannot be one is refused, with what it looks like.
+"""
+
+from __future__ import annotations
+
+import re
+
+from stockroom.domain.catalogue import Reading
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import quoted
+
+OBSERVERS = ("2", "10")
+"""The standard observers of the CIE, in degrees."""
+_FIGURE = re.compile(r"[+-]?[0-9]{1,3}([.,][0-9]{1,4})?")
+_ILLUMINANT = re.compile(r"[A-Za-z][A-Za-z0-9.-]{0,9}")
+_FARTHEST = 128
+"""a* and b* lie within so much of 0."""
+
+
+def read_reading(text: str) -> Reading:
+    """A reading with all it was taken under: L*, a*, b*, illuminant and observer.
+
+    >>> read_reading("62.1 4.3 17.9 D65 10")
+    Reading(lightness=62.1, a=4.3, b=17.9, illuminant='D65', observer='10')
+
+    Raises `Refusal` where one of them is missing: a reading without its light is none.
+    """
+    parts = text.replace(";", " ").split()
+    if len(parts) == 1:
+        parts = text.split(",")
+    example = "Write it as L* a* b* illuminant observer, such as '62.1 4.3 17.9 D65 10'."
+    if len(parts) != 5:
+        raise Refusal(f"{quoted(text)} is not a whole reading. {example}")
+    lightness, a, b = _figures(text, parts[:3], example)
+    illuminant, observer = read_conditions(parts[3], parts[4])
+    return Reading(lightness, a, b, illuminant, observer)
+
+
+def read_bare(text: str) -> tuple[float, float, float]:
+    """L*, a* and b* alone.
+
+    >>> read_bare("38.2,-12.1,6.4"), read_bare("38,2 -12,1 6,4")
+    ((38.2, -12.1, 6.4), (38.2, -12.1, 6.4))
+
+    Raises `Refusal` for what is no reading.
+    """
+    example = "Write L*, a* and b* as 38.2,-12.1,6.4."
+    spaced = text.replace(";", " ").split()
+    parts = spaced if len(spaced) > 1 else text.strip().split(",")
+    if len(spaced) == 1 and len(parts) == 6:
+        raise Refusal(f"{quoted(text)} seems to have decimal commas; commas stand between the figures. {example}")
+    if len(parts) != 3:
+        raise Refusal(f"{quoted(text)} is not three figures. {example}")
+    return _figures(text, [part.strip() for part in parts], example)
+
+
+def read_conditions(illuminant: str, observer: str) -> tuple[str, str]:
+    """What a reading was taken under: illuminant, and observer in degrees.
+
+    >>> read_conditions("d65", "10°")
+    ('D65', '10')
+
+    Raises `Refusal` for what is neither.
+    """
+    light, degrees = illuminant.strip().upper(), observer.strip().removesuffix("°")
+    if not _ILLUMINANT.fullmatch(light):
+        raise Refusal(f"{quoted(illuminant)} is not an illuminant. Write it as D65, which is usual in textiles.")
+    if degrees not in OBSERVERS:
+        raise Refusal(f"{quoted(observer)} is not an observer: it is 2 or 10 degrees. 10 is usual in textiles.")
+    return light, degrees
+
+
+def _figures(text: str, parts: list[str], example: str) -> tuple[float, float, float]:
+    if not all(_FIGURE.fullmatch(part) for part in parts):
+        raise Refusal(f"{quoted(text)} does not begin with three figures. {example}")
+    lightness, a, b = (float(part.replace(",", ".")) for part in parts)
+    if not (0 <= lightness <= 100 and abs(a) <= _FARTHEST and abs(b) <= _FARTHEST):
+        swapped = " Are they in another order?" if any(0 <= one <= 100 for one in (a, b)) and lightness < 0 else ""
+        raise Refusal(
+            f"{quoted(text)} is no reading: L* lies from 0 to 100, a* and b* within {_FARTHEST} of 0.{swapped} "
+            f"{example}"
+        )
+    return lightness, a, b

@@ -1,0 +1,55 @@
+"""The trimmer's question at the shell: how well do these match?"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.calling import call
+from tests.cli.conftest import Desk
+
+PUBLISHED = ("50,2.6772,-79.7751", "50,0,-82.7485")
+"""ΔE00 2.0425: Sharma, Wu, Dalal, Color Research & Application 30 (2005) 21-30, Table 1, the first pair."""
+REDS = ("38.8,52.1,31.1", "38.3,53.2,30.9")
+
+
+def test_two_bare_readings_need_no_shop(tmp_path: Path) -> None:
+    said = call("match", "--readings", *PUBLISHED, "--json", cwd=tmp_path, XDG_DATA_HOME=str(tmp_path)).well().json
+    assert (said["dE00"], said["factors"], said["words"]) == (2.0425, "1:1:1", "check by eye in daylight")
+
+
+def test_a_cloth_has_a_tolerance_to_hold_them_against_and_the_shop_its_factors(desk: Desk) -> None:
+    assert desk.call("match", "--readings", *REDS, "--cloth", "leathercloth").well().out == (
+        "Matches. ΔE00 is 0.64; Leathercloth matches up to 1.\n"
+    )
+    far = desk.call("match", "--readings", *PUBLISHED, "--cloth", "felt", "--json").well().json
+    assert (far["words"], far["dE00"]) == ("matches", 2.0425)
+    assert desk.call("match", "--readings", *PUBLISHED, "--cloth", "hood-cloth").well().out.startswith("Does not match")
+    (desk.folder / "shop.toml").write_text(
+        'format = 1\nname = "Lindow Trim"\ntime_zone = "Europe/London"\ncurrency = "GBP"\ncolour_factors = "2:1:1"\n'
+    )
+    desk.call("load", "shop.toml").well()
+    by_textiles = desk.call("match", "--readings", *REDS, "--json").well().json
+    by_the_other = desk.call("match", "--readings", *REDS, "--factors", "1:1:1", "--json").well().json
+    assert (by_textiles["factors"], by_the_other["factors"]) == ("2:1:1", "1:1:1")
+    assert by_textiles["dE00"] < by_the_other["dE00"]
+
+
+@pytest.mark.parametrize(
+    ("one", "says"),
+    [
+        ("38,2,-12,1,6,4", "decimal commas"),
+        ("-12.1,38.2,6.4", "Are they in another order?"),
+        ("38.2,-12.1", "is not three figures"),
+        ("138.2,-12.1,6.4", "L* lies from 0 to 100"),
+        ("38.2,-12.1,red", "does not begin with three figures"),
+    ],
+)
+def test_what_is_no_reading_is_refused_with_what_it_looks_like(tmp_path: Path, one: str, says: str) -> None:
+    call("match", "--readings", REDS[0], one, cwd=tmp_path, XDG_DATA_HOME=str(tmp_path)).refused(says)
+
+
+def test_factors_and_cloths_that_are_not_known_are_refused_by_name(desk: Desk) -> None:
+    desk.call("match", "--readings", *REDS, "--factors", "3:1:1").refused("1:1:1 or 2:1:1", status=2)
+    desk.call("match", "--readings", *REDS, "--cloth", "leather").refused("leathercloth")
