@@ -202,7 +202,7 @@ class Workshop(RuleBasedStateMachine):
         tag = list(known.picked)[which % len(known.picked)]
         touched = set(known.picked[tag])
         in_a_parcel = any(one.id in touched for piece in known.packed for one in known.of(piece))
-        if self.does(known.state == "open" and not in_a_parcel, put_back, user, number, tag):
+        if self.does(known.state in ("open", "cancelled") and not in_a_parcel, put_back, user, number, tag):
             known.taken.subtract(known.picked.pop(tag))
 
     @precondition(lambda self: self.orders)
@@ -235,7 +235,8 @@ class Workshop(RuleBasedStateMachine):
         if not stage:
             moved = self.does(True, back, user, known.bundle)
         else:
-            moved = self.does(not in_it <= known.packed, out, user, known.bundle, stage, "")
+            right = known.state != "cancelled" and not in_it <= known.packed
+            moved = self.does(right, out, user, known.bundle, stage, "")
         if moved:
             assert moved.changed_anything == (known.out != stage)
             known.out = stage
@@ -296,8 +297,11 @@ class Workshop(RuleBasedStateMachine):
     @rule(which=ANY, user=USER)
     def cancel_an_order(self, which: int, user: int) -> None:
         number, known = self.some(which)
-        if self.does(known.state == "open" and not known.is_begun, cancel, user, number):
+        done = self.does(known.state == "open", cancel, user, number)
+        if done:
+            assert known.is_begun or not done.left_over
             known.state = "cancelled"
+            known.packed.clear()
 
     @invariant()
     def the_books_are_good_and_say_what_the_model_says(self) -> None:
