@@ -1,25 +1,15 @@
-"""Two users reserve, cut, pick, put back, spoil, tie, move, pack, send and cancel in any order, beside a plain model.
+"""The rules of the two users' model for orders: taken, reserved, cut, picked, put back, tied, packed, sent.
 
-The model knows of each order only what was taken for which requirement, where its bundle is and what is packed. From
-that it says of every job beforehand whether it is done or refused; the books are proved after every step.
+Of every job it is said beforehand whether it is done or refused.
 """
 
 from __future__ import annotations
 
-import shutil
 from collections import Counter
-from collections.abc import Callable
-from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Any
 
-import pytest
-from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule, run_state_machine_as_test
-from sqlalchemy import text
+from hypothesis.stateful import invariant, precondition, rule
 
-from stockroom.domain.refusal import Refusal
 from stockroom.jobs.audit import audit
 from stockroom.jobs.bundle import back, out, tie
 from stockroom.jobs.change import cancel
@@ -29,97 +19,21 @@ from stockroom.jobs.pick import pick, put_back
 from stockroom.jobs.reserve import reserve_what_there_is
 from stockroom.jobs.spoil import spoil
 from stockroom.jobs.take import take
-from stockroom.store.bill import KeptRequirement
-from stockroom.store.database import Shop
-from stockroom.store.types import Base
-from tests.databases import Database, plain_engine
-from tests.shops import (
-    EARLY,
-    LATE,
-    LATER,
-    PLENTY,
-    STAMP,
-    bin_of,
-    changed_tables,
-    dump,
-    line,
-    look,
-    order,
-    roll,
-    stock_shop,
-)
-
-STOCK = (
-    roll("hood-cloth/fawn", 5_300, "old"),
-    roll("hood-cloth/fawn", 3_200, "new"),
-    *(roll(item, PLENTY) for item in ("carpet/red", "carpet/black", "binding/red", "binding/black")),
-    bin_of("stud", 400),
-    bin_of("clip", 100),
-)
-"""Hood cloth runs short, of two lots; there is enough of the rest."""
+from stockroom.store.holds import KeptHold
+from tests.jobs.two_users import Ordered, TwoUsers
+from tests.shops import EARLY, LATE, changed_tables, dump, line, look, order
 
 KITS = st.sampled_from(["tonneau", "hood", "header-rail", "boot-set"])
+SHORTEST_USEFUL_MM = 300
+"""Of every cloth that is cut here."""
 MOST = 4
 """Orders in hand."""
 USER = st.sampled_from([0, 1])
 ANY = st.integers(0, 10_000)
 
 
-@dataclass
-class Ordered:
-    """What the model knows of one order."""
-
-    needs: tuple[KeptRequirement, ...]
-    pieces: dict[str, str]
-    """Tag → piece code ('' for a packet)."""
-    taken: Counter[int] = field(default_factory=Counter)
-    """Requirement id → what was taken for it."""
-    picked: dict[str, Counter[int]] = field(default_factory=dict)
-    """Holding's tag → what was picked from it for which requirement."""
-    spoilt: bool = False
-    bundle: str = ""
-    out: str = ""
-    """The stage that the bundle is out at."""
-    packed: set[str] = field(default_factory=set)
-    state: str = "open"
-
-    def of(self, tag: str) -> list[KeptRequirement]:
-        """What a piece is made of."""
-        return [one for one in self.needs if one.requirement.key.piece == self.pieces[tag]]
-
-    def panels(self, tag: str) -> list[KeptRequirement]:
-        """Its panels."""
-        return [one for one in self.of(tag) if one.requirement.need == "panel"]
-
-    def is_ready(self, tag: str) -> bool:
-        """Whether it may be packed."""
-        is_out = bool(self.out and self.panels(tag))
-        return not is_out and all(self.taken[one.id] == one.requirement.quantity for one in self.of(tag))
-
-    @property
-    def is_begun(self) -> bool:
-        """Whether anything was taken for it."""
-        return self.spoilt or any(self.taken.values())
-
-    @property
-    def is_cut(self) -> bool:
-        """Whether all its panels are cut, and it has any."""
-        panels = [one for one in self.needs if one.requirement.need == "panel"]
-        return bool(panels) and all(self.taken[one.id] == one.requirement.quantity for one in panels)
-
-
-class Workshop(RuleBasedStateMachine):
-    """A shop with two users, and the model beside it."""
-
-    def __init__(self, opened: Callable[[], tuple[Shop, Shop]]) -> None:
-        super().__init__()
-        self.users = opened()
-        self.orders: dict[str, Ordered] = {}
-        self.before = dump(self.users[0])
-
-    def teardown(self) -> None:
-        for shop in self.users:
-            shop.close()
+class OrderRules(TwoUsers):
+    """What is done with orders, from the taking to the parcel."""
 
     def some(self, which: int) -> tuple[str, Ordered]:
         """One of the orders, by any number."""
@@ -135,21 +49,14 @@ class Workshop(RuleBasedStateMachine):
         some = [(number, known) for number, known in self.orders.items() if known.is_cut]
         return some[which % len(some)] if some else self.some(which)
 
-    def does(self, right: bool, job: Callable[..., Any], user: int, *args: object) -> Any:
-        """Does a job as a user; it must be done if it is right, and refused in a sentence if it is not."""
-        if not right:
-            with pytest.raises(Refusal, match=r"[.?:]|more\)$"):
-                job(self.users[user], *args, (STAMP, LATER)[user])
-            return None
-        return job(self.users[user], *args, (STAMP, LATER)[user])
-
     @precondition(lambda self: len(self.orders) < MOST)
     @rule(kit=KITS, late=st.booleans(), user=USER)
     def take_an_order(self, kit: str, late: bool, user: int) -> None:
         choices = {"window": "sewn"} if kit == "hood" else {}
         shop = self.users[user]
         number = f"T-{len(self.orders)}"
-        take(shop, order(line(kit, car=LATE if late else EARLY, choices=choices), number=number), STAMP)
+        ordered = order(line(kit, car=LATE if late else EARLY, choices=choices), number=number)
+        self.does(True, take, user, ordered)
         looked = look(shop, number)
         pieces = {tag: piece for (_, piece, _), tag in looked.tags.items()}
         self.orders[number] = Ordered(looked.requirements, pieces)
@@ -176,10 +83,24 @@ class Workshop(RuleBasedStateMachine):
         number, known = self.some(which)
         while planned := [one for one in look(self.users[user], number).holds if one.cut_id is not None]:
             outermost = max(planned, key=lambda one: (one.tag, one.to_mm))
-            cut(self.users[user], number, outermost.tag, (STAMP, LATER)[user])
+            self.cuts(user, number, outermost)
             known.taken.update(panel[0] for panel in outermost.panels)
             if not all_of_it:
                 break
+
+    def cuts(self, user: int, number: str, planned: KeptHold) -> None:
+        """The roll is shorter by all outside the cut's inner end; where others planned there, by its length alone."""
+        others = [one for other in self.orders for one in look(self.users[user], other).holds if one.cut_id is not None]
+        is_outermost = not any(one.tag == planned.tag and one.from_mm >= planned.to_mm for one in others)
+        done = self.does(True, cut, user, number, planned.tag)
+        roll = self.lying(self.thing(planned.tag))
+        outer = self.stock[roll] - planned.to_mm if is_outermost else 0
+        left = self.stock[roll] - outer - (planned.to_mm - planned.from_mm)
+        assert done.left_mm == left or (done.left_mm == 0 and left < SHORTEST_USEFUL_MM)
+        assert bool(done.offcut) == (outer >= SHORTEST_USEFUL_MM)
+        self.stock[roll] = done.left_mm
+        if done.offcut:
+            self.stock[self.lying(self.thing(done.offcut))] = outer
 
     @precondition(lambda self: self.orders)
     @rule(which=ANY, user=USER, all_of_it=st.booleans())
@@ -191,6 +112,7 @@ class Workshop(RuleBasedStateMachine):
             quantities = {one.requirement_id: one.quantity for one in here if one.requirement_id is not None}
             known.taken.update(quantities)
             known.picked.setdefault(here[0].tag, Counter()).update(quantities)
+            self.stock[self.lying(self.thing(here[0].tag))] -= sum(quantities.values())
             if not all_of_it:
                 break
 
@@ -202,7 +124,10 @@ class Workshop(RuleBasedStateMachine):
         tag = list(known.picked)[which % len(known.picked)]
         touched = set(known.picked[tag])
         in_a_parcel = any(one.id in touched for piece in known.packed for one in known.of(piece))
-        if self.does(known.state in ("open", "cancelled") and not in_a_parcel, put_back, user, number, tag):
+        there = self.thing(tag)
+        right = known.state != "sent" and not in_a_parcel and not there.is_quarantined
+        if self.does(right, put_back, user, number, tag):
+            self.stock[self.lying(there)] += sum(known.picked[tag].values())
             known.taken.subtract(known.picked.pop(tag))
 
     @precondition(lambda self: self.orders)
@@ -311,6 +236,7 @@ class Workshop(RuleBasedStateMachine):
         # What is short is only found, not done.
         assert "job" in changed or not changed - {"shortage"}, f"{changed} changed, and no job says what was done"
         self.before = rows
+        assert +self.stock == +self.stock_by_the_books()
         packed = {row[0] for row in rows["packed"]}
         tag_of = {row[0]: row[1] for row in rows["piece"]}
         kept = {tag_of[piece] for piece in packed}
@@ -325,46 +251,3 @@ class Workshop(RuleBasedStateMachine):
         assert {row[1]: row[7] or "" for row in rows["bundle"]} == {
             known.bundle: known.out for known in self.orders.values() if known.bundle
         }
-
-
-def test_any_order_of_work_by_two_users_keeps_the_books_good(database: Database, tmp_path: Path) -> None:
-    with Shop.open(database.where) as shop:
-        stock_shop(shop, tmp_path, *STOCK)
-    opened = _reopened(database, tmp_path)
-
-    modest = settings(
-        max_examples=12 if database.kind == "sqlite" else 4,
-        stateful_step_count=30,
-        deadline=None,
-        phases=(Phase.generate,),
-        suppress_health_check=list(HealthCheck),
-    )
-
-    class InThisShop(Workshop):
-        def __init__(self) -> None:
-            super().__init__(opened)
-
-    run_state_machine_as_test(InThisShop, settings=modest)
-
-
-def _reopened(database: Database, folder: Path) -> Callable[[], tuple[Shop, Shop]]:
-    """Opens the stocked shop for two users, as it was at first."""
-    if database.kind == "sqlite":
-        numbers: list[Path] = []
-
-        def copied() -> tuple[Shop, Shop]:
-            numbers.append(folder / f"model-{len(numbers)}.db")
-            shutil.copyfile(database.where, numbers[-1])
-            return Shop.open(numbers[-1]), Shop.open(numbers[-1])
-
-        return copied
-
-    def restored() -> tuple[Shop, Shop]:
-        names = ", ".join(f'"{table.name}"' for table in Base.metadata.sorted_tables)
-        with plain_engine(database).begin() as connection:
-            connection.execute(text(f"TRUNCATE {names} RESTART IDENTITY CASCADE"))
-        shops = Shop.open(database.where), Shop.open(database.where)
-        stock_shop(shops[0], folder, *STOCK)
-        return shops
-
-    return restored
