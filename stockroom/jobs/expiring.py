@@ -7,6 +7,7 @@ from datetime import date, timedelta
 
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.printed import cautions
 from stockroom.store.database import Shop
 from stockroom.store.expiring import expiring_until
 
@@ -26,6 +27,8 @@ class Expiring:
     expires: date
     days_left: int
     """Below nothing where the day is past."""
+    cautions: tuple[tuple[str, str], ...] = ()
+    """Label and words: its hazards, how it is stored and posted, and whose rules come first."""
 
     @property
     def words(self) -> str:
@@ -43,7 +46,7 @@ def expiring(shop: Shop, within_days: int, today: date) -> tuple[Expiring, ...]:
         return tuple(
             Expiring(
                 one.tag, one.item, one.title, one.place, one.lot, show_amount(one.item_kind, one.held), one.expires,
-                (one.expires - today).days,
+                (one.expires - today).days, cautions(one.hazards, one.storage, one.posting),
             )
             for one in expiring_until(tx, today + timedelta(days=within_days))
         )  # fmt: skip

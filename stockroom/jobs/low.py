@@ -14,6 +14,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag
 from stockroom.domain.wording import unknown
 from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.printed import cautions
 from stockroom.jobs.way_back import Undoing, WayBack
 from stockroom.store import arrivals, ledger, low_stock
 from stockroom.store.database import Shop, Tx
@@ -42,6 +43,8 @@ class LowItem:
     since: date
     on_order: tuple[str, ...]
     """Purchases by which more of it is to come, with their days."""
+    cautions: tuple[tuple[str, str], ...] = ()
+    """Label and words: its hazards, how it is stored and posted, and whose rules come first."""
 
 
 def low(shop: Shop, text: str, stamp: Stamp) -> LowScanned:
@@ -84,7 +87,14 @@ def buying_list(shop: Shop) -> tuple[LowItem, ...]:
     """What stands on the buying list, what was scanned first first."""
     with shop.read() as tx:
         return tuple(
-            LowItem(one.item, one.title, one.by, one.at.date(), _coming(tx, one.item))
+            LowItem(
+                one.item,
+                one.title,
+                one.by,
+                one.at.date(),
+                _coming(tx, one.item),
+                cautions(one.hazards, one.storage, one.posting),
+            )
             for one in low_stock.standing_low(tx)
         )
 

@@ -14,6 +14,12 @@ RULES = "The supplier's safety data sheet and your own rules come first."
 LIFTING = "Heavy: two people or a roll stand. Your own rules and a competent assessment decide."
 
 
+def cautions(hazards: str, storage: str, posting: str) -> tuple[tuple[str, str], ...]:
+    """Label and words of what is to be minded of an item, and whose rules come first; nothing where none is known."""
+    told = tuple(one for one in (("Hazards", hazards), ("Storage", storage), ("Posting", posting)) if one[1])
+    return (*told, ("Rules", RULES)) if told else ()
+
+
 def wanted_words(wanted: date | None, overdue_days: int) -> str:
     """'open', the date, or 'overdue since' the date."""
     if wanted is None:

@@ -13,7 +13,7 @@ from stockroom.jobs.inspect_words import inspected_words
 from stockroom.jobs.left_over import lying_about
 from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.parts import whereabouts
-from stockroom.jobs.printed import RULES
+from stockroom.jobs.printed import cautions
 from stockroom.jobs.ready import order_state, where
 from stockroom.jobs.ticket import became_words, car_words, kit_words
 from stockroom.store import (
@@ -49,6 +49,8 @@ class Shown:
     """Its latest movements, newest first; where a bundle has been."""
     order: str = ""
     """Number of the order it belongs to, if it belongs to one (a scan of it opens that ticket)."""
+    is_shelf_tag: bool = False
+    """Whether a scan of it says that something runs out: it is the bin of a consumable."""
 
 
 _LATEST = 10
@@ -122,10 +124,7 @@ def _holding(tx: Tx, tag: str) -> Shown | None:
         ("Mass", f"{mass / 1000:.1f} kg" if mass else ""),
         ("Quarantined", held.quarantined_because),
         ("Not to be used after", held.expires.isoformat() if held.expires else ""),
-        ("Hazards", held.hazards),
-        ("Storage", held.storage),
-        ("Posting", held.posting),
-        ("Rules", RULES if held.hazards or held.storage or held.posting else ""),
+        *cautions(held.hazards, held.storage, held.posting),
     ]
     promises = tuple(
         f"{amount(quantity)} for order {number}, {customer}"
@@ -138,7 +137,15 @@ def _holding(tx: Tx, tag: str) -> Shown | None:
         for at, kind, quantity, balance, note, by in tagged.latest_movements(tx, held.id, _LATEST)
     )
     kind = "remnant" if held.remnant else held.kind
-    return Shown(tag, kind, held.title, tuple(fact for fact in facts if fact[1]), promises, movements)
+    return Shown(
+        tag,
+        kind,
+        held.title,
+        tuple(fact for fact in facts if fact[1]),
+        promises,
+        movements,
+        is_shelf_tag=held.item_kind == "consumable",
+    )
 
 
 def _coming_words(tx: Tx, held: TaggedHolding) -> list[tuple[str, str]]:

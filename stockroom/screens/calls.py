@@ -18,12 +18,14 @@ if TYPE_CHECKING:
     from stockroom.jobs.papers import Paper
     from stockroom.jobs.printing import Printed
     from stockroom.jobs.rail import RailEntry
+    from stockroom.jobs.retag import Retagged
     from stockroom.jobs.show import Shown
     from stockroom.jobs.ticket import Ticket
     from stockroom.screens.bundling import BenchJobs, PackJobs
     from stockroom.screens.fetching import PickJobs
     from stockroom.screens.ordering import OrderJobs
     from stockroom.screens.receiving import GoodsJobs
+    from stockroom.screens.running_low import LowJobs
     from stockroom.screens.undoing import UndoJobs
 
 _SHAPED_LIKE_A_TAG = re.compile(r"\s*[A-Za-z]\s?[0-9]+\s?[0-9A-Za-z]\s*", re.ASCII)
@@ -52,6 +54,9 @@ class Jobs:
     ordering: OrderJobs
     goods: GoodsJobs
     undoing: UndoJobs
+    running_low: LowJobs
+    retag: Callable[[str, str, Stamp], Retagged]
+    """A tag, and what became of it."""
     printing: Callable[[Sequence[Paper], Stamp, int], Printed]
     """These papers, tags on a sheet of labels from this label on."""
 

@@ -78,7 +78,7 @@ class Frame(Screen[None]):
         Binding("ctrl+end", "end(1)", priority=True),
         Binding("tab", "next_pane(1)"),
         Binding("shift+tab", "next_pane(-1)"),
-        *(Binding(one.pressed, f"open_page('{one.page}')", priority=True) for one in STOCK_PAGES),
+        *(Binding(one.pressed, f"open_page('{one.page}')", priority=True) for one in STOCK_PAGES if one.pressed),
         *(Binding(f"ctrl+{letter}", f"page_key('^{letter.upper()}')", priority=True) for letter in PAGE_KEYS),
     ]
 
@@ -273,13 +273,14 @@ class Frame(Screen[None]):
 
         self.errands.send(Errand(title, job, finished, failed))
 
-    def _open(self, text: str) -> None:
-        """Open what a scanned or typed text names."""
+    def _open(self, text: str, opened_it: Callable[[], None] = lambda: None) -> None:
+        """Open what a scanned or typed text names; then call `opened_it`."""
 
         def opened(answer: tuple[Moment, OpenedTicket | Shown | PackingList]) -> None:
             self._reader.saw(answer[0])
             self._scan.put_away(text)
             self._show(answer[1])
+            opened_it()
 
         self.do(f"Looking for {text}", lambda: (self._reader.moment(), named_by(self.jobs, text)), opened)
 
@@ -495,7 +496,7 @@ class Frame(Screen[None]):
             self._scan.put_away(text)
             self.action_open_page(called.page)
         elif not self._shown.take_scan(text):
-            self._open(text)
+            self._open(text, lambda: self._shown.was_scanned())
 
     @on(ScanLine.Command)
     def _commanded(self, event: ScanLine.Command) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from stockroom.screens.bench_page import BenchPage
 from stockroom.screens.desk import Desk
 from stockroom.screens.goods_page import GoodsInPage
+from stockroom.screens.low_page import LowPage
 from stockroom.screens.pack_page import PackPage
 from stockroom.screens.page import Page
 from stockroom.screens.pick_page import PickPage
@@ -17,10 +18,11 @@ def later_pages(desk: Desk) -> tuple[Page, ...]:
     """One page of each kind, on this screen."""
     return (
         TicketPage(desk, id="ticket"),
-        TagPage(id="tag"),
+        TagPage(desk, id="tag"),
         PickPage(desk, id="pick"),
         BenchPage(desk, id="bench"),
         PackPage(desk, id="pack"),
         GoodsInPage(desk, id="goods"),
         UndoPage(desk, id="undo"),
+        LowPage(desk, id="low"),
     )

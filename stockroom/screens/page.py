@@ -132,6 +132,9 @@ class Page(Vertical):
         del text
         return False
 
+    def was_scanned(self) -> None:
+        """What is shown was opened by a scan, or typed, and not by a list: a scan alone may say something."""
+
     def press(self, key: str) -> None:
         """Do what one of the page's own keys does, as it is written in `KEYS`."""
 

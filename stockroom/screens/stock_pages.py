@@ -18,7 +18,7 @@ class StockPage:
     page: str
     """As `Place` names it: 'goods'."""
     pressed: str
-    """Its key as the toolkit calls it: 'ctrl+g'."""
+    """Its key as the toolkit calls it: 'ctrl+g'; '' where it is only typed."""
     shown: str
     """Its key as people read it: '^G'."""
     name: str
@@ -35,19 +35,22 @@ class StockPage:
 STOCK_PAGES = (
     StockPage("goods", "ctrl+g", "^G", "Goods in", ("goods in",)),
     StockPage("undo", "ctrl+y", "^Y", "Undo", ("undo",)),
+    StockPage("low", "", "", "Low", ("low", "running low")),
 )
 """Every page of the stock, in the order of the key line."""
 
 
 def keys_in_line() -> tuple[Key, ...]:
     """The keys of these pages one by one, for the key line."""
-    return tuple(one.key for one in STOCK_PAGES)
+    return tuple(one.key for one in STOCK_PAGES if one.pressed)
 
 
 def keys_in_help() -> Key:
     """The keys of these pages together, for the help page."""
     names = ", ".join(one.name.lower() for one in STOCK_PAGES)
-    return Key(" ".join(one.shown for one in STOCK_PAGES), "", "", f"{names}; or type the name and Enter")
+    return Key(
+        " ".join(one.shown for one in STOCK_PAGES if one.pressed), "", "", f"{names}; or type the name and Enter"
+    )
 
 
 def page_called(text: str) -> Place | None:

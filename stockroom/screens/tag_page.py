@@ -6,12 +6,17 @@ from collections.abc import Iterator
 
 from textual.app import ComposeResult
 
-from stockroom.jobs.papers import Paper, of_shown
+from stockroom.jobs.papers import Paper, of_shown, tags_again
+from stockroom.jobs.retag import Retagged
 from stockroom.jobs.show import Shown
 from stockroom.screens.calls import Jobs
-from stockroom.screens.page import Page, TextPane
+from stockroom.screens.desk import Question
+from stockroom.screens.key_line import Key
+from stockroom.screens.page import TextPane
 from stockroom.screens.paragraphs import Line, labelled, sentence
 from stockroom.screens.place import Place
+from stockroom.screens.running_low import low_words
+from stockroom.screens.work_page import WorkPage, offer_words
 
 
 def fact_words(shown: Shown) -> Iterator[Line]:
@@ -31,9 +36,10 @@ def movement_words(shown: Shown) -> Iterator[Line]:
         yield sentence(f"  {movement}", hang=4)
 
 
-class TagPage(Page):
+class TagPage(WorkPage):
     """One tag."""
 
+    KEYS = (Key("^N", "New tag", "page_key('^N')", "its tag is lost, torn or unreadable: it gets a new one"),)
     LISTS_STOCK_PAGES = True
     shown: Shown | None = None
     """What is shown."""
@@ -43,11 +49,14 @@ class TagPage(Page):
 
     def fill(self, shown: Shown) -> None:
         """Show what this tag names."""
+        if self.shown is not None and shown.tag != self.shown.tag:
+            self.forget()
         self.shown = shown
         self.panes[0].show(fact_words(shown), movement_words(shown))
 
     def clear(self) -> None:
         """Show no tag."""
+        self.forget()
         self.shown = None
         self.panes[0].show((), ())
 
@@ -70,9 +79,38 @@ class TagPage(Page):
     def panes(self) -> tuple[TextPane, ...]:
         return (self.query_one(TextPane),)
 
-    def papers(self) -> tuple[Paper, ...]:
+    def usual_papers(self) -> tuple[Paper, ...]:
         """Its tag again."""
         return of_shown(self.shown) if self.shown else ()
+
+    def was_scanned(self) -> None:
+        """The tag at the shelf of a consumable says that it runs out."""
+        if self.shown is not None and self.shown.is_shelf_tag:
+            tag = self.shown.tag
+            low = self.desk.jobs.running_low.low
+            self.change(f"Putting {self.shown.title} on the buying list", lambda stamp: low(tag, stamp), low_words)
+
+    def press(self, key: str) -> None:
+        """Ask what became of the tag, and give a new one."""
+        del key
+        if self.shown is None:
+            return
+        tag, retag = self.shown.tag, self.desk.jobs.retag
+
+        def answered(because: str) -> None:
+            self.desk.signed(
+                lambda stamp: self.desk.do(f"Giving {tag} a new tag", lambda: retag(tag, because, stamp), done)
+            )
+
+        def done(given: Retagged) -> None:
+            papers = tags_again(given.new)
+            if self.display and self.named == (tag,):
+                self.desk.go(Place("tag", (given.new,)))
+                self._fresh = papers
+            self.report(f"{given.sentence} {offer_words(papers)}")
+
+        self.desk.tell((f"{tag} is void when it has a new tag. What became of it?", "bold"))
+        self.desk.ask(Question(f"New tag for {tag}", "lost, torn, unreadable; Esc leaves it", answered))
 
     def open_highlighted(self) -> None:
         """Open the order it belongs to."""

@@ -11,7 +11,21 @@ from zoneinfo import ZoneInfo
 
 from stockroom.domain.about import About
 from stockroom.domain.stamp import Stamp
-from stockroom.jobs import answer, bundle, cut, pack, parts, pick, purchasing, reserve, spoil, undo
+from stockroom.jobs import (
+    answer,
+    bundle,
+    cut,
+    expiring,
+    low,
+    pack,
+    parts,
+    pick,
+    purchasing,
+    reserve,
+    retag,
+    spoil,
+    undo,
+)
 from stockroom.jobs.changes import latest
 from stockroom.jobs.papers import Paper
 from stockroom.jobs.printing import Outlet, Printed, print_papers
@@ -24,6 +38,7 @@ from stockroom.screens.calls import Jobs
 from stockroom.screens.fetching import PickJobs
 from stockroom.screens.ordering import OrderJobs
 from stockroom.screens.receiving import GoodsJobs
+from stockroom.screens.running_low import LowJobs
 from stockroom.screens.undoing import UndoJobs
 
 if TYPE_CHECKING:
@@ -59,6 +74,8 @@ def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
         ordering=_ordering(shop),
         goods=_goods(shop),
         undoing=_undoing(shop),
+        running_low=_running_low(shop),
+        retag=partial(retag.retag, shop),
         printing=printing,
     )
 
@@ -125,4 +142,13 @@ def _goods(shop: Shop) -> GoodsJobs:
 def _undoing(shop: Shop) -> UndoJobs:
     return UndoJobs(
         latest_jobs=partial(undo.list_done, shop), look_at=partial(undo.look_at, shop), undo=partial(undo.undo, shop)
+    )
+
+
+def _running_low(shop: Shop) -> LowJobs:
+    return LowJobs(
+        buying_list=partial(low.buying_list, shop),
+        expiring=partial(expiring.expiring, shop),
+        low=partial(low.low, shop),
+        not_wanted=partial(low.not_wanted, shop),
     )

@@ -22,13 +22,16 @@ class KeptLow:
     item_kind: str
     by: str
     at: datetime
+    hazards: str
+    storage: str
+    posting: str
 
 
 def standing_low(tx: Tx) -> list[KeptLow]:
     """What stands on the buying list, what was scanned first first."""
     low, item = t.LowStock, t.Item
     rows = tx.execute(
-        select(low.id, low.item, item.title, item.kind, low.by, low.at)
+        select(low.id, low.item, item.title, item.kind, low.by, low.at, item.hazards, item.storage, item.posting)
         .join(item, item.code == low.item)
         .where(low.ended_because == "")
         .order_by(low.at, low.id)

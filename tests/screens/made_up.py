@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Never
 
@@ -19,9 +20,11 @@ from stockroom.screens.calls import Jobs
 from stockroom.screens.fetching import PickJobs
 from stockroom.screens.ordering import OrderJobs
 from stockroom.screens.receiving import GoodsJobs
+from stockroom.screens.running_low import LowJobs
 from stockroom.screens.undoing import UndoJobs
 from tests.screens.made_up_bench import MadeUpBench, MadeUpPacking
 from tests.screens.made_up_goods import MadeUpGoods
+from tests.screens.made_up_low import GLUE_BIN, MINDED, NEW_TAG, MadeUpLow, made_up_retag
 from tests.screens.made_up_printing import MadeUpPrinting
 from tests.screens.made_up_undo import MadeUpUndo
 from tests.screens.made_up_walk import MadeUpWalk
@@ -219,6 +222,9 @@ SHOWN_ROLL = Shown(
     ("from 2.10 m to 3.40 m for L-1042, Ann Carpenter",),
     ("20 Nov 2026  cut 0.80 m, 5.40 m left (AB)", "2 Nov 2026  received 6.20 m (CD)"),
 )
+SHOWN_GLUE = Shown(
+    GLUE_BIN, "bin", "Contact adhesive", (("Place", "Solvent cabinet"), ("Held", "4"), *MINDED), is_shelf_tag=True
+)
 SHOWN_ORDER = Shown(ORDER, "order", "Order L-1042", (("Customer", "Ann Carpenter"),), order="L-1042")
 SHOWN_PIECE = Shown(PIECE, "piece", "Boot side, left", (("Piece", "BSL"), ("Hand", "left")), order="L-1042")
 
@@ -238,6 +244,10 @@ def shown_for(text: str) -> Shown:
     tag = str(read_tag(text))
     if tag == ORDER:
         return SHOWN_ORDER
+    if tag == GLUE_BIN:
+        return SHOWN_GLUE
+    if tag == NEW_TAG:
+        return replace(SHOWN_ROLL, tag=NEW_TAG)
     if tag in {ROLL, PIECE}:
         return SHOWN_ROLL if tag == ROLL else SHOWN_PIECE
     raise Refusal(f"No {tag} in this shop. Look at the label again.")
@@ -263,6 +273,7 @@ def jobs(
     ordering: OrderJobs | None = None,
     goods: GoodsJobs | None = None,
     undoing: UndoJobs | None = None,
+    running_low: LowJobs | None = None,
     printing: Callable[[Sequence[Paper], Stamp, int], Printed] | None = None,
 ) -> Jobs:
     """The made-up jobs, some of them replaced."""
@@ -270,5 +281,5 @@ def jobs(
         "Lindow Trim", lambda: TODAY, rail, ticket, show, lambda: NOW, latest, picking or MadeUpWalk().jobs,
         bench or MadeUpBench().jobs, packing or MadeUpPacking().jobs,
         ordering or NO_ORDERING, goods or MadeUpGoods().jobs,
-        undoing or MadeUpUndo().jobs, printing or MadeUpPrinting(),
+        undoing or MadeUpUndo().jobs, running_low or MadeUpLow().jobs, made_up_retag, printing or MadeUpPrinting(),
     )  # fmt: skip

@@ -12,6 +12,7 @@ from stockroom.screens.calls import Jobs
 from tests.screens.driving import Driver, press, settle
 from tests.screens.made_up import PIECE, RAIL, ROLL, TICKET, jobs
 from tests.screens.made_up_bench import BOOT, LEFT, OTHERS_LEFT, MadeUpBench
+from tests.screens.made_up_low import GLUE_BIN
 from tests.screens.made_up_walk import BINDING, CARPET, OTHER_CARPET, STRANGER, STUDS, MadeUpWalk
 
 Compare = Callable[..., bool]
@@ -192,3 +193,13 @@ def test_undo(snap_compare: Compare, size: tuple[int, int]) -> None:
 @SIZES
 def test_undone_with_paper_to_throw_away(snap_compare: Compare, size: tuple[int, int]) -> None:
     assert same(snap_compare, size, *INITIALS, "ctrl+y", *("down",) * 3, "enter", "enter")
+
+
+@SIZES
+def test_running_low(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *"low", "enter", "down")
+
+
+@SIZES
+def test_a_shelf_tag_was_scanned(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *INITIALS, *GLUE_BIN, "enter")
