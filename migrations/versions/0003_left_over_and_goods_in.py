@@ -8,7 +8,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-from stockroom.store.types import Day, Json, Key, Moment, Whole, Words, YesNo
+from stockroom.store.types import Day, Json, Key, Moment, Real, Whole, Words, YesNo
 from stockroom.store.upgrade import rebuilt
 
 revision = "0003"
@@ -28,6 +28,9 @@ def upgrade() -> None:
     _low_stock()
     _replaced_tag()
     _printed()
+    _reading()
+    _readings_stand_by_themselves()
+    _eye_verdict()
 
 
 def _widened() -> None:
@@ -284,3 +287,59 @@ def _printed() -> None:
         sqlite_strict=True,
     )
     op.create_index("ix_printed_job_id", "printed", ["job_id"], unique=False)
+
+
+def _reading() -> None:
+    op.create_table(
+        "reading",
+        sa.Column("id", Key(), sa.Identity(always=False), nullable=False),
+        sa.Column("holding_id", Key(), nullable=False),
+        sa.Column("lightness", Real(), nullable=False),
+        sa.Column("a", Real(), nullable=False),
+        sa.Column("b", Real(), nullable=False),
+        sa.Column("illuminant", Words(), nullable=False),
+        sa.Column("observer", Words(), nullable=False),
+        sa.Column("by", Words(), nullable=False),
+        sa.Column("at", Moment(), nullable=False),
+        sa.Column("instrument", Words(), nullable=False),
+        sa.ForeignKeyConstraint(["holding_id"], ["holding.id"], name="fk_reading_holding_id"),
+        sa.PrimaryKeyConstraint("id", name="pk_reading"),
+        sqlite_strict=True,
+    )
+    op.create_index("ix_reading_holding_id", "reading", ["holding_id"], unique=False)
+
+
+def _readings_stand_by_themselves() -> None:
+    """A roll had one reading, in its own row; it was taken down when the roll came in."""
+    op.execute(
+        sa.text(
+            'INSERT INTO reading (holding_id, lightness, a, b, illuminant, observer, "by", at, instrument) '
+            "SELECT r.holding_id, r.lightness, r.a, r.b, r.illuminant, r.observer, COALESCE(m.\"by\", ''), "
+            "COALESCE(m.at, (SELECT made_at FROM about)), '' "
+            "FROM roll r LEFT JOIN movement m ON m.holding_id = r.holding_id AND m.number = 1 "
+            "WHERE r.lightness IS NOT NULL ORDER BY r.holding_id"
+        )
+    )
+    with rebuilt("roll") as roll:
+        for column in ("lightness", "a", "b", "illuminant", "observer"):
+            roll.drop_column(column)
+
+
+def _eye_verdict() -> None:
+    op.create_table(
+        "eye_verdict",
+        sa.Column("id", Key(), sa.Identity(always=False), nullable=False),
+        sa.Column("item", Words(), nullable=False),
+        sa.Column("lot", Words(), nullable=False),
+        sa.Column("other_lot", Words(), nullable=False),
+        sa.Column("verdict", Words(), nullable=False),
+        sa.Column("eyes", Words(), nullable=False),
+        sa.Column("light", Words(), nullable=False),
+        sa.Column("by", Words(), nullable=False),
+        sa.Column("at", Moment(), nullable=False),
+        sa.CheckConstraint("verdict IN ('match', 'near', 'no-match')", name="ck_eye_verdict_verdict_known"),
+        sa.ForeignKeyConstraint(["item"], ["item.code"], name="fk_eye_verdict_item"),
+        sa.PrimaryKeyConstraint("id", name="pk_eye_verdict"),
+        sqlite_strict=True,
+    )
+    op.create_index("ix_eye_verdict_item", "eye_verdict", ["item"], unique=False)

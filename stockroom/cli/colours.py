@@ -1,4 +1,4 @@
-"""Verbs of the trimmer's question, whether two cloths match: match."""
+"""Verbs of colour: match, the trimmer's question, and reading, what an instrument says of a roll."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from stockroom.cli.asked import JsonOption, ShopOption, WrongCall, opened, say, say_json
+from stockroom.cli.asked import ByOption, JsonOption, ShopOption, WrongCall, opened, say, say_json
 from stockroom.cli.place import is_any
 
 
@@ -42,6 +42,35 @@ def match(
     say(f"{found.words[0].upper()}{found.words[1:]}. {found.why}")
 
 
+def reading(
+    roll: Annotated[str, typer.Argument(metavar="ROLL", help="The roll's tag.")],
+    figures: Annotated[str, typer.Argument(metavar="L,a,b", help="What was read: L*, a* and b*.")],
+    light: Annotated[str, typer.Option(help="The illuminant it was read under; D65 is usual in textiles.")] = "",
+    observer: Annotated[str, typer.Option(help="2 or 10 degrees; 10 is usual in textiles.")] = "",
+    instrument: Annotated[str, typer.Option(help="What it was read with.")] = "",
+    shop: ShopOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write down a colour reading of a roll; several of one roll keep their spread.
+
+    \b
+    Example:
+      stockroom reading R18L 38.2,-12.1,6.4 --light D65 --observer 10 --by AB
+    """
+    from stockroom.jobs.read_roll import read_roll
+
+    if not light or not observer:
+        raise WrongCall("Say what it was read under, since a reading without is none: --light D65 --observer 10.")
+    with opened(shop) as here:
+        done = read_roll(here.shop, roll, figures, (light, observer), here.stamp(by), instrument)
+    if as_json:
+        say_json(done)
+        return
+    say(done.sentence)
+
+
 def add_to(app: typer.Typer) -> None:
     """Adds these verbs."""
-    app.command()(match)
+    for verb in (match, reading):
+        app.command()(verb)

@@ -6,8 +6,11 @@ Nothing is corrected: a reading that cannot be one is refused, with what it look
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
+from statistics import fmean
 
 from stockroom.domain.catalogue import Reading
+from stockroom.domain.colour_difference import delta_e00, why_not_compared
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import quoted
 
@@ -70,6 +73,26 @@ def read_conditions(illuminant: str, observer: str) -> tuple[str, str]:
     if degrees not in OBSERVERS:
         raise Refusal(f"{quoted(observer)} is not an observer: it is 2 or 10 degrees. 10 is usual in textiles.")
     return light, degrees
+
+
+def middle(readings: Sequence[Reading]) -> Reading:
+    """The middle of readings; of those under other conditions than the first, nothing is taken.
+
+    >>> middle([Reading(38.2, 52.0, 31.0), Reading(38.4, 52.2, 31.0), Reading(60.0, 0.0, 0.0, "A")])
+    Reading(lightness=38.3, a=52.1, b=31.0, illuminant='D65', observer='10')
+    """
+    alike = [one for one in readings if not why_not_compared(one, readings[0])]
+    lightness, a, b = (
+        round(fmean(figures), 6) for figures in zip(*((one.lightness, one.a, one.b) for one in alike), strict=True)
+    )
+    return Reading(lightness, a, b, readings[0].illuminant, readings[0].observer)
+
+
+def spread(readings: Sequence[Reading], factors: str) -> float:
+    """How far the farthest of some readings under one light is from their middle, as CIEDE2000."""
+    if len(readings) < 2:
+        return 0.0
+    return max(delta_e00(one, middle(readings), factors) for one in readings)
 
 
 def _figures(text: str, parts: list[str], example: str) -> tuple[float, float, float]:

@@ -122,7 +122,7 @@ def receive(shop: Shop, said: Arrival, stamp: Stamp, sure: Collection[str] = ())
         one = _read(shop, tx, said)
         known = _known_bin(tx, one)
         before = changed_rows.look(tx, changed_rows.ROLLS, holdings=[] if known is None else [known])
-        stowed = _stow(tx, one, known, stamp.at.date())
+        stowed = _stow(tx, one, known, stamp)
         against = _against(one, purchases.lines_to_change(tx, one.said.purchase))
         confirmed = _confirmed(_asked(tx, one, against, stamp), sure)
         job = ledger.begin_job(tx, _job_words(one, stowed, confirmed), stamp)
@@ -279,7 +279,7 @@ def _job_words(one: ArrivalKnown, stowed: Sequence[Stowed], confirmed: Sequence[
     return words
 
 
-def _stow(tx: Tx, one: ArrivalKnown, known_bin: int | None, today: date) -> list[Stowed]:
+def _stow(tx: Tx, one: ArrivalKnown, known_bin: int | None, stamp: Stamp) -> list[Stowed]:
     """The rolls or the bin that the goods go into."""
     said, read = one.said, one.read
     if known_bin is not None:
@@ -288,9 +288,9 @@ def _stow(tx: Tx, one: ArrivalKnown, known_bin: int | None, today: date) -> list
         return [arrivals.add_bin(tx, said.item, said.place, said.lot, said.quarantine, read.expires)]
     rolls = NewRolls(
         said.item, said.lot, said.place, read.width_mm, said.measured, read.flaws, read.reading, said.quarantine,
-        read.expires, today,
+        read.expires, stamp.at.date(),
     )  # fmt: skip
-    return arrivals.add_rolls(tx, rolls, len(read.quantities))
+    return arrivals.add_rolls(tx, rolls, len(read.quantities), stamp)
 
 
 def _known_bin(tx: Tx, one: ArrivalKnown) -> int | None:

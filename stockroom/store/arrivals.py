@@ -17,8 +17,8 @@ from stockroom.domain.arrival_questions import CameBefore
 from stockroom.domain.catalogue import Flaw, Reading
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables as t
-from stockroom.store.catalogue import reading_columns
 from stockroom.store.database import Tx, lock_rows, refusing
+from stockroom.store.readings import keep_readings
 from stockroom.store.stock import add_holdings, empty_holding
 from stockroom.store.tags import next_tags
 
@@ -81,7 +81,7 @@ def lots_of(tx: Tx, item: str) -> frozenset[str]:
     return frozenset(tx.scalars(select(t.Holding.lot).where(t.Holding.item == item, t.Holding.kind != "past")))
 
 
-def add_rolls(tx: Tx, rolls: NewRolls, how_many: int) -> list[Stowed]:
+def add_rolls(tx: Tx, rolls: NewRolls, how_many: int, stamp: Stamp) -> list[Stowed]:
     """So many rolls with a tag each, and nothing on them yet."""
     tags = next_tags(tx, "R", how_many)
     row = {"expires": rolls.expires}
@@ -97,9 +97,10 @@ def add_rolls(tx: Tx, rolls: NewRolls, how_many: int) -> list[Stowed]:
         "parent_id": None,
         "flaws": [[flaw.from_mm, flaw.to_mm, flaw.what] for flaw in rolls.flaws],
         "received_on": rolls.received,
-        **reading_columns(rolls.reading),
     }
     tx.execute(insert(t.Roll), [{"holding_id": id_, **described} for id_ in ids])
+    if rolls.reading is not None:
+        keep_readings(tx, [(id_, rolls.reading) for id_ in ids], stamp)
     return [Stowed(id_, tag, True, 0, rolls.expires) for id_, tag in zip(ids, tags, strict=True)]
 
 

@@ -21,17 +21,19 @@ from stockroom.domain.catalogue import (
     PastKind,
     PastMovement,
     Place,
+    Reading,
 )
 from stockroom.domain.order import CarriedOrder, OrderRequest
+from stockroom.domain.readings import middle
 from stockroom.domain.tags import KINDS
 from stockroom.store import tables as t
 from stockroom.store.books import books
 from stockroom.store.cars import cars_by_id
-from stockroom.store.catalogue import reading_of
 from stockroom.store.database import Tx
 from stockroom.store.history import BROUGHT_FORWARD, CLOSED
 from stockroom.store.orders import OWN_NUMBERS, order_by
 from stockroom.store.pieces import pieces_of
+from stockroom.store.readings import readings_by_roll
 from stockroom.store.stock import OPENING
 
 _LOT = re.compile(r"lot (?P<lot>.+?)(?:; (?P<note>.+))?")
@@ -58,10 +60,11 @@ def carried_rolls(tx: Tx) -> tuple[OpeningRoll, ...]:
         .where(t.Holding.kind == "roll")
         .order_by(t.Holding.id)
     )
-    return tuple(_roll(row) for row in tx.execute(query).mappings())
+    read = {one: middle(some) for one, some in readings_by_roll(tx).items()}
+    return tuple(_roll(row, read) for row in tx.execute(query).mappings())
 
 
-def _roll(row: Mapping[Any, Any]) -> OpeningRoll:
+def _roll(row: Mapping[Any, Any], read: Mapping[int, Reading]) -> OpeningRoll:
     held = row["held"]
     return OpeningRoll(
         label=row["label"] or "",
@@ -75,7 +78,7 @@ def _roll(row: Mapping[Any, Any]) -> OpeningRoll:
         value_minor=row["value_minor"],
         # What lay on the part that was cut off is gone with it.
         flaws=tuple(Flaw(first, min(last, held), what) for first, last, what in row["flaws"] if first < held),
-        reading=reading_of(cast(Any, row)),
+        reading=read.get(row["id"]),
         quarantined=row["quarantined_because"] if row["quarantined"] else "",
         received=row["received_on"],
         expires=row["expires"],
@@ -267,6 +270,9 @@ def left_behind(tx: Tx) -> tuple[str, ...]:
         + count(t.Reservation),
         "Orders that are sent, cancelled or kept": of_orders,
         "Which delivery each roll came with": count(t.Receipt),
+        "Readings of rolls that have several (the middle of them is in rolls.csv)": sum(
+            len(some) for some in readings_by_roll(tx).values() if len(some) > 1
+        ),
         "Inspections of rolls": count(t.Inspection),
         "Count sheets": count(t.CountSheet),
         "Low-stock tags that were scanned": count(t.LowStock),

@@ -14,14 +14,14 @@ from stockroom.domain.catalogue import (
     OpeningBin,
     OpeningPurchase,
     OpeningRoll,
-    Reading,
 )
 from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.store.catalogue import Written, reading_columns, reading_of
+from stockroom.store.catalogue import Written
 from stockroom.store.database import Tx
 from stockroom.store.ledger import Entry, append
+from stockroom.store.readings import keep_readings
 from stockroom.store.tables import Holding, Item, Moved, Movement, Parcel, Place, Purchase, Roll
 from stockroom.store.tags import next_tags, tags_for
 
@@ -53,7 +53,6 @@ class RollKept:
     quarantined: str
     """Reason, or empty."""
     flaws: tuple[Flaw, ...]
-    reading: Reading | None
     received: date | None
 
 
@@ -94,6 +93,8 @@ def write_rolls(tx: Tx, job_id: int, stamp: Stamp, rolls: Sequence[OpeningRoll])
     used.update(zip(tags, ids, strict=True))
     if new:
         tx.execute(insert(Roll), [_roll_row(id_, roll) for id_, roll in zip(ids, new, strict=True)])
+        read = [(id_, roll.reading) for id_, roll in zip(ids, new, strict=True) if roll.reading is not None]
+        keep_readings(tx, read, stamp)
     _write_parents(tx, used, [(id_, roll) for id_, roll in zip(ids, new, strict=True) if roll.parent])
     append(
         tx,
@@ -209,7 +210,6 @@ def add_remnant(tx: Tx, parent_id: int, item: str, lot: str, width_mm: int, plac
             "parent_id": parent_id,
             "flaws": [],
             "received_on": day,
-            **reading_columns(None),
         },
     )
     return Remnant(id_, tag)
@@ -343,7 +343,6 @@ def _rolls(tx: Tx, wanted: ColumnElement[bool]) -> tuple[RollKept, ...]:
             parent_id=row["parent_id"],
             quarantined=row["quarantined_because"] if row["quarantined"] else "",
             flaws=tuple(Flaw(*flaw) for flaw in row["flaws"]),
-            reading=reading_of(row),
             received=row["received_on"],
         )
         for row in tx.execute(query).mappings()
@@ -428,7 +427,6 @@ def _roll_row(holding_id: int, roll: OpeningRoll) -> dict[str, Any]:
         "parent_id": None,
         "flaws": [[flaw.from_mm, flaw.to_mm, flaw.what] for flaw in roll.flaws],
         "received_on": roll.received,
-        **reading_columns(roll.reading),
     }
 
 

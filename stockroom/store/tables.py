@@ -205,11 +205,42 @@ class Roll(Base):
     flaws: Mapped[list[Any]] = mapped_column(Json)
     """[from_mm, to_mm, what] from the inner end."""
     received_on: Mapped[date | None]
-    lightness: Mapped[float | None]
-    a: Mapped[float | None]
-    b: Mapped[float | None]
-    illuminant: Mapped[str | None]
-    observer: Mapped[str | None]
+
+
+class Reading(Base):
+    """A CIE L*a*b* reading of a roll; there may be several of one."""
+
+    __tablename__ = "reading"
+    id: Mapped[Id]
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"), index=True)
+    lightness: Mapped[float]
+    a: Mapped[float]
+    b: Mapped[float]
+    illuminant: Mapped[str]
+    observer: Mapped[str]
+    """In degrees."""
+    by: Mapped[str]
+    at: Mapped[datetime]
+    instrument: Mapped[str]
+    """What it was taken with; may be empty."""
+
+
+class EyeVerdict(Base):
+    """Somebody's judgement of two dye lots of one item side by side. The latest of two lots stands."""
+
+    __tablename__ = "eye_verdict"
+    __table_args__ = (_one_of("verdict", "match", "near", "no-match"), Index("ix_eye_verdict_item", "item"))
+    id: Mapped[Id]
+    item: Mapped[str] = mapped_column(ForeignKey("item.code"))
+    lot: Mapped[str]
+    """The one whose name comes first."""
+    other_lot: Mapped[str]
+    verdict: Mapped[str]
+    eyes: Mapped[str]
+    """Initials of whoever looked."""
+    light: Mapped[str]
+    by: Mapped[str]
+    at: Mapped[datetime]
 
 
 class Finished(Base):

@@ -286,8 +286,8 @@ def _multiply_rolls(link: sqlite3.Connection) -> None:
                 (holding, make_tag("R", serial), other_lot, roll),
             )
             link.execute(
-                "INSERT INTO roll SELECT ?, NULL, width_mm, measured, remnant, NULL, flaws, received_on, lightness, "
-                "a, b, illuminant, observer FROM roll WHERE holding_id = ?",
+                "INSERT INTO roll SELECT ?, NULL, width_mm, measured, remnant, NULL, flaws, received_on "
+                "FROM roll WHERE holding_id = ?",
                 (holding, roll),
             )
             link.execute(

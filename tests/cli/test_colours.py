@@ -50,6 +50,25 @@ def test_what_is_no_reading_is_refused_with_what_it_looks_like(tmp_path: Path, o
     call("match", "--readings", REDS[0], one, cwd=tmp_path, XDG_DATA_HOME=str(tmp_path)).refused(says)
 
 
+def test_a_roll_is_read_several_times_and_a_reading_is_undone(desk: Desk) -> None:
+    roll = next(one for one in desk.call("racks", "L2", "--json").well().json["things"] if one["lot"] == "N2190")["tag"]
+    under = ("--light", "d65", "--observer", "10°", "--instrument", "bench spectrometer")
+    said = desk.call("reading", roll, "39.0,52.3,31.1", *under).well().out
+    assert said == (
+        f"{roll} reads L* 39, a* 52.3, b* 31.1 under D65/10°. It has 2 readings so, the farthest ΔE00 0.09 from their "
+        "middle.\n"
+    )
+    other = desk.call("reading", roll, "40.1,50.2,28.8", "--light", "A", "--observer", "10", "--json").well().json
+    assert (other["number_of_readings"], other["spread"]) == (1, 0.0)
+    desk.call("reading", roll, "39.0,52.3,31.1").refused("--light D65 --observer 10", status=2)
+    desk.call("reading", roll, "52.3,139.0,31.1", *under).refused("within 128 of 0")
+    desk.call("reading", roll, "39.0,52.3,31.1", "--light", "D65", "--observer", "5").refused("2 or 10 degrees")
+    last = desk.call("done", "--json").well().json[0]["number"]
+    assert f"The reading of {roll} is gone." in desk.call("undo", last).well().out
+    desk.call("dump", "out").well()
+    assert "38.9,52.2,31.1,D65,10" in (desk.folder / "out" / "rolls.csv").read_text(encoding="utf-8")
+
+
 def test_factors_and_cloths_that_are_not_known_are_refused_by_name(desk: Desk) -> None:
     desk.call("match", "--readings", *REDS, "--factors", "3:1:1").refused("1:1:1 or 2:1:1", status=2)
     desk.call("match", "--readings", *REDS, "--cloth", "leather").refused("leathercloth")

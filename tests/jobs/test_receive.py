@@ -161,8 +161,8 @@ def test_a_roll_in_quarantine_is_not_reserved_and_serves_nobody_yet(goods_shop: 
 
 def test_a_reading_is_kept_whole_with_its_conditions(goods_shop: Shop) -> None:
     receive(goods_shop, hood("9 m", reading="62,1 4.3 17.9 D65 10°", measured=True), LATER)
-    kept = dump(goods_shop)["roll"][-1]
-    assert kept[-5:] == (62.1, 4.3, 17.9, "D65", "10")
+    (kept,) = dump(goods_shop)["reading"]
+    assert kept[2:8] == (62.1, 4.3, 17.9, "D65", "10", LATER.by)
     with pytest.raises(Refusal) as refused:
         receive(goods_shop, hood("8 m", reading="62.1 4.3 17.9"), LATER)
     assert "not a whole reading" in str(refused.value.faults)

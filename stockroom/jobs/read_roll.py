@@ -1,0 +1,70 @@
+"""A colour reading of a roll, as an instrument shows it: kept with its light, its observer and who took it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from stockroom.domain.about import About
+from stockroom.domain.catalogue import BY_LENGTH, Reading
+from stockroom.domain.colour_difference import conditions, why_not_compared
+from stockroom.domain.readings import middle, read_bare, read_conditions, spread
+from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
+from stockroom.jobs.read_order import said_in_a_line
+from stockroom.jobs.scanned import stock_scanned
+from stockroom.jobs.way_back import Undoing, WayBack
+from stockroom.store import ledger, readings
+from stockroom.store.about import read_about
+from stockroom.store.database import Shop, Tx
+
+
+@dataclass(frozen=True, slots=True)
+class RollRead:
+    """A reading that was written down."""
+
+    tag: str
+    reading: Reading
+    middle: Reading
+    """Of all readings of this roll under the same light and observer."""
+    number_of_readings: int
+    """Under the same light and observer."""
+    spread: float
+    """How far the farthest of them is from their middle, as CIEDE2000, to 2 decimals."""
+    sentence: str
+
+
+def read_roll(
+    shop: Shop, tag: str, figures: str, under: tuple[str, str], stamp: Stamp, instrument: str = ""
+) -> RollRead:
+    """Writes down a reading, 'L,a,b', of a roll or reel; `under`: illuminant and observer.
+
+    Raises Refusal for what is no reading, and for what is not on a roll.
+    """
+    said_in_a_line(instrument=instrument)
+    new = Reading(*read_bare(figures), *read_conditions(*under))
+    with shop.write() as tx:
+        (roll,) = stock_scanned(tx, tag)
+        if roll.item_kind not in BY_LENGTH:
+            raise Refusal(f"{roll.tag} ({roll.title}) is counted goods; readings are kept of rolls.")
+        job = ledger.begin_job(tx, f"read the colour of {roll.tag}", stamp)
+        ids = readings.keep_readings(tx, [(roll.id, new)], stamp, instrument)
+        ledger.keep_way_back(tx, job, "reading", {"ids": ids, "tag": roll.tag})
+        alike = [one for one in readings.readings_of(tx, roll.id) if not why_not_compared(one, new)]
+        about = read_about(tx) or About("", "UTC", "")
+        apart = round(spread(alike, about.colour_factors), 2)
+    return RollRead(roll.tag, new, middle(alike), len(alike), apart, _sentence(roll.tag, new, len(alike), apart))
+
+
+def _sentence(tag: str, new: Reading, number: int, apart: float) -> str:
+    said = f"{tag} reads L* {new.lightness:g}, a* {new.a:g}, b* {new.b:g} under {conditions(new)}."
+    if number == 1:
+        return said
+    return f"{said} It has {number} readings so, the farthest ΔE00 {apart:.2f} from their middle."
+
+
+def _take_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:  # noqa: ARG001 - the signature of a way
+    readings.drop_readings(tx, undoing.data["ids"])
+    return (f"The reading of {undoing.data['tag']} is gone.",)
+
+
+WAYS_BACK = {"reading": WayBack(_take_back)}
