@@ -26,7 +26,7 @@ def test_rail_ticket_scan_help_and_quit(desk: Desk, columns: int, rows: int) -> 
             screen.wait_for(words)
 
         screen.press("L-1041\r")
-        for words in ("Ticket L-1041", "Lőrinc", "RP 1983", "WAL left"):
+        for words in ("Ticket L-1041", "Lőrinc", "RP 1983", "AUR right"):
             screen.wait_for(words)
 
         screen.press(f"{tag}\r")
