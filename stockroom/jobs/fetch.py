@@ -12,10 +12,10 @@ from stockroom.store.orders import KeptOrder
 from stockroom.store.taking import Found
 
 
-def to_fetch(tx: Tx, order: KeptOrder) -> dict[str, list[FromStock]]:
+def to_fetch(tx: Tx, order_id: int) -> dict[str, list[FromStock]]:
     """Tag of each finished thing that is to be fetched for an order → the pieces that it is to be."""
     things: dict[str, list[FromStock]] = {}
-    for one in finished.from_stock_of(tx, order.id).values():
+    for one in finished.from_stock_of(tx, order_id).values():
         if one.movement_id is None:
             things.setdefault(one.tag, []).append(one)
     return things

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from stockroom.domain.catalogue import BY_LENGTH, Item
+from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.figures import read_figure
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
@@ -18,12 +18,11 @@ from stockroom.domain.tags import read_tag
 from stockroom.jobs import fetch
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.left_over import to_put_back
-from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.lookup import Catalogue, catalogue_of
 from stockroom.jobs.other_stock import move_cut, move_reservations
 from stockroom.jobs.ready import refuse_unready_packed
 from stockroom.jobs.way_back import Undoing, WayBack, put_rows_back, remember, reverse_booked, why_rows_stay
 from stockroom.store import (
-    bill,
     changed_rows,
     finished,
     holds,
@@ -33,16 +32,16 @@ from stockroom.store import (
     orders,
     pieces,
     promises,
+    stops,
     taking,
-    waits,
 )
-from stockroom.store.bill import KeptRequirement
 from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
 from stockroom.store.finished import FromStock
 from stockroom.store.holds import KeptHold
 from stockroom.store.orders import KeptOrder
 from stockroom.store.replaced_tags import scanned_tag
+from stockroom.store.stops import Fetched, KeptStop
 from stockroom.store.taking import Found, Taken
 
 
@@ -101,89 +100,68 @@ class Picked:
 
 def walk(shop: Shop, numbers: Sequence[str]) -> Walk:
     """The stops for one order or several, in walking order. Raises Refusal where one of them does not exist."""
-    stops: list[WalkStop] = []
-    done: list[str] = []
-    waiting: list[str] = []
-    short: list[str] = []
-    names: list[str] = []
     with shop.read() as tx:
-        items = catalogue_of(shop, tx).items
-        colours = catalogue_of(shop, tx).colours
-        for number in dict.fromkeys(numbers):
-            order = orders.order_by(tx, number)
-            names.append(order.number)
-            requirements = {one.id: one for one in bill.requirements_of(tx, order.id)}
-            for (_, cut_id), some in _by_stop(holds.holds_of(tx, order.id)).items():
-                item = items[some[0].item]
-                colour = colours[item.colour].name if item.colour in colours else ""
-                stops.append(_stop(order, some, item, colour, cut_id is not None, requirements))
-            stops += [_fetch_stop(tx, order, tag, some) for tag, some in fetch.to_fetch(tx, order).items()]
-            done += [
-                f"{show_amount(items[one.item].kind, one.quantity)} of {items[one.item].title}"
-                f" from {one.tag} ({one.by})"
-                for one in taking.picks_of(tx, order.id)
-            ]
-            done += [
-                f"{show_amount(items[one.item].kind, one.cut_mm)} of {items[one.item].title} cut from {one.tag}"
-                f" ({one.by})"
-                for one in taking.cuts_of(tx, order.id)
-            ]
-            waiting += [
-                f"Order {order.number}, line {one.line} waits for {one.wait.name}: {one.wait.question}"
-                for one in waits.waits_of(tx, order.id)
-            ]
-            short += [f"Order {order.number}: {one.sentence}" for one in holds.shortages_of(tx, order.id)]
-    stops.sort(key=lambda stop: (stop.walk, stop.place, stop.tag, stop.order, -stop.to_mm))
-    return Walk(tuple(names), tuple(stops), tuple(done), tuple(waiting), tuple(short))
-
-
-def _by_stop(held: Sequence[KeptHold]) -> dict[tuple[int, int | None], list[KeptHold]]:
-    stops: dict[tuple[int, int | None], list[KeptHold]] = {}
-    for one in held:
-        stops.setdefault((one.holding_id, one.cut_id), []).append(one)
-    return stops
-
-
-def _stop(
-    order: KeptOrder,
-    some: Sequence[KeptHold],
-    item: Item,
-    colour: str,
-    is_cut: bool,
-    requirements: dict[int, KeptRequirement],
-) -> WalkStop:
-    first = some[0]
-    ids = [one.requirement_id for one in some if one.requirement_id is not None]
-    ids += [panel[0] for one in some for panel in one.panels]
-    served = [requirements[one] for one in dict.fromkeys(ids)]
-    return WalkStop(
-        order.number,
-        first.place,
-        first.walk,
-        first.tag,
-        first.item,
-        item.title,
-        colour,
-        item.kind,
-        first.lot,
-        "cut" if is_cut else "pick",
-        show_amount(item.kind, sum(one.quantity for one in some)),
-        first.from_mm,
-        first.to_mm,
+        catalogue = catalogue_of(shop, tx)
+        numbered = orders.ids_of(tx, numbers)
+        ids = list(numbered)
+        found = [_stop(catalogue, numbered[one.order_id], one) for one in stops.stops_of(tx, ids)]
+        for order_id in sorted(stops.with_finished_things(tx, ids)):
+            things = fetch.to_fetch(tx, order_id)
+            found += [_fetch_stop(tx, order_id, numbered[order_id], tag, some) for tag, some in things.items()]
+        done = [(one, "from") for one in stops.picked_for(tx, ids)]
+        done += [(one, "cut from") for one in stops.cut_for(tx, ids)]
+        waiting, short = stops.waiting_for(tx, ids), stops.short_of(tx, ids)
+    turn = {order_id: place for place, order_id in enumerate(ids)}
+    found.sort(key=lambda stop: (stop.walk, stop.place, stop.tag, stop.order, -stop.to_mm))
+    return Walk(
+        tuple(numbered.values()),
+        tuple(found),
+        tuple(_done(catalogue, one, how) for one, how in sorted(done, key=lambda pair: turn[pair[0].order_id])),
         tuple(
-            dict.fromkeys(f"{one.requirement.key.piece or 'kit'} {one.requirement.key.hand}".strip() for one in served)
+            f"Order {numbered[order_id]}, line {line} waits for {name}: {question}"
+            for order_id, line, name, question in sorted(waiting, key=lambda one: turn[one[0]])
         ),
-        any(one.requirement.changed for one in served),
+        tuple(
+            f"Order {numbered[order_id]}: {sentence}"
+            for order_id, sentence in sorted(short, key=lambda one: turn[one[0]])
+        ),
     )
 
 
-def _fetch_stop(tx: Tx, order: KeptOrder, tag: str, some: Sequence[FromStock]) -> WalkStop:
+def _done(catalogue: Catalogue, one: Fetched, how: str) -> str:
+    """What was picked or cut, in a sentence."""
+    item = catalogue.items[one.item]
+    return f"{show_amount(item.kind, one.quantity)} of {item.title} {how} {one.tag} ({one.by})"
+
+
+def _stop(catalogue: Catalogue, number: str, one: KeptStop) -> WalkStop:
+    item = catalogue.items[one.item]
+    return WalkStop(
+        number,
+        one.place,
+        one.walk,
+        one.tag,
+        one.item,
+        item.title,
+        catalogue.colours[item.colour].name if item.colour in catalogue.colours else "",
+        item.kind,
+        one.lot,
+        "pick" if one.cut_id is None else "cut",
+        show_amount(item.kind, one.quantity),
+        one.from_mm,
+        one.to_mm,
+        tuple(dict.fromkeys(f"{piece or 'kit'} {hand}".strip() for piece, hand in one.serves)),
+        one.changed,
+    )
+
+
+def _fetch_stop(tx: Tx, order_id: int, number: str, tag: str, some: Sequence[FromStock]) -> WalkStop:
     """The stop for a finished thing that is to be some pieces of the order."""
     thing = finished.finished_by_tag(tx, tag)
     lots = ", ".join(thing.lots) if thing else ""
-    names = {one.id: f"{one.piece.piece or 'kit'} {one.piece.hand}".strip() for one in pieces.pieces_of(tx, order.id)}
+    names = {one.id: f"{one.piece.piece or 'kit'} {one.piece.hand}".strip() for one in pieces.pieces_of(tx, order_id)}
     return WalkStop(
-        order.number,
+        number,
         some[0].place,
         some[0].walk,
         tag,
@@ -203,7 +181,8 @@ def _fetch_stop(tx: Tx, order: KeptOrder, tag: str, some: Sequence[FromStock]) -
 
 def _left(tx: Tx, order: KeptOrder) -> int:
     """How many stops are left for an order."""
-    return len(_by_stop(holds.holds_of(tx, order.id))) + len(fetch.to_fetch(tx, order))
+    things = fetch.to_fetch(tx, order.id) if stops.with_finished_things(tx, [order.id]) else {}
+    return len(stops.stops_of(tx, [order.id])) + len(things)
 
 
 def pick(shop: Shop, number: str, tag: str, stamp: Stamp) -> Picked:
@@ -265,11 +244,15 @@ def _pick(shop: Shop, number: str, tag: str, mix: str, stamp: Stamp) -> Picked:
         if scanned.kind == "made":
             changed, said = fetch.fetch(tx, order, scanned, stamp)
             return Picked(order.number, scanned.tag, said, changed, _left(tx, order))
-        before = changed_rows.look(tx, changed_rows.TAKING, orders=[order.id])
         if any(one.cut_id is not None and one.holding_id == scanned.id for one in held):
             return _to_be_cut(order, scanned, held)
         here = [one for one in held if one.cut_id is None and one.holding_id == scanned.id]
-        if not here:
+        if here:
+            # The common scan: no more is looked at, before and after, than it can change.
+            served = [one.requirement_id for one in here if one.requirement_id is not None]
+            before = changed_rows.look(tx, changed_rows.PICKING, orders=[order.id], requirements=served)
+        else:
+            before = changed_rows.look(tx, changed_rows.TAKING, orders=[order.id])
             already = _taken_already(tx, order, scanned, held)
             if already is not None:
                 return already
@@ -364,7 +347,7 @@ def _to_be_cut(order: KeptOrder, scanned: Found, held: Sequence[KeptHold], moved
         scanned.tag,
         sentence + (what.capitalize() if moved else what),
         bool(moved),
-        len(_by_stop(held)),
+        len({(one.holding_id, one.cut_id) for one in held}),
         to_cut=True,
     )
 
@@ -384,7 +367,7 @@ def _taken_already(tx: Tx, order: KeptOrder, scanned: Found, held: Sequence[Kept
     more = next((one for one in held if one.item == scanned.item), None)
     if more is not None:
         sentence += f" {show_amount(scanned.item_kind, more.quantity)} more of it is held in {more.tag} ({more.place})."
-    return Picked(order.number, scanned.tag, sentence, False, len(_by_stop(held)))
+    return Picked(order.number, scanned.tag, sentence, False, len({(one.holding_id, one.cut_id) for one in held}))
 
 
 def _shared_out(here: Sequence[KeptHold], there: int | None) -> tuple[list[tuple[int, int]], list[tuple[int, int]]]:

@@ -33,7 +33,7 @@ Changes = dict[str, dict[str, list[Any]]]
 Plain JSON: it is kept with the job.
 """
 Which = Callable[[Any], Any]
-"""The clause for the rows of some orders, or of some holdings."""
+"""The clause for the rows of some orders, of some holdings, or of some requirements."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ class Watched:
     table: Table
     which: Which
     of: str = "order"
-    """'order' or 'holding': what `which` asks for."""
+    """'order', 'holding' or 'requirement': what `which` asks for."""
     columns: tuple[str, ...] = ()
     """Those that are looked at, the key first; all of them where empty. With some only, rows do not come and go."""
     known_by: tuple[str, ...] = ()
@@ -126,6 +126,24 @@ _TAKEN = (
 )
 TAKING = (*PROMISES, *_TAKEN)
 """What is held for an order and what was picked for it."""
+PICKING = (
+    Watched(_table(_REQUIREMENT), _REQUIREMENT.id.in_, of="requirement", columns=("id", *_COUNTS), counted=_COUNTS),
+    Watched(
+        _table(t.Reservation),
+        t.Reservation.requirement_id.in_,
+        of="requirement",
+        known_by=("id", "requirement_id", "holding_id", "quantity"),
+        counted=("quantity",),
+        loose=_WHO,
+    ),
+    Watched(
+        _table(t.Pick),
+        t.Pick.requirement_id.in_,
+        of="requirement",
+        known_by=("id", "requirement_id", "holding_id", "quantity"),
+    ),
+)
+"""What is reserved for some requirements and what was picked for them."""
 BUNDLES = (
     Watched(_table(_BUNDLE), _of_order(_BUNDLE), known_by=("id", "tag", "order_id", "copy", "stage", "holder")),
     Watched(_table(t.Bundled), _through(t.Bundled.bundle_id, _BUNDLE.id, _BUNDLE.order_id)),
@@ -188,14 +206,23 @@ class Before:
     watched: tuple[Watched, ...]
     orders: tuple[int, ...]
     holdings: tuple[int, ...]
+    requirements: tuple[int, ...]
     rows: dict[str, dict[Any, Row]]
 
 
-def look(tx: Tx, watched: Sequence[Watched], *, orders: Sequence[int] = (), holdings: Sequence[int] = ()) -> Before:
-    """Looks at what a job is about to change: the rows of some orders, of some holdings."""
-    ids = {"order": sorted(set(orders)), "holding": sorted(set(holdings))}
+def look(
+    tx: Tx,
+    watched: Sequence[Watched],
+    *,
+    orders: Sequence[int] = (),
+    holdings: Sequence[int] = (),
+    requirements: Sequence[int] = (),
+) -> Before:
+    """Looks at what a job is about to change: the rows of some orders, of some holdings, of some requirements."""
+    named = (("order", orders), ("holding", holdings), ("requirement", requirements))
+    ids = {what: tuple(sorted(set(some))) for what, some in named}
     rows = {one.table.name: _rows(tx, one, ids[one.of]) for one in watched}
-    return Before(tuple(watched), tuple(ids["order"]), tuple(ids["holding"]), rows)
+    return Before(tuple(watched), ids["order"], ids["holding"], ids["requirement"], rows)
 
 
 def _rows(tx: Tx, watched: Watched, ids: Sequence[int]) -> dict[Any, Row]:
@@ -215,7 +242,7 @@ def _looking(watched: Watched) -> Select[Any]:
 
 def changed(tx: Tx, before: Before) -> Changes:
     """What is different now: the way back of the job that wrote between `look` and this."""
-    now = look(tx, before.watched, orders=before.orders, holdings=before.holdings)
+    now = look(tx, before.watched, orders=before.orders, holdings=before.holdings, requirements=before.requirements)
     found: Changes = {}
     for one in before.watched:
         difference = _difference(one, before.rows[one.table.name], now.rows[one.table.name])

@@ -71,6 +71,9 @@ class NewOrder:
 
 # Made once: building a statement takes longer than sending it.
 _ID_BY_NUMBER = select(t.CustomerOrder.id).where(t.CustomerOrder.number == bindparam("number"))
+_IDS_BY_NUMBERS = select(t.CustomerOrder.number, t.CustomerOrder.id).where(
+    t.CustomerOrder.number.in_(bindparam("numbers", expanding=True))
+)
 _BY_NUMBER = select(t.CustomerOrder).where(t.CustomerOrder.number == bindparam("number"))
 _BY_TAG = select(t.CustomerOrder).where(t.CustomerOrder.tag == bindparam("tag"))
 _BY_SMALL = (
@@ -197,6 +200,20 @@ def order_by(tx: Tx, number_or_tag: str) -> KeptOrder:
         refuse_replaced(tx, name.upper())
         raise Refusal(f"There is no order {quoted(name)}. 'stockroom rail' lists the orders in hand.")
     return _kept_order(tx, row)
+
+
+def ids_of(tx: Tx, numbers_or_tags: Sequence[str]) -> dict[int, str]:
+    """Id → number of the orders of these numbers or tags, each once, in their order. Raises Refusal as `order_by`."""
+    rows = tx.execute(_IDS_BY_NUMBERS, {"numbers": list(numbers_or_tags)})
+    known: dict[str, int] = {row.number: row.id for row in rows}
+    found: dict[int, str] = {}
+    for name in numbers_or_tags:
+        if name in known:
+            found[known[name]] = name
+        else:
+            order = order_by(tx, name)
+            found[order.id] = order.number
+    return found
 
 
 def order_to_change(tx: Tx, number_or_tag: str) -> KeptOrder:

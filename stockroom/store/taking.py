@@ -91,22 +91,41 @@ class PlannedStretch:
         return self.to_mm - self.from_mm
 
 
+_H, _R, _I, _P, _C = t.Holding, t.Roll, t.Item, t.Pick, t.Cut
+# Made once: building a statement takes longer than sending it.
+_ID_BY_TAG = select(_H.id).where(_H.tag == bindparam("tag"))
+_FOUND = (
+    select(
+        _H.id, _H.kind, _H.tag, _H.item, _I.title, _I.kind.label("item_kind"), _H.place, _H.lot, _H.held, _H.reserved,
+        _H.quarantined, _H.quarantined_because, _R.width_mm, _R.measured, _R.flaws,
+    )
+    .join(_I, _I.code == _H.item)
+    .outerjoin(_R, _R.holding_id == _H.id)
+    .where(_H.id == bindparam("holding"))
+)  # fmt: skip
+_PICKS = (
+    select(_P.id, _P.requirement_id, _P.holding_id, _H.tag, _H.item, _P.quantity, _P.movement_id, _P.by, _P.at)
+    .join(t.Requirement, t.Requirement.id == _P.requirement_id)
+    .join(_H, _H.id == _P.holding_id)
+    .where(t.Requirement.order_id == bindparam("order"))
+    .order_by(_P.id)
+)
+_CUTS = (
+    select(_C.holding_id, _H.tag, _H.item, _C.cut_mm, _C.by)
+    .join(_H, _H.id == _C.holding_id)
+    .join(t.Movement, t.Movement.id == _C.movement_id)
+    .where(t.Movement.order_id == bindparam("order"))
+    .order_by(_C.id)
+)
+
+
 def found_by_tag(tx: Tx, tag: str) -> Found | None:
     """The roll or bin that a tag names, locked until the transaction ends."""
-    h, r, i = t.Holding, t.Roll, t.Item
-    known = tx.execute(select(h.id).where(h.tag == tag)).scalar()
+    known = tx.execute(_ID_BY_TAG, {"tag": tag}).scalar()
     if known is None:
         return None
     lock_rows(tx, _HOLDING, [known])
-    row = tx.execute(
-        select(
-            h.id, h.kind, h.tag, h.item, i.title, i.kind.label("item_kind"), h.place, h.lot, h.held, h.reserved,
-            h.quarantined, h.quarantined_because, r.width_mm, r.measured, r.flaws,
-        )
-        .join(i, i.code == h.item)
-        .outerjoin(r, r.holding_id == h.id)
-        .where(h.id == known)
-    ).one()  # fmt: skip
+    row = tx.execute(_FOUND, {"holding": known}).one()
     return Found(
         row.id, row.kind, row.tag or "", row.item, row.title, row.item_kind, row.place or "", row.lot, row.held,
         row.reserved, (row.quarantined_because or "quarantined") if row.quarantined else "", row.width_mm or 0,
@@ -116,16 +135,7 @@ def found_by_tag(tx: Tx, tag: str) -> Found | None:
 
 def picks_of(tx: Tx, order_id: int) -> list[Taken]:
     """What was picked for an order, oldest first."""
-    p = t.Pick
-    rows = tx.execute(
-        select(
-            p.id, p.requirement_id, p.holding_id, t.Holding.tag, t.Holding.item, p.quantity, p.movement_id, p.by, p.at
-        )
-        .join(t.Requirement, t.Requirement.id == p.requirement_id)
-        .join(t.Holding, t.Holding.id == p.holding_id)
-        .where(t.Requirement.order_id == order_id)
-        .order_by(p.id)
-    )
+    rows = tx.execute(_PICKS, {"order": order_id})
     return [Taken(row[0], row[1], row[2], row[3] or "", *row[4:]) for row in rows]
 
 
@@ -356,14 +366,7 @@ def keep_cut(
 
 def cuts_of(tx: Tx, order_id: int) -> list[CutDone]:
     """What was cut for an order, oldest first."""
-    c, h, m = t.Cut, t.Holding, t.Movement
-    rows = tx.execute(
-        select(c.holding_id, h.tag, h.item, c.cut_mm, c.by)
-        .join(h, h.id == c.holding_id)
-        .join(m, m.id == c.movement_id)
-        .where(m.order_id == order_id)
-        .order_by(c.id)
-    )
+    rows = tx.execute(_CUTS, {"order": order_id})
     return [CutDone(row.holding_id, row.tag or "", row.item, row.cut_mm, row.by) for row in rows]
 
 
