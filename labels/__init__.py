@@ -16,7 +16,7 @@ from labels.reorder_report import reorder_report_pdf
 from labels.reordering import ReorderLine, ReorderReport, SupplierProposals
 from labels.sheet import Sheet, load_sheet, sheet_names
 from labels.tag_sheets import tags_pdf
-from labels.tags import BinTag, BundleTag, KitTag, PartTag, PieceTag, PlaceTag, RollTag, Tag
+from labels.tags import BinTag, BundleTag, KitTag, LowTag, PartTag, PieceTag, PlaceTag, RollTag, Tag
 
 __all__ = [
     "BinTag",
@@ -28,6 +28,7 @@ __all__ = [
     "FittingStep",
     "Flaw",
     "KitTag",
+    "LowTag",
     "OpenLine",
     "PackedParcel",
     "PackedPiece",

@@ -26,6 +26,8 @@ class PackedParcel:
     title: str
     """Which of how many, and what kind: 'Parcel 1 of 2, box'."""
     pieces: tuple[PackedPiece, ...]
+    posting: tuple[str, ...] = ()
+    """What is to be minded when it is posted."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """The packing list: a section a parcel with its kit tag's barcode, a row a piece, what is owed in heavy frames."""
 
 from labels.blocks import boxed_block, kept_together, rule_block, section_block, text_blocks
-from labels.boxed import CHANGE_PT
+from labels.boxed import CAUTION_PT, CHANGE_PT
 from labels.flow import LEFT_MM, RIGHT_MM, ROOM_MM, Block, Frame, flow_pdf
 from labels.fonts import Weight
 from labels.heading import Fact, heading, later_heading
@@ -73,6 +73,7 @@ def _piece_block(piece: PackedPiece) -> Block:
 
 def _parcel_blocks(parcel: PackedParcel) -> list[Block]:
     blocks = [_parcel_block(parcel)]
+    blocks += [boxed_block("POST", text, CAUTION_PT) for text in parcel.posting if text]
     if not parcel.pieces:
         return blocks + text_blocks("Nothing is in it.", 9.5, before_mm=1.5)
     blocks.append(_column_titles())

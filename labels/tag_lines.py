@@ -5,7 +5,7 @@ from functools import singledispatch
 
 from labels.boxed import CAUTION_PT, CHANGE_PT
 from labels.fonts import Weight
-from labels.tags import BinTag, BundleTag, KitTag, PartTag, PieceTag, PlaceTag, RollTag, steps_in_words
+from labels.tags import BinTag, BundleTag, KitTag, LowTag, PartTag, PieceTag, PlaceTag, RollTag, steps_in_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +75,22 @@ def _(tag: BinTag) -> TagContent:
         TagLine(tag.title, 11, Weight.BOLD, 3),
         TagLine(tag.item, 9, Weight.BOLD),
         TagLine(_joined(tag.place, tag.colour), 8, most_lines=2),
+        TagLine(_named("not to be used after", tag.expires), 7.5, Weight.BOLD),
         TagLine(_joined(tag.holds, tag.unit), 7.5),
         TagLine(tag.note, 7, most_lines=3),
+    )
+
+
+@tag_content.register
+def _(tag: LowTag) -> TagContent:
+    return _content(
+        "LOW STOCK",
+        TagLine(tag.title, 10, Weight.BOLD, 2),
+        TagLine(tag.when, 8.5, Weight.BOLD, 2),
+        TagLine(tag.hazards, 6.5, Weight.BOLD, 2, CAUTION_PT, "MIND"),
+        TagLine(_joined(tag.place, tag.item), 7, most_lines=2),
+        TagLine(tag.storage, 6, most_lines=3),
+        TagLine(tag.rules, 5.5, most_lines=2),
     )
 
 

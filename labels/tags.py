@@ -37,6 +37,24 @@ class BinTag:
     place: str = ""
     colour: str = ""
     note: str = ""
+    expires: str = ""
+    """The day after which it is not to be used."""
+
+
+@dataclass(frozen=True, slots=True)
+class LowTag:
+    """The tag at a shelf that is scanned when something runs out: it carries the code of the bin."""
+
+    code: str
+    title: str
+    when: str
+    """When it is to be scanned: 'Scan this when 2 are left.'"""
+    item: str = ""
+    place: str = ""
+    hazards: str = ""
+    storage: str = ""
+    rules: str = ""
+    """Whose word on hazards and storage comes first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +142,7 @@ class PartTag:
     """When it came, and who took it in."""
 
 
-Tag = RollTag | BinTag | PieceTag | KitTag | BundleTag | PlaceTag | PartTag
+Tag = RollTag | BinTag | LowTag | PieceTag | KitTag | BundleTag | PlaceTag | PartTag
 
 
 def steps_in_words(steps: tuple[int, ...], steps_total: int) -> str:

@@ -127,6 +127,34 @@ def stock_tags(
     write_paper(out or file_name("stock-tags"), data, printer)
 
 
+@paper.command("low-tags")
+def low_tags(
+    which: Annotated[
+        list[str] | None, typer.Argument(metavar="TAG|ITEM", help="Consumables; all where none is named.")
+    ] = None,
+    sheet: SheetOption = "a4-3x7-63x38",
+    start_at: StartOption = 1,
+    copies: CopiesOption = 1,
+    out: OutOption = None,
+    printer: PrinterOption = "",
+    shop: ShopOption = None,
+) -> None:
+    """Low-stock tags for the shelves of consumables: whoever opens the last one scans it.
+
+    \b
+    Examples:
+      stockroom paper low-tags
+      stockroom paper low-tags thread-black contact-adhesive -o low-tags.pdf
+    """
+    from stockroom.jobs.printing import file_name
+    from stockroom.jobs.tag_paper import low_tags as read_tags
+    from stockroom.jobs.tag_paper import print_tags
+
+    with opened(shop) as here:
+        data = print_tags(read_tags(here.shop, which or []), sheet, start_at, copies)
+    write_paper(out or file_name("low-tags"), data, printer)
+
+
 @paper.command("place-tags")
 def place_tags(
     sheet: SheetOption = "a4-3x7-63x38",

@@ -8,15 +8,17 @@ from labels import BundleTag, KitTag, PackedParcel, PackedPiece, PackingListPape
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs import pack
-from stockroom.jobs.lookup import book_of, catalogue_of
+from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
 from stockroom.jobs.pack import PackingList, PackParcel, PackPiece
 from stockroom.jobs.printed import delivery, printed_by
 from stockroom.jobs.ticket import car_words, kit_words
-from stockroom.store import bundles, cars, orders
+from stockroom.store import bill, bundles, cars, orders
+from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop
 
 _MOST_NAMED = 3
 """Pieces that a kit tag names as owed."""
+_POST_RULES = "The carrier's rules and the supplier's safety data sheet come first."
 
 
 def packing_list(shop: Shop, number: str, stamp: Stamp) -> bytes:
@@ -27,6 +29,7 @@ def packing_list(shop: Shop, number: str, stamp: Stamp) -> bytes:
         known = cars.cars_by_id(tx, [line.car_id for line in order.lines])
         book, catalogue = book_of(shop, tx, order.book_id), catalogue_of(shop, tx)
         words = [car_words(book, catalogue, known[line.car_id]) for line in order.lines]
+        minded = () if found.fitted_here else _minded(catalogue, bill.requirements_of(tx, order.id))
     missing = (*found.owed, *found.customers_parts)
     return packing_list_pdf(
         PackingListPaper(
@@ -35,7 +38,7 @@ def packing_list(shop: Shop, number: str, stamp: Stamp) -> bytes:
             customer=found.customer,
             delivery=delivery(found.fitted_here),
             printed=printed_by(stamp),
-            parcels=tuple(_parcel(found, parcel) for parcel in found.parcels),
+            parcels=tuple(_parcel(found, parcel, minded) for parcel in found.parcels),
             cars=tuple(dict.fromkeys(words)),
             kits=", ".join(f"{line.request.quantity} × {line.title}" for line in order.lines),
             sent_incomplete=f"Sent incomplete: {found.short_because}." if found.short_because else "",
@@ -120,8 +123,23 @@ def _packed_in(found: PackingList, parcel: PackParcel) -> Sequence[PackPiece]:
     return [one for one in found.pieces if one.parcel == parcel.number]
 
 
-def _parcel(found: PackingList, parcel: PackParcel) -> PackedParcel:
+Minded = tuple[tuple[int, str, str], ...]
+"""Line, code of the piece ('' for what goes into a packet of hardware), and what is to be minded in the post."""
+
+
+def _minded(catalogue: Catalogue, requirements: Sequence[KeptRequirement]) -> Minded:
+    found = []
+    for one in requirements:
+        item = catalogue.items[one.requirement.item]
+        if item.posting and one.needed:
+            piece = "" if one.requirement.need == "count" else one.requirement.key.piece
+            found.append((one.requirement.key.line, piece, f"{item.title}: {item.posting} {_POST_RULES}"))
+    return tuple(dict.fromkeys(found))
+
+
+def _parcel(found: PackingList, parcel: PackParcel, minded: Minded) -> PackedParcel:
     which = _which(found, parcel)
+    inside = {(one.line, one.piece) for one in _packed_in(found, parcel)}
     return PackedParcel(
         parcel.tag,
         f"{which[0].upper()}{which[1:]}",
@@ -129,6 +147,7 @@ def _parcel(found: PackingList, parcel: PackParcel) -> PackedParcel:
             PackedPiece(one.tag, one.title, one.piece, one.hand, f"{one.kit}, {one.car}")
             for one in _packed_in(found, parcel)
         ),
+        tuple(dict.fromkeys(words for line, piece, words in minded if (line, piece) in inside)),
     )
 
 

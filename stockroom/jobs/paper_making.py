@@ -16,7 +16,7 @@ from stockroom.jobs.papers import Paper
 from stockroom.jobs.pick_list import pick_list
 from stockroom.jobs.printing import file_name
 from stockroom.jobs.tag_again import tags_of
-from stockroom.jobs.tag_paper import part_tags, piece_tags, print_tags, sheet_for
+from stockroom.jobs.tag_paper import low_tags, part_tags, piece_tags, print_tags, sheet_for
 from stockroom.store.database import Shop
 
 
@@ -60,5 +60,6 @@ _TAGS: dict[str, Callable[[Shop, str], Sequence[Tag]]] = {
     "bundle-tags": bundle_tags,
     "kit-tags": kit_tags,
     "part-tags": part_tags,
+    "low-tag": lambda shop, item: low_tags(shop, [item]),
 }
-"""Kind of a paper → the tags of an order that are on it."""
+"""Kind of a paper → the tags that are on it."""

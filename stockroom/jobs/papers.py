@@ -23,10 +23,11 @@ TITLES = {
     "packing-list": "packing list",
     "part-tags": "tags of customer's parts",
     "claim": "claim on the supplier",
+    "low-tag": "low-stock tag",
     "tag": "tag",
 }
 """Kind of a paper, as a shell names it → its name for people."""
-ON_LABELS = frozenset({"tags", "bundle-tags", "kit-tags", "part-tags", "tag"})
+ON_LABELS = frozenset({"tags", "bundle-tags", "kit-tags", "part-tags", "low-tag", "tag"})
 """Kinds that go on labels."""
 _NO_TAG_OF_ITS_OWN = frozenset("OC")
 """Kind letters of what has its code on other paper: an order on its pick list, a car on its fitting sheet."""

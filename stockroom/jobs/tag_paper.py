@@ -5,18 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from labels import BinTag, KitTag, PaperError, PartTag, PieceTag, PlaceTag, RollTag, Tag, load_sheet, tags_pdf
+from labels import BinTag, KitTag, LowTag, PaperError, PartTag, PieceTag, PlaceTag, RollTag, Tag, load_sheet, tags_pdf
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.tags import make_tag
-from stockroom.jobs.lookup import book_of
-from stockroom.jobs.printed import LIFT_LIMIT_G, LIFTING
+from stockroom.domain.tags import is_tag, make_tag
+from stockroom.domain.wording import quoted
+from stockroom.jobs.lookup import book_of, catalogue_of
+from stockroom.jobs.printed import LIFT_LIMIT_G, LIFTING, RULES
 from stockroom.jobs.show import holding_mass_g
 from stockroom.jobs.ticket import kit_words
 from stockroom.store import cars, customer_parts, orders, pieces, tagged
 from stockroom.store.customer_parts import KeptPart
 from stockroom.store.database import Shop
+from stockroom.store.replaced_tags import scanned_tag
 from stockroom.store.tagged import TaggedHolding
 
 PIECE_SHEET = "a4-2x4-99x67"
@@ -69,6 +71,40 @@ def stock_tags(shop: Shop, tags: Sequence[str]) -> list[Tag]:
     if missing:
         raise Refusal(f"There is no roll or bin with the tag {missing[0]} in this shop.")
     return [_stock_tag(found[tag]) for tag in (tags or found)]
+
+
+def low_tags(shop: Shop, which: Sequence[str] = ()) -> list[Tag]:
+    """The low-stock tags of consumables, by their bins' tags or their codes; of every consumable where none is named.
+
+    They carry the code of the bin. Raises Refusal for what is no consumable that has a bin here.
+    """
+    with shop.read() as tx:
+        items = catalogue_of(shop, tx).items
+        bins = [one for one in tagged.holdings_by_tag(tx, []) if one.item_kind == "consumable" and one.kind == "bin"]
+        wanted = [str(scanned_tag(tx, one)) if is_tag(one) else one.strip().casefold() for one in which]
+    for name in wanted:
+        if not any(name in (one.tag, one.item.casefold()) for one in bins):
+            raise Refusal(f"{quoted(name)} is no consumable with a bin in this shop. Name its bin's tag or its code.")
+    if not bins:
+        raise Refusal("There is no consumable with a bin in this shop, so there is no low-stock tag to print.")
+    return [
+        _low_tag(one, items[one.item].least)
+        for one in bins
+        if not wanted or one.tag in wanted or one.item.casefold() in wanted
+    ]
+
+
+def _low_tag(held: TaggedHolding, least: int | None) -> Tag:
+    return LowTag(
+        code=held.tag,
+        title=held.title,
+        when=f"Scan this when {least} are left." if least and least > 1 else "Scan this when you open the last one.",
+        item=held.item,
+        place=held.place,
+        hazards=held.hazards,
+        storage=held.storage,
+        rules=RULES if held.hazards or held.storage else "",
+    )
 
 
 def place_tags(shop: Shop) -> list[Tag]:
@@ -131,6 +167,7 @@ def _stock_tag(held: TaggedHolding) -> Tag:
             place=held.place,
             colour=held.colour,
             note=held.hazards,
+            expires=held.expires.isoformat() if held.expires else "",
         )
     mass = holding_mass_g(held)
     length = show_length(held.held) if held.item_kind in BY_LENGTH else str(held.held)

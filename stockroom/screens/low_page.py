@@ -12,6 +12,7 @@ from textual.app import ComposeResult
 from stockroom.domain.tags import is_tag, read_tag
 from stockroom.jobs.expiring import Expiring
 from stockroom.jobs.low import LowItem, LowScanned
+from stockroom.jobs.papers import Paper
 from stockroom.screens.calls import Jobs
 from stockroom.screens.desk import Desk, Question
 from stockroom.screens.key_line import Key
@@ -93,7 +94,6 @@ class LowPage(WorkPage):
     """What runs out."""
 
     things = "thing"
-    prints = False
     LISTS_STOCK_PAGES = True
     OF_STOCK = True
     KEYS = (
@@ -158,6 +158,11 @@ class LowPage(WorkPage):
     def _keep(self, event: RowList.Chosen) -> None:
         """A click highlights a row, which shows it in full."""
         event.stop()
+
+    def usual_papers(self) -> tuple[Paper, ...]:
+        """The low-stock tag of what is highlighted."""
+        row: LowRow | None = self.rows.row
+        return (Paper("low-tag", (row.of.item,)),) if row is not None else ()
 
     # What is done on it
 

@@ -38,6 +38,7 @@ def files(folder: Path) -> set[str]:
         (("tags", "L-1041"), "tags-L-1041.pdf"),
         (("stock-tags",), "stock-tags.pdf"),
         (("place-tags",), "place-tags.pdf"),
+        (("low-tags",), "low-tags.pdf"),
         (("fitting", "L-1041"), "fitting-L-1041-RP-1983.pdf"),
         (("packing-list", "L-1041"), "packing-list-L-1041.pdf"),
         (("claim", "R11"), "claim-R11.pdf"),
@@ -90,6 +91,24 @@ def test_kit_tags_and_bundle_tags_read_back_and_open_what_they_stand_for(desk: D
         ((tag,),) = codes(desk.call("paper", *words, "-o", "-").well().raw, 300)
         shown = desk.call("show", tag, "--json").json
         assert (shown["kind"], shown["order"]) == (kind, words[1])
+
+
+def test_a_low_stock_tag_is_the_tag_of_the_bin_and_says_when_and_how_carefully(desk: Desk) -> None:
+    pdf = desk.call("paper", "low-tags", "contact-adhesive", "THREAD-RED", "-o", "-").well().raw
+    ((glue, thread),) = codes(pdf, 300)
+    (page,) = texts(pdf)
+    for words in (
+        "LOW STOCK",
+        "Scan this when 2 are left.",
+        "Scan this when you open the last one.",
+        "Highly flammable",
+    ):
+        assert words in page
+    for words in ("In the solvent cabinet", "The supplier's safety data sheet and your own rules come first."):
+        assert words in " ".join(page.split())
+    assert desk.call("show", glue, "--json").json["title"] == "Contact adhesive, 5 l"
+    assert "is low: it is on the buying list" in desk.call("low", thread, "--by", "AB").well().out
+    desk.call("paper", "low-tags", "tack-10").refused("tack-10", "no consumable")
 
 
 def test_only_the_stock_that_is_named_is_tagged(desk: Desk) -> None:

@@ -17,7 +17,7 @@ from stockroom.jobs.pack import close, close_incomplete, new_parcel, pack
 from stockroom.jobs.pack import packing_list as listed
 from stockroom.jobs.packing_paper import bundle_tags, kit_tags, packing_list
 from stockroom.jobs.show import show
-from stockroom.store import stock
+from stockroom.store import bill, stock
 from stockroom.store.database import Shop
 from tests.jobs.workshop import cut_all, made_order, piece_tag, taken_order
 from tests.labels.reading import codes, texts
@@ -72,6 +72,23 @@ def test_a_packing_list_says_which_piece_is_in_which_parcel_and_opens_them(full_
         assert words in said, words
     assert "OWED" not in said
     assert "MISSING" not in said
+
+
+def test_what_is_to_be_minded_in_the_post_stands_only_with_the_parcel_that_it_is_in(
+    full_shop: Shop, tmp_path: Path
+) -> None:
+    number = packed_order(full_shop)
+    with full_shop.read() as tx:
+        needs = bill.requirements_of(tx, look(full_shop, number).order.id)
+    item = next(one.requirement.item for one in needs if one.requirement.need == "count")
+    before = page(packing_list(full_shop, number, STAMP))
+    assert "POST" not in before
+    load_files(
+        full_shop, tmp_path, {"items.csv": f"code,kind,title,posting\n{item},hardware,Snap,Sharp: taped shut.\n"}
+    )
+    said = page(packing_list(full_shop, number, STAMP))
+    assert said.count("Sharp: taped shut. The carrier's rules") == 1
+    assert said.index("Parcel 2 of 2") < said.index("Sharp: taped shut."), "the packet is in the second"
 
 
 def test_what_is_not_packed_yet_is_missing_and_what_was_not_sent_is_owed(full_shop: Shop) -> None:
@@ -170,7 +187,8 @@ def test_a_bundle_tag_shows_where_the_bundle_is_since_when_and_what_is_in_it(ful
     (bundle,) = tie(full_shop, number, STAMP).bundles
     shown = show(full_shop, bundle.tag)
     assert (shown.kind, shown.order, dict(shown.facts)["Where"]) == ("bundle", number, "at the bench")
-    assert {one for one in shown.facts if one[0] in {tag for tag, _ in bundle.pieces}} == set(bundle.pieces)
+    inside = {one for one in shown.facts if one[0] in {tag for tag, _ in bundle.pieces}}
+    assert inside == {(tag, f"{title}: ready") for tag, title in bundle.pieces}
     out(full_shop, bundle.tag, "sewing", "Rosa", LATER)
     moved = dict(show(full_shop, bundle.tag.lower()).facts)
     assert (moved["Where"], moved["Since"]) == ("out: sewing (Rosa)", "2026-11-26 (CD)")

@@ -10,6 +10,7 @@ from labels import (
     FittingStep,
     Flaw,
     KitTag,
+    LowTag,
     OpenLine,
     PackedParcel,
     PackedPiece,
@@ -62,12 +63,22 @@ PIECE = PieceTag(
     note="Glue the front edge first.",
 )
 KIT = KitTag("K000311X", "Full boot set", "1042", "Őrsi Katalin", "Plover Series 2", "box 1 of 2", "3 December", "sent")
+LOW = LowTag(
+    "B000043A",
+    "Contact adhesive, 5 l",
+    "Scan this when 2 are left.",
+    "contact-adhesive",
+    "solvent cabinet",
+    "Highly flammable; vapour harmful.",
+    "Closed, away from flame and sparks.",
+    "The supplier's safety data sheet and your own rules come first.",
+)
 PLACE = PlaceTag("L000021A", "Rack 2 · shelf 3", "21 of 60")
 BUNDLE = BundleTag(
     "T000014Y", "Full boot set", "1042", "Őrsi Katalin", "Plover Series 2", "7 pieces", "3 December 2026"
 )
 PART = PartTag("G000005L", "hood frame", "1042", "Őrsi Katalin", "Plover Series 2", "3 December 2026 (IG)")
-TAGS: tuple[Tag, ...] = (ROLL, BIN, PIECE, KIT, BUNDLE, PLACE, PART)
+TAGS: tuple[Tag, ...] = (ROLL, BIN, LOW, PIECE, KIT, BUNDLE, PLACE, PART)
 
 CUT = PickCut(
     from_mm=1200,

@@ -64,6 +64,12 @@ def test_what_is_owed_stands_before_the_parcels_in_a_black_word() -> None:
     assert owed > complete + 500, "what is owed does not stand out"
 
 
+def test_what_is_to_be_minded_in_the_post_stands_with_its_parcel() -> None:
+    first, second = PACKING.parcels
+    (page,) = texts(packing_list_pdf(replace(PACKING, parcels=(first, replace(second, posting=("Tack: sharp.",))))))
+    assert page.index("Parcel 2 of 2") < page.index("POST") < page.index("Tack: sharp.") < page.index("P004214L")
+
+
 def test_an_order_that_is_still_here_misses_pieces_and_owes_none() -> None:
     (page,) = texts(packing_list_pdf(replace(PACKING, owed=(), not_packed=PACKING.owed)))
     assert "Not packed yet" in page

@@ -6,7 +6,7 @@ from math import ceil
 
 import pytest
 
-from labels import BinTag, PaperError, PieceTag, RollTag, Tag, load_sheet, sheet_names, tags_pdf
+from labels import BinTag, LowTag, PaperError, PieceTag, RollTag, Tag, load_sheet, sheet_names, tags_pdf
 from labels.barcode128 import bars
 from labels.tags import steps_in_words
 from tests.labels.examples import BIN, HOSTILE, KIT, LONG, PIECE, PLACE, ROLL, TAGS, WORDLESS
@@ -73,7 +73,8 @@ def test_nothing_leaves_its_label(name: str, text: str) -> None:
     sheet = load_sheet(name)
     tags: list[Tag] = [
         RollTag("R000001K", text, text, text, text, text, text, text, text, text, text, text),
-        BinTag("B000002C", text, text, text, text, text, text, text),
+        BinTag("B000002C", text, text, text, text, text, text, text, text),
+        LowTag("B000003A", text, text, text, text, text, text, text),
         PieceTag("P000003Q", text, text, text, text, text, text, tuple(range(1, 40)), 41, text, text, text, text),
     ]
     pdf = tags_pdf(tags, sheet)
