@@ -97,7 +97,7 @@ def read_arrival(said: Arrival, item: Item, cloth: Cloth | None, currency: str) 
         if longest
         else (),
         reading=faults.read("reading", read_reading, said.reading, None) if said.reading else None,
-        expires=faults.read("use-by day", _day, said.expires, None) if said.expires else None,
+        expires=faults.read("use-by day", read_day, said.expires, None) if said.expires else None,
         price_minor=faults.read("price", partial(money_minor, currency=currency), said.price, None)
         if said.price
         else None,
@@ -145,7 +145,7 @@ def _out_of_place(said: Arrival, item: Item) -> Iterator[str]:
 
 
 def _amount_of(item: Item) -> Callable[[str], int]:
-    return _length if item.kind in BY_LENGTH else _count
+    return _length if item.kind in BY_LENGTH else read_count
 
 
 def _length(text: str) -> int:
@@ -155,7 +155,8 @@ def _length(text: str) -> int:
     return length
 
 
-def _count(text: str) -> int:
+def read_count(text: str) -> int:
+    """How many came, as it was typed. Raises `Refusal` for anything but a count that can be."""
     plain = text.strip()
     if not re.fullmatch(r"[0-9]{1,12}", plain):
         raise Refusal(f"{quoted(text)} is not a count. It is counted goods: write how many, such as 100.")
@@ -171,7 +172,8 @@ def _said_back_of(item: Item) -> Callable[[str, int], str]:
     return lambda _text, amount: f"{amount}, as counted"
 
 
-def _day(text: str) -> date:
+def read_day(text: str) -> date:
+    """A day as it was typed: 2027-05-31. Raises `Refusal` for anything else."""
     if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text.strip()):
         raise Refusal(f"{quoted(text)} is not a day. Write it as 2027-05-31.")
     try:

@@ -32,7 +32,7 @@ from stockroom.store.ledger import Entry
 from stockroom.store.purchases import PurchaseLine
 from stockroom.store.replaced_tags import scanned_tag
 
-_RECEIVED = frozenset({"cloth", "narrow", "hardware", "blank", "kit", "consumable"})
+RECEIVED = frozenset({"cloth", "narrow", "hardware", "blank", "kit", "consumable"})
 """Kinds of items that come in. A made piece becomes stock out of an order."""
 
 
@@ -155,7 +155,7 @@ def _read(shop: Shop, tx: Tx, said: Arrival) -> ArrivalKnown:
     stocked = catalogue_of(shop, tx)
     code = _item(tx, stocked, said.item)
     item = stocked.items[code]
-    if item.kind not in _RECEIVED:
+    if item.kind not in RECEIVED:
         raise Refusal(f"{code} is a made piece: it becomes stock out of an order, and is not received.")
     if not said.place.strip():
         raise Refusal("Say where the goods are put: scan the place, or type its code.")

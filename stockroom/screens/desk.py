@@ -68,6 +68,9 @@ class Desk(Protocol):
     def ask(self, question: Question) -> None:
         """Ask something in the scan line."""
 
+    def action_filter(self) -> None:
+        """Type into the filter, where the page has a list."""
+
     def leave_question(self) -> None:
         """Ask no more."""
 

@@ -212,8 +212,8 @@ class Frame(Screen[None]):
         if place != self._place:
             if self._place != HELP:
                 self._trail = [*self._trail, self._place][-STEPS_KEPT:]
-            if place.page == "ticket":
-                self._filter.forget("ticket")
+            if place.page in {"ticket", self._place.page}:
+                self._filter.forget(place.page)
             self._turn_to(place)
 
     def head(self) -> None:
@@ -424,7 +424,7 @@ class Frame(Screen[None]):
             self._scan.clear()
             self.tell("")
         elif self._asking.question is not None and self._place != HELP:
-            self.tell("Left as it was.")
+            self.tell(self._shown.question_left())
             self.leave_question()
         elif self._filter.in_use:
             self._filter.take_away()

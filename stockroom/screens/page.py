@@ -138,6 +138,10 @@ class Page(Vertical):
     def press(self, key: str) -> None:
         """Do what one of the page's own keys does, as it is written in `KEYS`."""
 
+    def question_left(self) -> str:
+        """Esc left what was asked here: what is told then."""
+        return "Left as it was."
+
     def orders(self) -> tuple[str, ...]:
         """The orders that the pick page or the pack page is to open for, when it is asked for from here."""
         return ()

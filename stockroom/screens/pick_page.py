@@ -17,7 +17,6 @@ from stockroom.jobs.cut import CutMade
 from stockroom.jobs.other_stock import AnotherLot
 from stockroom.jobs.papers import Paper, of_orders, tags_again
 from stockroom.jobs.pick import Picked, Walk, WalkStop
-from stockroom.jobs.replan import RollPutRight
 from stockroom.jobs.shorter import DoesNotGo, Shorter
 from stockroom.screens.calls import Jobs
 from stockroom.screens.desk import Desk, Question
@@ -26,12 +25,12 @@ from stockroom.screens.key_line import Key
 from stockroom.screens.page import TextPane
 from stockroom.screens.paragraphs import SIGN, Line, sentence
 from stockroom.screens.place import Place
+from stockroom.screens.roll_asking import LENGTH_HINT, ask_flaw, ask_length
 from stockroom.screens.row_list import Cell, Column, RowList
 from stockroom.screens.wording import counted
 from stockroom.screens.work_page import WorkPage
 
 EMPTY = "There is nothing left to fetch.\nWhat waits for an answer and what is short, if anything, is said below."
-LENGTH_HINT = "1.20 m, 47 in, 1200 (mm)"
 DONE_SHOWN = 12
 """How many of the things that were fetched are listed, the latest first."""
 _WIDE = 120
@@ -111,16 +110,6 @@ def cut_words(made: CutMade) -> tuple[str, ...]:
     """What cutting did, in sentences."""
     first = f"{show_length(made.cut_mm)} cut from {made.tag} for order {made.order}."
     return (" ".join((first, *made.sentences)), *(f"{SIGN} Now short: {words}" for words in made.short))
-
-
-def roll_words(put_right: RollPutRight) -> tuple[str, ...]:
-    """What became of the promises on a roll, in sentences."""
-    first = f"{put_right.tag} holds {show_length(put_right.left_mm)} now."
-    if put_right.moved:
-        first += f" {counted(put_right.moved, 'planned cut')} moved along it."
-    if put_right.planned_elsewhere:
-        first += f" Planned on another roll now: order {', '.join(put_right.planned_elsewhere)}."
-    return (first, *(f"{SIGN} Now short: {words}" for words in put_right.short))
 
 
 _GOT_OUT = {"all": Shorter.ALL_OUT, "part": Shorter.WHAT_GOES}
@@ -358,8 +347,10 @@ class PickPage(WorkPage):
             self.desk.tell("No stop is highlighted.")
         elif key == "^O":
             self._ask_only(stop)
+        elif key == "^K":
+            self._ask_side_piece(self._table or stop.tag)
         else:
-            {"^F": self._ask_flaw, "^T": self._ask_length, "^K": self._ask_side_piece}[key](self._table or stop.tag)
+            {"^F": ask_flaw, "^T": ask_length}[key](self, self._table or stop.tag)
 
     def _ask_only(self, stop: WalkStop) -> None:
         if stop.how == "cut":
@@ -398,34 +389,6 @@ class PickPage(WorkPage):
 
     def _picked_words(self, picked: Picked) -> tuple[str, ...]:
         return (f"Order {picked.order}: {picked.sentence}",)
-
-    def _ask_length(self, tag: str) -> None:
-        def answered(text: str) -> None:
-            mm = stock_mm(text)
-            self.change(f"Measuring {tag}", lambda stamp: self.desk.jobs.picking.measure(tag, mm, stamp), roll_words)
-
-        self.desk.ask(Question(f"True length of {tag}", LENGTH_HINT, answered))
-
-    def _ask_flaw(self, tag: str) -> None:
-        def begins(first: str) -> None:
-            from_mm = stock_mm(first)
-
-            def ends(last: str) -> None:
-                to_mm = need_mm(last)
-
-                def what(words: str) -> None:
-                    self.change(
-                        f"Writing down a flaw on {tag}",
-                        lambda stamp: self.desk.jobs.picking.mark_flaw(tag, from_mm, to_mm, words, stamp),
-                        roll_words,
-                    )
-
-                self.desk.ask(Question("What is it", "a slub, a stain, a fold", what))
-
-            self.desk.ask(Question("and ends at", LENGTH_HINT, ends))
-
-        self.desk.tell(f"A flaw on {tag}: measure from the roll's inner end.")
-        self.desk.ask(Question("The flaw begins at", LENGTH_HINT, begins))
 
     def _ask_side_piece(self, tag: str) -> None:
         def long(first: str) -> None:

@@ -16,11 +16,16 @@ from stockroom.jobs import (
     bundle,
     cut,
     expiring,
+    inspect,
     low,
+    move,
     pack,
     parts,
     pick,
     purchasing,
+    quarantine,
+    receivable,
+    receive,
     reserve,
     retag,
     spoil,
@@ -136,7 +141,17 @@ def _packing(shop: Shop) -> PackJobs:
 
 
 def _goods(shop: Shop) -> GoodsJobs:
-    return GoodsJobs(expected=partial(purchasing.expected, shop))
+    return GoodsJobs(
+        expected=partial(purchasing.expected, shop),
+        receivable=partial(receivable.receivable, shop),
+        to_receive=partial(receivable.to_receive, shop),
+        check=partial(receive.receive_check, shop),
+        receive=partial(receive.receive, shop),
+        close=partial(purchasing.close_purchase, shop),
+        inspect=partial(inspect.inspect, shop),
+        quarantine=partial(quarantine.quarantine, shop),
+        move=partial(move.move, shop),
+    )
 
 
 def _undoing(shop: Shop) -> UndoJobs:

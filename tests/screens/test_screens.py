@@ -559,7 +559,8 @@ async def test_the_pages_of_the_stock_are_a_key_or_a_typed_name_away_from_every_
     async with StockroomApp(jobs()).run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         for one in STOCK_PAGES:
-            for way in ((one.pressed,), *((*word.upper(), "enter") for word in one.words)):
+            pressed = ((one.pressed,),) if one.pressed else ()
+            for way in (*pressed, *((*word.upper(), "enter") for word in one.words)):
                 await press(pilot, *WAYS[name], *way)
                 assert pilot.app.screen.query_one("#pages", ContentSwitcher).current == one.page
                 assert scan_line(pilot).value == ""

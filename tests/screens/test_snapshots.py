@@ -12,6 +12,7 @@ from stockroom.screens.calls import Jobs
 from tests.screens.driving import Driver, press, settle
 from tests.screens.made_up import PIECE, RAIL, ROLL, TICKET, jobs
 from tests.screens.made_up_bench import BOOT, LEFT, OTHERS_LEFT, MadeUpBench
+from tests.screens.made_up_goods import MadeUpGoods
 from tests.screens.made_up_low import GLUE_BIN
 from tests.screens.made_up_walk import BINDING, CARPET, OTHER_CARPET, STRANGER, STUDS, MadeUpWalk
 
@@ -203,3 +204,41 @@ def test_running_low(snap_compare: Compare, size: tuple[int, int]) -> None:
 @SIZES
 def test_a_shelf_tag_was_scanned(snap_compare: Compare, size: tuple[int, int]) -> None:
     assert same(snap_compare, size, *INITIALS, *GLUE_BIN, "enter")
+
+
+GOODS_SAID = (*INITIALS, "ctrl+g", "enter", *"W4470", "enter", *"27 m", "enter", "enter", "enter", "enter")
+
+
+@SIZES
+def test_goods_in(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "ctrl+g", "down")
+
+
+@SIZES
+def test_goods_in_without_purchases(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "ctrl+g", given=jobs(goods=MadeUpGoods(()).jobs))
+
+
+@SIZES
+def test_goods_in_said_back_with_what_is_not_likely_asked(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *GOODS_SAID)
+
+
+@SIZES
+def test_goods_in_received(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *GOODS_SAID, *"yes", "enter", "enter")
+
+
+@SIZES
+def test_goods_in_without_a_purchase(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "ctrl+g", "ctrl+n", *"turn")
+
+
+@SIZES
+def test_goods_in_more_to_say(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, *INITIALS, "ctrl+g", "enter", *"W4470", "enter", "ctrl+o")
+
+
+@SIZES
+def test_help_of_goods_in(snap_compare: Compare, size: tuple[int, int]) -> None:
+    assert same(snap_compare, size, "ctrl+g", "f1")
