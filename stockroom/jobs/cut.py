@@ -16,6 +16,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.other_stock import move_cut
 from stockroom.jobs.parting import part_off
+from stockroom.jobs.past_day import refuse_past_day
 from stockroom.jobs.pick import open_order
 from stockroom.jobs.replan import RollPutRight, lock_promises, margins_again, plan_again, promises_on, put_right, repack
 from stockroom.jobs.shorter import Shorter, got_out
@@ -71,6 +72,7 @@ def cut(
             move_cut(catalogue_of(shop, tx), tx, order, roll, holds.holds_of(tx, order.id), mix, stamp)
             roll = scanned_roll(tx, tag)
             mine = [one for one in taking.planned_on(tx, roll.id) if one.order_id == order.id]
+        refuse_past_day(roll, stamp.at.date())
         cloth = _cloth(shop, tx, roll)
         target = mine[0]
         length = target.length_mm if cut_mm is None else cut_mm

@@ -35,7 +35,7 @@ def hold_margins(catalogue: Catalogue, tx: Tx, order: KeptOrder, stamp: Stamp) -
         if (cloth := catalogue.cloths[catalogue.items[item].cloth]).margin_mm and (item, lot) not in there
     ]
     told = []
-    free = holds.candidates(tx, [item for item, _, _ in wanted]) if wanted else {}
+    free = holds.candidates(tx, [item for item, _, _ in wanted], stamp.at.date()) if wanted else {}
     for item, lot, cloth in wanted:
         found = _stretch([one for one in free[item] if one.kind == "roll" and one.lot == lot], cloth)
         if found is not None:

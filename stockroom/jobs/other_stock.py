@@ -14,6 +14,7 @@ from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.holding_plan import cuts_on
 from stockroom.jobs.lookup import Catalogue
 from stockroom.jobs.margin import hold_margins
+from stockroom.jobs.past_day import refuse_past_day
 from stockroom.jobs.reserve import approve_mix_in
 from stockroom.jobs.way_back import remember
 from stockroom.store import bill, changed_rows, holds, ledger, margins, taking
@@ -39,6 +40,7 @@ def move_cut(
 
     `mix`: why another lot may be used; '' where nobody approves one. Raises Refusal where the cut may not move.
     """
+    refuse_past_day(roll, stamp.at.date())
     wanted = [one for one in held if one.cut_id is not None and one.item == roll.item]
     if not wanted:
         raise Refusal(
@@ -114,7 +116,8 @@ def _planned_on(catalogue: Catalogue, tx: Tx, order: KeptOrder, roll: Found, cut
         holds.release_cuts(tx, [] if cut.cut_id is None else [cut.cut_id])
         shapes = {one.id: one.requirement.shape for one in bill.requirements_of(tx, order.id)}
         panels = [(panel[0], shape) for panel in cut.panels if (shape := shapes[panel[0]]) is not None]
-        free = next((one for one in holds.candidates(tx, [roll.item])[roll.item] if one.holding_id == roll.id), None)
+        there = holds.candidates(tx, [roll.item], stamp.at.date())[roll.item]
+        free = next((one for one in there if one.holding_id == roll.id), None)
         why = f"It was scanned instead of {cut.tag}."
         planned = cuts_on(free, panels, catalogue, why) if free is not None else ()
         if planned:

@@ -20,6 +20,7 @@ from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.left_over import to_put_back
 from stockroom.jobs.lookup import Catalogue, catalogue_of
 from stockroom.jobs.other_stock import move_cut, move_reservations
+from stockroom.jobs.past_day import refuse_past_day
 from stockroom.jobs.ready import refuse_unready_packed
 from stockroom.jobs.way_back import Undoing, WayBack, put_rows_back, remember, reverse_booked, why_rows_stay
 from stockroom.store import (
@@ -245,6 +246,7 @@ def _pick(shop: Shop, number: str, tag: str, mix: str, stamp: Stamp) -> Picked:
             changed, said = fetch.fetch(tx, order, scanned, stamp)
             return Picked(order.number, scanned.tag, said, changed, _left(tx, order))
         if any(one.cut_id is not None and one.holding_id == scanned.id for one in held):
+            refuse_past_day(scanned, stamp.at.date())
             return _to_be_cut(order, scanned, held)
         here = [one for one in held if one.cut_id is None and one.holding_id == scanned.id]
         if here:
@@ -274,6 +276,7 @@ def _taken(
     stamp: Stamp,
 ) -> Picked:
     """Takes what is held in a holding, or as much as is there."""
+    refuse_past_day(scanned, stamp.at.date())
     taken, let_go = _shared_out(here, there)
     job = ledger.begin_job(tx, f"pick from {scanned.tag} for order {order.number}", stamp)
     taking.end_reservations(tx, scanned.id, taken, let_go)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
@@ -16,6 +17,7 @@ from stockroom.jobs.holding_plan import HoldingPlan, Stock, plan_holds
 from stockroom.jobs.lookup import Catalogue, catalogue_of
 from stockroom.jobs.margin import are_stated, hold_margins
 from stockroom.jobs.offer import bound_lots, offers_in
+from stockroom.jobs.past_day import told_of_past_days
 from stockroom.jobs.waiting import hung_up
 from stockroom.jobs.way_back import remember
 from stockroom.store import bill, changed_rows, holds, ledger, margins, orders, waits
@@ -155,15 +157,16 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
     if are_stated(catalogue) and any(one.held < one.needed for one in wanted):
         # Its own margin is what an order takes first.
         margins.let_go(tx, order.id)
-    found = _plan(catalogue, tx, order, wanted)
+    found = _plan(catalogue, tx, order, wanted, stamp.at.date())
     if found.short:
-        wanted, found = _planned_afresh(catalogue, tx, order, wanted, found, partly=partly)
+        wanted, found = _planned_afresh(catalogue, tx, order, wanted, found, partly=partly, today=stamp.at.date())
     if found.short and not partly:
         found.cuts, found.takes, found.needed = [], [], {}
     holds_more = bool(found.cuts or found.takes or found.needed)
     if holds_more:
         holds.need(tx, found.needed)
         holds.hold(tx, found.cuts, found.takes, stamp)
+    found.short = told_of_past_days(tx, found.short, stamp.at.date())
     holds.rewrite_shortages(tx, order.id, found.short)
     after = _wholly_held(wanted, found)
     beside = hold_margins(catalogue, tx, order, stamp)
@@ -182,7 +185,14 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
 
 
 def _planned_afresh(
-    catalogue: Catalogue, tx: Tx, order: KeptOrder, wanted: list[KeptRequirement], found: HoldingPlan, *, partly: bool
+    catalogue: Catalogue,
+    tx: Tx,
+    order: KeptOrder,
+    wanted: list[KeptRequirement],
+    found: HoldingPlan,
+    *,
+    partly: bool,
+    today: date,
 ) -> tuple[list[KeptRequirement], HoldingPlan]:
     """Plans the short groups again without what they hold in part: nothing of it is cut, so it need not bind them.
 
@@ -204,7 +214,7 @@ def _planned_afresh(
         holds.release(tx, partly_held)
         ids = {one.id for one in wanted}
         now = [one for one in bill.requirements_to_hold(tx, order.id) if one.id in ids]
-        again = _plan(catalogue, tx, order, now)
+        again = _plan(catalogue, tx, order, now, today)
         still = {(one.car_id, one.group, one.item) for one in again.short}
         if still < short and (partly or not still):
             attempt.keep()
@@ -224,7 +234,9 @@ def _wholly_held(wanted: Sequence[KeptRequirement], found: HoldingPlan) -> int:
     )
 
 
-def _plan(catalogue: Catalogue, tx: Tx, order: KeptOrder, wanted: Sequence[KeptRequirement]) -> HoldingPlan:
+def _plan(
+    catalogue: Catalogue, tx: Tx, order: KeptOrder, wanted: Sequence[KeptRequirement], today: date
+) -> HoldingPlan:
     """What to hold of what is missing. Stock is read once, in a few statements, however much there is of it."""
     items = {
         one.requirement.item
@@ -237,7 +249,7 @@ def _plan(catalogue: Catalogue, tx: Tx, order: KeptOrder, wanted: Sequence[KeptR
         wanted,
         {line.number: (line.car_id, line.request.quantity) for line in order.lines},
         Stock(
-            holds.candidates(tx, items),
+            holds.candidates(tx, items, today),
             bound_lots(tx, order),
             holds.approved_mixes(tx, order.id),
             holds.lots_spoilt(tx, order.id),

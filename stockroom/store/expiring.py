@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, false, select
 
 from stockroom.store import tables as t
 from stockroom.store.database import Tx
+
+_H = t.Holding
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,38 +33,30 @@ class KeptExpiry:
 
 def expiring_until(tx: Tx, last: date) -> list[KeptExpiry]:
     """What is held and is not to be used after `last`, or sooner; the earliest first."""
-    h = t.Holding
+    return _with_their_day(tx, _H.held > 0, _H.expires <= last)
+
+
+def past_their_day(tx: Tx, items: Iterable[str], today: date) -> list[KeptExpiry]:
+    """What of these items would be free in part if its day were not past; the earliest first."""
+    usable = (_H.kind.in_(("roll", "bin")), _H.quarantined.is_(false()), _H.held > _H.reserved)
+    return _with_their_day(tx, _H.item.in_(sorted(set(items))), _H.expires < today, *usable)
+
+
+def _with_their_day(tx: Tx, *which: ColumnElement[bool]) -> list[KeptExpiry]:
     rows = tx.execute(
         select(
-            h.tag,
-            h.item,
-            t.Item.title,
-            t.Item.kind,
-            h.place,
-            h.lot,
-            h.held,
-            h.expires,
-            t.Item.hazards,
-            t.Item.storage,
-            t.Item.posting,
+            _H.tag, _H.item, t.Item.title, t.Item.kind, _H.place, _H.lot, _H.held, _H.expires,
+            t.Item.hazards, t.Item.storage, t.Item.posting,
         )
-        .join(t.Item, t.Item.code == h.item)
-        .where(h.held > 0, h.expires <= last)
-        .order_by(h.expires, h.id)
-    )
+        .join(t.Item, t.Item.code == _H.item)
+        .where(*which, _H.expires.is_not(None))
+        .order_by(_H.expires, _H.id)
+    )  # fmt: skip
     return [
         KeptExpiry(
-            row.tag or "",
-            row.item,
-            row.title,
-            row.kind,
-            row.place or "",
-            row.lot,
-            row.held,
-            row.expires or last,
-            row.hazards,
-            row.storage,
-            row.posting,
+            row.tag or "", row.item, row.title, row.kind, row.place or "", row.lot, row.held, row.expires,
+            row.hazards, row.storage, row.posting,
         )
         for row in rows
-    ]
+        if row.expires is not None
+    ]  # fmt: skip

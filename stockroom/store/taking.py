@@ -39,6 +39,8 @@ class Found:
     width_mm: int
     measured: bool
     flaws: tuple[tuple[int, int, str], ...]
+    expires: date | None = None
+    """The day after which it is not to be used."""
 
     @property
     def free(self) -> int:
@@ -97,7 +99,7 @@ _ID_BY_TAG = select(_H.id).where(_H.tag == bindparam("tag"))
 _FOUND = (
     select(
         _H.id, _H.kind, _H.tag, _H.item, _I.title, _I.kind.label("item_kind"), _H.place, _H.lot, _H.held, _H.reserved,
-        _H.quarantined, _H.quarantined_because, _R.width_mm, _R.measured, _R.flaws,
+        _H.quarantined, _H.quarantined_because, _R.width_mm, _R.measured, _R.flaws, _H.expires,
     )
     .join(_I, _I.code == _H.item)
     .outerjoin(_R, _R.holding_id == _H.id)
@@ -129,7 +131,7 @@ def found_by_tag(tx: Tx, tag: str) -> Found | None:
     return Found(
         row.id, row.kind, row.tag or "", row.item, row.title, row.item_kind, row.place or "", row.lot, row.held,
         row.reserved, (row.quarantined_because or "quarantined") if row.quarantined else "", row.width_mm or 0,
-        bool(row.measured), tuple((one[0], one[1], one[2]) for one in row.flaws or ()),
+        bool(row.measured), tuple((one[0], one[1], one[2]) for one in row.flaws or ()), row.expires,
     )  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -11,6 +12,7 @@ from hypothesis.stateful import invariant, precondition, rule
 
 from stockroom.domain.arrival import Arrival
 from stockroom.domain.arrival_questions import QUESTIONS
+from stockroom.domain.refusal import Refusal
 from stockroom.jobs import count
 from stockroom.jobs.adjust import adjust
 from stockroom.jobs.cut import keep_side_piece, mark_flaw, measure
@@ -23,6 +25,7 @@ from stockroom.jobs.undo import undo
 from stockroom.store.tables import Holding, PlannedCut, Reservation
 from tests.jobs.order_rules import SHORTEST_USEFUL_MM
 from tests.jobs.two_users import Ordered, Step, Thing, TwoUsers
+from tests.shops import LATER, STAMP
 
 PLACES = st.sampled_from(["R1", "B1", "B2"])
 CLOTH = st.sampled_from(["hood-cloth/fawn", "carpet/red"])
@@ -277,6 +280,21 @@ class StockRules(TwoUsers):
             for known in later.values():  # an order that was taken by mistake is cancelled, not forgotten
                 known.state = "cancelled"
             self.orders, self.stock = step.orders | later, step.stock
+
+    @precondition(lambda self: any(one.name in OF_STOCK for one in self.steps))
+    @rule(which=ANY, user=USER)
+    def an_earlier_job_on_stock_is_undone(self, which: int, user: int) -> None:
+        """What was done since may stand in the way. Where it does not, what the job did is taken out of all since."""
+        some = [at for at, one in enumerate(self.steps) if one.name in OF_STOCK]
+        at = some[-1 - which % len(some)]
+        step = self.steps[at]
+        after = self.steps[at + 1].stock if step is not self.steps[-1] else self.stock
+        did = Counter({key: after[key] - step.stock[key] for key in {*after, *step.stock}})
+        with suppress(Refusal):
+            undo(self.users[user], step.number, (STAMP, LATER)[user])
+            for known in (self.stock, *(one.stock for one in self.steps[at + 1 :])):
+                known.subtract(did)
+            self.steps.remove(step)
 
     def _is_for_good(self, step: Step) -> bool:
         parted = step.name == "quarantine.quarantine" and len({one[0] for one in +self.stock}) > len(

@@ -16,7 +16,7 @@ from stockroom.store import bill, holds, orders, stock
 from stockroom.store.database import Shop
 from stockroom.store.holds import CutToHold, KeptShortage, TakeToHold
 from stockroom.store.tables import Holding, PlannedCut, PlannedPanel, Reservation
-from tests.shops import EARLY, LATE, LATER, STAMP, bin_of, dump, free, line, look, order, roll, stock_shop
+from tests.shops import EARLY, LATE, LATER, STAMP, TODAY, bin_of, dump, free, line, look, order, roll, stock_shop
 
 HOOD = "hood-cloth/fawn"
 
@@ -38,7 +38,7 @@ def stocked(shop: Shop, tmp_path: Path) -> Shop:
 
 def candidates(shop: Shop, *items: str) -> dict[str, list[holds.Candidate]]:
     with shop.write() as tx:
-        return holds.candidates(tx, items)
+        return holds.candidates(tx, items, TODAY)
 
 
 def test_what_may_be_reserved_is_neither_quarantined_nor_empty_and_tells_its_flaws(stocked: Shop) -> None:
