@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.tags import is_misread
+from stockroom.domain.wording import quoted
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,3 +24,13 @@ class Stamp:
             raise ValueError("a stamp's moment must say its zone")
         if not (1 <= len(self.by) <= 8) or not self.by.isprintable() or self.by.strip() != self.by:
             raise Refusal(f"Initials are 1 to 8 printable characters with no blanks around them; {self.by!r} is not.")
+
+
+def given_at(text: str, at: datetime) -> Stamp:
+    """The stamp of whoever gives initials where tags are scanned too: a tag that was misread is nobody's initials.
+
+    Raises `Refusal` for what cannot be initials.
+    """
+    if is_misread(text):
+        raise Refusal(f"{quoted(text)} is a tag that was misread, and nobody's initials. Type your initials first.")
+    return Stamp(text, at)

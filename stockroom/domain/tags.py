@@ -87,9 +87,8 @@ def read_tag(text: str) -> Tag:
 
     Raises `Refusal` when it is no tag, or when the check character says that it was mistyped.
     """
-    plain = re.sub(r"[\s-]", "", text).upper() if len(text) <= 60 else ""
-    match = re.fullmatch(r"([A-Z])([1-9][0-9]{0,17})([0-9A-Z])", plain, re.ASCII)
-    if match is None or match[1] not in KINDS:
+    match = _match(text)
+    if match is None:
         example = make_tag("R", 1042)
         raise Refusal(
             f"{quoted(text)} is not a tag. A tag is a letter, a number and a check character, such as {example}."
@@ -99,6 +98,22 @@ def read_tag(text: str) -> Tag:
             f"The tag {quoted(text)} was mistyped: its check character does not fit. Read it again or scan it."
         )
     return Tag(match[1], int(match[2]))
+
+
+def _match(text: str) -> re.Match[str] | None:
+    """Kind letter, serial and last character of what has the form of a tag."""
+    plain = re.sub(r"[\s-]", "", text).upper() if len(text) <= 60 else ""
+    match = re.fullmatch(r"([A-Z])([1-9][0-9]{0,17})([0-9A-Z])", plain, re.ASCII)
+    return match if match is not None and match[1] in KINDS else None
+
+
+def is_misread(text: str) -> bool:
+    """Whether `text` has the form of a tag, and its check character does not fit.
+
+    >>> is_misread("R1042X"), is_misread("R1042L"), is_misread("HM")
+    (True, False, False)
+    """
+    return _match(text) is not None and not is_tag(text)
 
 
 def is_tag(text: str) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections import deque
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -21,10 +22,12 @@ class Errand:
     job: Callable[[], Any]
     done: Callable[[Any], None]
     failed: Callable[[Exception], None]
+    awaited: bool = True
+    """Whether somebody asked for it: what is scanned or pressed next is for the screen that it leads to."""
 
 
 class Errands:
-    """Runs errands in the order they came, all of them on one thread."""
+    """Runs errands in the order they came, all of them on one thread; and what is pressed behind them, in its turn."""
 
     def __init__(self, waiting: Callable[[str, int], None]) -> None:
         """`waiting` is told the title of an errand that takes long, and its whole seconds so far, every second."""
@@ -32,6 +35,9 @@ class Errands:
         self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="jobs")
         self._waiting = waiting
         self._to_do = 0
+        self._awaited = 0
+        self._in_turn: deque[Callable[[], None]] = deque()
+        self._begun = False
         self._closed = False
 
     @property
@@ -44,14 +50,38 @@ class Errands:
         """Whether there is nothing to do."""
         return not self._to_do
 
+    @property
+    def awaited(self) -> bool:
+        """Whether something is still to come that somebody has asked for."""
+        return not self._begun or self._awaited > 0
+
     def send(self, errand: Errand) -> None:
         """Put an errand at the end of the queue."""
         self._to_do += 1
+        self._awaited += errand.awaited
         self._queue.put_nowait(errand)
 
+    def in_turn(self, act: Callable[[], None]) -> None:
+        """Do something on the screen's own thread when everything is shown that was asked for before; now, if it is.
+
+        A scanner and quick fingers do not wait for the screen: the third thing typed means what the second leads to.
+        """
+        self._in_turn.append(act)
+        self._catch_up()
+
+    def begin(self) -> None:
+        """The screen is there: what was asked of it until now is done, and from now on in its turn."""
+        self._begun = True
+        self._catch_up()
+
+    def _catch_up(self) -> None:
+        while self._in_turn and not self.awaited and not self._closed:
+            self._in_turn.popleft()()
+
     async def settled(self) -> None:
-        """Return when every errand sent so far is done and shown."""
-        await self._queue.join()
+        """Return when every errand is done and shown, with what it led to."""
+        while not self.idle:
+            await self._queue.join()
 
     async def do_next(self) -> None:
         """Do the next errand, waiting for one if there is none."""
@@ -60,6 +90,8 @@ class Errands:
             await self._do(errand)
         finally:
             self._to_do -= 1
+            self._awaited -= errand.awaited
+            self._catch_up()
             self._queue.task_done()
 
     def close(self) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
-from typing import TYPE_CHECKING, ClassVar, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from textual import events, on
 from textual.app import ComposeResult
@@ -31,7 +31,7 @@ from stockroom.screens.help_page import HelpPage
 from stockroom.screens.key_line import KeyLine
 from stockroom.screens.keys import keys_of
 from stockroom.screens.message_line import MessageLine
-from stockroom.screens.page import Page
+from stockroom.screens.page import Page, TextPane
 from stockroom.screens.place import HELP, RAIL, Place
 from stockroom.screens.printing import Printing
 from stockroom.screens.rail_page import RailPage
@@ -51,6 +51,25 @@ Answer = TypeVar("Answer")
 
 PAGE_KEYS = "fklnort"
 """The letters that, with Ctrl, a page may have as keys of its own. Terminals and their multiplexers keep the others."""
+KEYS = {
+    "f1": "help",
+    "f2": "rail",
+    "f3": "filter",
+    "f4": "pick",
+    "f5": "refresh",
+    "f6": "open_page('bench')",
+    "f7": "pack",
+    "f8": "initials",
+    "f9": "light",
+    "escape": "back",
+    "up": "move(-1)",
+    "down": "move(1)",
+    "pageup": "turn(-1)",
+    "pagedown": "turn(1)",
+    "tab": "next_pane(1)",
+    "shift+tab": "next_pane(-1)",
+}
+"""The keys of every page, and the action of each."""
 STEPS_KEPT = 50
 """How many pages Esc can go back."""
 
@@ -59,25 +78,10 @@ class Frame(Screen[None]):
     """The screen around the pages."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f1", "help"),
-        Binding("f2", "rail"),
-        Binding("f3", "filter"),
-        Binding("f4", "pick"),
-        Binding("f5", "refresh"),
-        Binding("f6", "open_page('bench')"),
-        Binding("f7", "pack"),
-        Binding("f8", "initials"),
-        Binding("f9", "light"),
-        Binding("escape", "back"),
+        *(Binding(key, action) for key, action in KEYS.items()),
         Binding("ctrl+p", "print", priority=True),
-        Binding("up", "move(-1)"),
-        Binding("down", "move(1)"),
-        Binding("pageup", "turn(-1)"),
-        Binding("pagedown", "turn(1)"),
         Binding("ctrl+home", "end(-1)", priority=True),
         Binding("ctrl+end", "end(1)", priority=True),
-        Binding("tab", "next_pane(1)"),
-        Binding("shift+tab", "next_pane(-1)"),
         *(Binding(one.pressed, f"open_page('{one.page}')", priority=True) for one in STOCK_PAGES if one.pressed),
         *(Binding(f"ctrl+{letter}", f"page_key('^{letter.upper()}')", priority=True) for letter in PAGE_KEYS),
     ]
@@ -89,7 +93,6 @@ class Frame(Screen[None]):
         self._place = RAIL
         self._trail: list[Place] = []
         self._ready = False
-        self._built = False
         self._asking = Asking()
         self._signing = Signing(self)
         self._printing = Printing(self)
@@ -108,13 +111,13 @@ class Frame(Screen[None]):
         yield self._message
         with Horizontal(id="scan-row"):
             yield Static("Scan ▸", id="scan-label", markup=False)
-            yield ScanLine()
+            yield ScanLine(frozenset(KEYS))
         yield KeyLine()
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Let no key act before there is a page to act on: somebody may type while the program starts."""
-        if action == "page_key":
-            return self._built and any(key.shown == parameters[0] for key in self._shown.KEYS)
+        if action == "page_key" and not self.errands.awaited:
+            return any(key.shown == parameters[0] for key in self._shown.KEYS)
         return self._ready
 
     def on_mount(self) -> None:
@@ -141,19 +144,15 @@ class Frame(Screen[None]):
         pages = self.query_one("#pages", ContentSwitcher)
         for page in later_pages(self):
             await pages.add_content(page)
-        self._built = True
+        self.errands.begin()
         while True:
             await self.errands.do_next()
 
     def on_unmount(self) -> None:
         self.errands.close()
 
-    def _when_built(self, act: Callable[[], None]) -> None:
-        """Do something in its turn, behind what was asked for before: the pages are there by then."""
-        self.send("Opening the page", lambda: None, lambda _: act(), self.failed)
-
     def _look_around(self) -> None:
-        if self._built and self.errands.idle:
+        if self.errands.idle:
             self._reader.look()
 
     # The parts
@@ -266,12 +265,24 @@ class Frame(Screen[None]):
         failed: Callable[[Exception], None],
     ) -> None:
         """Call a job off the screen's thread, without taking away what is told above the scan line."""
+        self.errands.send(Errand(title, job, self._shown_by(done), failed))
 
+    def glance(
+        self,
+        title: str,
+        job: Callable[[], Answer],
+        done: Callable[[Answer], None],
+        failed: Callable[[Exception], None],
+    ) -> None:
+        """The same, for what nobody has asked for: nothing that is pressed waits for it."""
+        self.errands.send(Errand(title, job, self._shown_by(done), failed, awaited=False))
+
+    def _shown_by(self, done: Callable[[Answer], None]) -> Callable[[Answer], None]:
         def finished(answer: Answer) -> None:
             self._message.work_is_done()
             done(answer)
 
-        self.errands.send(Errand(title, job, finished, failed))
+        return finished
 
     def _open(self, text: str, opened_it: Callable[[], None] = lambda: None) -> None:
         """Open what a scanned or typed text names; then call `opened_it`."""
@@ -374,14 +385,14 @@ class Frame(Screen[None]):
 
     def action_rail(self) -> None:
         """Go to the rail and read it again."""
-        self._go(RAIL)
-        self.action_refresh()
+        self.errands.in_turn(lambda: self.go(RAIL))
 
     def action_pick(self) -> None:
         """Go to the walk of the orders that are marked or shown here, or else to the walk that was shown last."""
-        if not self._built:
-            self._when_built(self.action_pick)
-        elif orders := self._shown.orders() or self.page_at(Place("pick")).named:
+        self.errands.in_turn(self._pick)
+
+    def _pick(self) -> None:
+        if orders := self._shown.orders() or self.page_at(Place("pick")).named:
             self.go(Place("pick", orders))
         else:
             self.tell(
@@ -390,16 +401,14 @@ class Frame(Screen[None]):
 
     def action_open_page(self, page: str) -> None:
         """Go to a page that shows the same for whatever order: the bundles, goods in."""
-        if self._built:
-            self.go(Place(page))
-        else:
-            self._when_built(lambda: self.action_open_page(page))
+        self.errands.in_turn(lambda: self.go(Place(page)))
 
     def action_pack(self) -> None:
         """Go to the packing list of the order that is shown here, or else to the one that was shown last."""
-        if not self._built:
-            self._when_built(self.action_pack)
-        elif orders := self._shown.orders() or self.page_at(Place("pack")).named:
+        self.errands.in_turn(self._pack)
+
+    def _pack(self) -> None:
+        if orders := self._shown.orders() or self.page_at(Place("pack")).named:
             self.go(Place("pack", orders[:1]))
         else:
             self.tell("No order is shown here. Highlight one on the rail (F2), or scan a bundle, then F7 packs it.")
@@ -410,12 +419,15 @@ class Frame(Screen[None]):
 
     def action_print(self) -> None:
         """Ask what is to be printed of what there is to print on this page."""
-        if self._shown.prints:
-            self._printing.ask(self._shown)
+        self.errands.in_turn(lambda: self._printing.ask(self._shown) if self._shown.prints else None)
 
     def action_page_key(self, key: str) -> None:
         """Do what one of the page's own keys does."""
-        self._shown.press(key)
+        self.errands.in_turn(lambda: self._press(key))
+
+    def _press(self, key: str) -> None:
+        if any(one.shown == key for one in self._shown.KEYS):
+            self._shown.press(key)
 
     def action_back(self) -> None:
         """Clear what is typed, leave a question or the filter, or go back: the first that there is to do."""
@@ -444,30 +456,29 @@ class Frame(Screen[None]):
 
     def action_move(self, rows: int) -> None:
         """Move the highlight, or scroll."""
-        self._before_moving()
-        if self._shown.pane is not None:
-            self._shown.pane.move(rows)
+        self._moving(lambda pane: pane.move(rows))
 
     def action_turn(self, pages: int) -> None:
         """Move by what fits."""
-        self._before_moving()
-        if self._shown.pane is not None:
-            self._shown.pane.turn(pages)
+        self._moving(lambda pane: pane.turn(pages))
 
     def action_end(self, which: int) -> None:
         """Move to the first or the last."""
-        self._before_moving()
-        if self._shown.pane is not None:
-            self._shown.pane.end(which)
+        self._moving(lambda pane: pane.end(which))
 
     def action_next_pane(self, step: int) -> None:
         """Let the arrow keys move another part of the page."""
         self._shown.next_pane(step)
 
-    def _before_moving(self) -> None:
-        # A refused text that still stands in the line must not be what the next Enter opens.
-        if self._scan.spent:
-            self._scan.clear()
+    def _moving(self, move: Callable[[RowList[Any] | TextPane], None]) -> None:
+        def moved() -> None:
+            # A refused text that still stands in the line must not be what the next Enter opens.
+            if self._scan.spent:
+                self._scan.clear()
+            if self._shown.pane is not None:
+                move(self._shown.pane)
+
+        self.errands.in_turn(moved)
 
     def on_key(self, event: events.Key) -> None:
         """Whatever is typed belongs to the scan line, even if a click has taken the focus off it."""
@@ -480,7 +491,7 @@ class Frame(Screen[None]):
 
     @on(ScanLine.Scanned)
     def _scanned(self, event: ScanLine.Scanned) -> None:
-        self._take(event.text)
+        self.errands.in_turn(lambda: self._take(event.text))
 
     def _take(self, text: str) -> None:
         """What is scanned answers a question, is acted on by the page, or is opened; nothing opens the highlight."""
@@ -498,20 +509,24 @@ class Frame(Screen[None]):
         elif not self._shown.take_scan(text):
             self._open(text, lambda: self._shown.was_scanned())
 
+    @on(ScanLine.Pressed)
+    async def _pressed(self, event: ScanLine.Pressed) -> None:
+        await self.run_action(KEYS[event.key])
+
     @on(ScanLine.Command)
     def _commanded(self, event: ScanLine.Command) -> None:
         self._scan.clear()
         if event.character == "/":
             self.action_filter()
         elif event.character == " ":
-            self._shown.press("Space")
+            self.action_page_key("Space")
         else:
             self.action_help()
 
     @on(FilterLine.Left)
     def _filter_left(self, event: FilterLine.Left) -> None:
         if event.scanned:
-            self._take(event.scanned)
+            self.errands.in_turn(lambda: self._take(event.scanned))
 
     @on(Page.Renamed)
     def _renamed(self) -> None:

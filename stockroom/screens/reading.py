@@ -41,6 +41,15 @@ class Room(Protocol):
     ) -> None:
         """Call a job off the screen's thread, without taking away what is told above the scan line."""
 
+    def glance(
+        self,
+        title: str,
+        job: Callable[[], Any],
+        done: Callable[[Any], None],
+        failed: Callable[[Exception], None],
+    ) -> None:
+        """The same, for what nobody has asked for: nothing that is pressed waits for it."""
+
     def failed(self, fault: Exception) -> None:
         """Show why something was not done, and ring."""
 
@@ -69,19 +78,19 @@ class Reader:
 
     def read(self, place: Place) -> None:
         """Read what a place shows, and show it if that is still where one is."""
-        self._read(place, self._room.failed)
+        self._read(place, self._room.send, self._room.failed)
 
     def look(self) -> None:
         """Look whether anybody has done anything since the page that is shown was read; read it again if so."""
         if self._seen is not None and self._room.page_at(self._room.place).reads:
-            self._room.send("Looking for changes", self.moment, self._looked, self._saw_nothing)
+            self._room.glance("Looking for changes", self.moment, self._looked, self._saw_nothing)
 
     def _looked(self, moment: Moment) -> None:
         if self._blind:
             self._blind = False
             self._room.tell("")
         if moment != self._seen:
-            self._read(self._room.place, self._saw_nothing)
+            self._read(self._room.place, self._room.glance, self._saw_nothing)
 
     def _saw_nothing(self, fault: Exception) -> None:
         """Say once that what is shown may be old; it is tried again with the next look."""
@@ -89,7 +98,7 @@ class Reader:
             self._blind = True
             self._room.failed(fault)
 
-    def _read(self, place: Place, failed: Callable[[Exception], None]) -> None:
+    def _read(self, place: Place, send: Callable[..., None], failed: Callable[[Exception], None]) -> None:
         page = self._room.page_at(place)
 
         def job() -> Read:
@@ -99,7 +108,7 @@ class Reader:
             self._fill(page, place, read)
 
         if page.reads:
-            self._room.send(page.reading(place), job, done, failed)
+            send(page.reading(place), job, done, failed)
 
     def _fill(self, page: Page, place: Place, read: Read) -> None:
         # Something else may have been opened meanwhile: an answer that comes late is dropped. The rail is only one.

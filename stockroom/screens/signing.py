@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from stockroom.domain.stamp import Stamp
+from stockroom.domain.stamp import Stamp, given_at
 from stockroom.screens.desk import Desk, Question
 
 _HINT = "your initials, 1 to 8 letters; they stand on all you do"
@@ -43,8 +43,7 @@ class Signing:
 
     def _given(self, text: str) -> None:
         """Raises `Refusal` for what cannot be initials."""
-        Stamp(text, self._desk.now())
-        self.by = text
+        self.by = given_at(text, self._desk.now()).by
         waiting, self._waiting = self._waiting, []
         # What waited may ask something itself: this question is done with first.
         self._desk.leave_question()

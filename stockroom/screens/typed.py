@@ -48,7 +48,15 @@ class ScanLine(Input):
             super().__init__()
             self.character = character
 
-    def __init__(self) -> None:
+    class Pressed(Message):
+        """A key of the screen, behind what was entered before it: as a binding it would overtake that, or lag."""
+
+        def __init__(self, key: str) -> None:
+            super().__init__()
+            self.key = key
+
+    def __init__(self, screens_keys: frozenset[str]) -> None:
+        """`screens_keys`: the keys that are `Pressed` and not typed."""
         super().__init__(
             placeholder=PLACEHOLDER,
             id="scan",
@@ -57,6 +65,7 @@ class ScanLine(Input):
             max_length=LONGEST,
         )
         self.cursor_blink = False
+        self._screens_keys = screens_keys
         self.asking = False
         """Whether what is typed answers a question: then every character is part of the answer."""
 
@@ -98,6 +107,10 @@ class ScanLine(Input):
             event.stop()
             event.prevent_default()
             self.enter()
+        elif event.key in self._screens_keys:
+            event.stop()
+            event.prevent_default()
+            self.post_message(self.Pressed(event.key))
         elif event.character in _COMMANDS and not self.asking and (not self.value or self.spent):
             event.stop()
             event.prevent_default()

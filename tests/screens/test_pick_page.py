@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from datetime import date
 
 import pytest
 from textual import events
@@ -10,10 +11,12 @@ from textual import events
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import make_tag
 from stockroom.jobs.pick import Picked, WalkStop
+from stockroom.jobs.ticket import Ticket
 from stockroom.screens.app import StockroomApp
 from stockroom.screens.pick_page import PickPage
+from stockroom.screens.rail_page import RailPage
 from tests.screens.driving import Driver, in_a_loop, press, scan_line, screen_text, settle, shows
-from tests.screens.made_up import TICKET, jobs
+from tests.screens.made_up import RAIL, TICKET, jobs, ticket_for
 from tests.screens.made_up_walk import (
     BINDING,
     CARPET,
@@ -288,7 +291,10 @@ async def test_initials_that_cannot_be_are_asked_again_and_escape_does_nothing(b
     async with app(walk).run_test(size=(80, 24)) as pilot:
         await press(pilot, *TICKET.number, "enter", "f4", *scan(BINDING), *"Bartholomew", "enter")
         assert "Initials are 1 to 8 printable characters" in shows(pilot, "#message")
-        assert bells == ["bell"]
+        misread = f"{BINDING[:-1]}{'A' if BINDING[-1] != 'A' else 'B'}"
+        await press(pilot, *scan(misread))
+        assert f"'{misread}' is a tag that was misread, and nobody's initials" in shows(pilot, "#message")
+        assert bells == ["bell", "bell"]
         await press(pilot, "escape", "escape")
         assert shows(pilot, "#scan-label") == "Scan ▸"
         await press(pilot, *INITIALS)
@@ -346,6 +352,28 @@ async def test_thirty_scans_in_a_rush_are_all_handled_in_order() -> None:
         assert [done[2] for done in walk.done] == tags
         assert "0 stops left" in shows(pilot, "#heading")
         assert scan_line(pilot).value == ""
+
+
+@in_a_loop
+async def test_what_is_pressed_and_scanned_ahead_of_the_screen_means_what_the_screen_comes_to() -> None:
+    walk, go = MadeUpWalk(), threading.Event()
+
+    def slow(number: str, today: date) -> Ticket:
+        assert go.wait(20)
+        return ticket_for(number, today)
+
+    async with StockroomApp(jobs(ticket=slow, picking=walk.jobs)).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *INITIALS, "down")
+        assert pilot.app.screen.query_one(RailPage).orders() == (RAIL[1].number,), "another is highlighted"
+        ahead = (*TICKET.number, "enter", "f4", *scan(BINDING), *scan(CARPET), *scan("1.2 m"), "f2", "down", "f4")
+        for key in ahead:
+            pilot.app.post_message(events.Key(key, key if len(key) == 1 else None))
+        await pilot.pause()
+        go.set()
+        await settle(pilot)
+        await settle(pilot)
+        assert walk.done == [("pick", "L-1042", BINDING, "AB"), ("cut", "L-1042", CARPET, 1200, "AB")]
+        assert f"Pick {RAIL[2].number}" in shows(pilot, "#heading")
 
 
 @in_a_loop
