@@ -107,7 +107,7 @@ def cut(
             job,
             f"{show_length(length)} is cut from {roll.tag}, and cloth does not grow together again.",
             "A panel that is bad is spoilt (stockroom spoil); what was cut off and is still whole is kept as a side "
-            "piece (stockroom keep); a length that was wrong is measured (stockroom measure).",
+            "piece (stockroom side-piece); a length that was wrong is measured (stockroom measure).",
             {f"order {order.id}", f"holding {roll.id}"},
         )
         return CutMade(order.number, roll.tag, target.length_mm, length, rest, tuple(sentences), offcut, short)
