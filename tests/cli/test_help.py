@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,7 +16,7 @@ from typer.main import get_command
 
 from stockroom.cli.app import app
 from stockroom.store.shipped import shipped
-from tests.cli.calling import call, call_apart
+from tests.cli.calling import DEADLINE_S, call, call_apart, environment
 from tests.cli.conftest import Desk
 
 
@@ -113,6 +115,15 @@ def test_the_version_is_said(tmp_path: Path) -> None:
     from stockroom import __version__
 
     assert call("--version", cwd=tmp_path).well().out == f"stockroom {__version__}\n"
+
+
+def test_python_finds_the_program_by_its_name_too(tmp_path: Path) -> None:
+    words = [sys.executable, "-m", "stockroom", "show", "R10420", "--shop", "none.db"]
+    refused = subprocess.run(
+        words, cwd=tmp_path, env=environment({}), capture_output=True, text=True, timeout=DEADLINE_S
+    )
+    assert (refused.returncode, refused.stdout) == (1, "")
+    assert "There is no shop at" in refused.stderr
 
 
 @pytest.mark.parametrize(("shell", "mark"), [("bash", "complete"), ("zsh", "#compdef"), ("fish", "complete")])

@@ -1,0 +1,10 @@
+"""`python -m stockroom` is the same program as `stockroom`."""
+
+from __future__ import annotations
+
+import sys
+
+from stockroom.cli import main
+
+if __name__ == "__main__":
+    sys.exit(main())
