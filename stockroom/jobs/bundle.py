@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -87,6 +87,8 @@ class BenchBundle:
     pieces: int
     wanted: date | None
     overdue_days: int
+    sewn: tuple[str, ...] = ()
+    """The pieces that several of its panels are sewn into, in words."""
 
 
 def tie(shop: Shop, number: str, stamp: Stamp) -> Tied:
@@ -237,10 +239,11 @@ def stages(shop: Shop) -> tuple[tuple[str, str], ...]:
 def bench(shop: Shop, now: datetime) -> tuple[BenchBundle, ...]:
     """Every bundle that is not packed yet, the earliest wanted first."""
     with shop.read() as tx:
-        return tuple(_on_bench(shop, tx, one, now) for one in bundles.bundles_tied(tx))
+        sewn = bundles.sewn_of_tied(tx)
+        return tuple(_on_bench(shop, tx, one, now, sewn.get(one.id, ())) for one in bundles.bundles_tied(tx))
 
 
-def _on_bench(shop: Shop, tx: Tx, one: KeptBundle, now: datetime) -> BenchBundle:
+def _on_bench(shop: Shop, tx: Tx, one: KeptBundle, now: datetime, sewn: Sequence[tuple[str, str, int]]) -> BenchBundle:
     return BenchBundle(
         one.tag,
         one.order,
@@ -255,4 +258,5 @@ def _on_bench(shop: Shop, tx: Tx, one: KeptBundle, now: datetime) -> BenchBundle
         one.pieces,
         one.wanted,
         overdue_days(one.wanted, now.date()),
+        tuple(f"{title} ({tag}) from {panels} panels" for tag, title, panels in sewn),
     )

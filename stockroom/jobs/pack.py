@@ -69,6 +69,8 @@ class PackPiece:
     """What of it is not there yet."""
     bundle: str
     """Tag of the bundle that its panels are in, or ''."""
+    panels: tuple[str, ...] = ()
+    """Codes of the panels that it is made from; several are sewn into one piece."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +176,7 @@ def packing_list(shop: Shop, number_or_tag: str) -> PackingList:
                 one.must_scan,
                 one.lacks,
                 one.bundle.tag if one.bundle else "",
+                one.panels,
             )
             for one in state.pieces
         )

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 from stockroom.domain.kitbook import KitBook
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import listed
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
 from stockroom.store import bill, bundles, finished, packing, pieces
@@ -37,6 +38,8 @@ class PieceState:
     """A handed piece, a bag or a packet of hardware: it is packed by its tag, never by a tick."""
     lacks: tuple[str, ...]
     """What of it is not there yet: sentences without their full stop."""
+    panels: tuple[str, ...]
+    """Codes of the panels that it is made from, in the kit book's order. Several are sewn into one piece."""
     became: Became | None = None
     """What became of it, where it was kept for stock or scrapped."""
     from_stock: FromStock | None = None
@@ -84,6 +87,14 @@ class MadeOf:
         """Whether panels are cut for this copy (from 1)."""
         return copy not in self.stocked and any(
             one.requirement.need == "panel" for one in (*self.plain, *self.units.get(copy, ()))
+        )
+
+    @property
+    def panels(self) -> tuple[str, ...]:
+        """Codes of the panels of one copy."""
+        units = (one for some in self.units.values() for one in some)
+        return tuple(
+            dict.fromkeys(one.requirement.key.part for one in (*self.plain, *units) if one.requirement.need == "panel")
         )
 
     def uncut(self, copy: int) -> int:
@@ -198,9 +209,10 @@ def order_state(shop: Shop, tx: Tx, order: KeptOrder, in_hand: int | None = None
         fetch = stocked.get(one.id)
         if fetch is not None and fetch.movement_id is None:
             lacks += (f"{fetch.tag} ({fetch.title}) of the stock not fetched from {fetch.place} yet",)
+        panels = mine.panels if fetch is None else ()
         states.append(
             PieceState(
-                one, packed.get(one.id), bundle, _must_scan(book, one, mine), lacks, became.get(one.id), fetch
+                one, packed.get(one.id), bundle, _must_scan(book, one, mine), lacks, panels, became.get(one.id), fetch
             )
         )  # fmt: skip
     return OrderState(tuple(states), _loose(of, catalogue))
@@ -241,6 +253,15 @@ def _out(bundle: KeptBundle | None) -> tuple[str, ...]:
     if bundle is None or not bundle.stage:
         return ()
     return (f"its bundle {bundle.tag} is {where(bundle)}",)
+
+
+def sewn_words(panels: Sequence[str]) -> str:
+    """That a piece is sewn from several panels; '' for one that is not.
+
+    >>> sewn_words(["face", "band"]), sewn_words(["face"])
+    ('sewn from face and band', '')
+    """
+    return f"sewn from {listed(panels)}" if len(panels) > 1 else ""
 
 
 def where(bundle: KeptBundle) -> str:

@@ -14,7 +14,7 @@ from stockroom.jobs.left_over import lying_about
 from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.parts import whereabouts
 from stockroom.jobs.printed import cautions
-from stockroom.jobs.ready import order_state, where
+from stockroom.jobs.ready import order_state, sewn_words, where
 from stockroom.jobs.ticket import became_words, car_words, kit_words
 from stockroom.store import (
     arrivals,
@@ -269,7 +269,10 @@ def _bundle(shop: Shop, tx: Tx, tag: str) -> Shown | None:
         ("Since", f"{bundle.since:%Y-%m-%d} ({bundle.by})"),
     ]
     facts += [
-        (one.piece.tag, f"{one.piece.piece.title}: {'; '.join((one.state, *one.lacks))}")
+        (
+            one.piece.tag,
+            f"{one.piece.piece.title}: {'; '.join(filter(None, (sewn_words(one.panels), one.state, *one.lacks)))}",
+        )
         for one in state.pieces
         if one.bundle is not None and one.bundle.id == bundle.id
     ]

@@ -69,6 +69,8 @@ def bundle_words(bundle: BenchBundle) -> Iterator[Line]:
     yield sentence((f"{bundle.tag}  {bundle.kit}", "bold"), f", {counted(bundle.pieces, 'piece')}", hang=2)
     due = wanted(bundle.wanted, bundle.overdue_days)
     yield sentence(f"order {bundle.order}, {bundle.customer}, {due}", hang=2)
+    if bundle.sewn:
+        yield sentence(("Sewn  ", "bold"), ";  ".join(bundle.sewn), hang=6)
     since = f"{day(bundle.since.date()).strip()} {bundle.since:%H:%M}"
     yield sentence((bundle.where, "bold"), f" since {since} ({counted(bundle.days, 'day')}), scanned by {bundle.by}")
 

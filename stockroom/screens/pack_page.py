@@ -10,8 +10,10 @@ from textual.app import ComposeResult
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import is_tag, read_tag
+from stockroom.domain.wording import quoted
 from stockroom.jobs.pack import PARCELS, TO_THE_CAR, PackingList, PackParcel, PackPiece, PieceMoved, Sent
 from stockroom.jobs.papers import Paper, of_packing, tags_again
+from stockroom.jobs.ready import sewn_words
 from stockroom.jobs.spoil import SpoiltPanel
 from stockroom.screens.calls import Jobs
 from stockroom.screens.customers_parts import ask_where_to, part_tag
@@ -61,7 +63,9 @@ def _words(piece: PackPiece) -> str:
 def piece_words(piece: PackPiece) -> Iterator[Line]:
     """One piece in full, with what it lacks."""
     how = "packed by its tag only" if piece.must_scan else "may be ticked"
-    yield sentence((f"{piece.title}, {piece.tag}", "bold"), f": {state_words(piece)}, {how}", hang=2)
+    sewn = sewn_words(piece.panels)
+    words = ", ".join(filter(None, (state_words(piece), how, sewn)))
+    yield sentence((f"{piece.title}, {piece.tag}", "bold"), f": {words}", hang=2)
     for lack in piece.lacks:
         yield sentence((f"{SIGN} Lacks ", "bold"), lack, hang=2)
 
@@ -320,20 +324,30 @@ class PackPage(WorkPage):
         self.desk.ask(Question("Send incomplete, because", "why it does not wait; Esc leaves it", answered))
 
     def _ask_spoilt(self, piece: PackPiece) -> None:
+        """Ask how a panel was spoilt, and first which, where the piece is sewn from several."""
+        offers = tuple(f"{turn} {panel}" for turn, panel in enumerate(piece.panels, 1))
+
+        def which(text: str) -> None:
+            turns = {str(turn): panel for turn, panel in enumerate(piece.panels, 1)}
+            panel = turns.get(text, text)
+            if panel not in piece.panels:
+                raise Refusal(f"{piece.title} has no panel {quoted(text)}. Type 1 to {len(turns)}, or its name.")
+            self._ask_how_spoilt(piece, panel)
+
+        if len(piece.panels) > 1:
+            self.desk.tell((f"{piece.title} ({piece.tag}) is sewn from  {',  '.join(offers)}.", "bold"))
+            self.desk.ask(Question("Which is spoilt", f"1 to {len(offers)}, or its name; Esc leaves it", which))
+        else:
+            self._ask_how_spoilt(piece, "")
+
+    def _ask_how_spoilt(self, piece: PackPiece, panel: str) -> None:
         def how(because: str) -> None:
-            def which(panel: str) -> None:
-                spoil = self.desk.jobs.packing.spoil
-                code = "" if panel == _ONLY else panel
-                self.change(
-                    f"Writing down a spoilt panel of {piece.tag}",
-                    lambda stamp: spoil(piece.tag, code, because, stamp),
-                    spoilt_words,
-                )
+            spoil = self.desk.jobs.packing.spoil
+            self.change(
+                f"Writing down a spoilt panel of {piece.tag}",
+                lambda stamp: spoil(piece.tag, panel, because, stamp),
+                spoilt_words,
+            )
 
-            self.desk.ask(Question("Which panel", "Enter, if it has only one; else its code", which, _ONLY))
-
-        self.desk.ask(Question(f"{piece.tag} was spoilt by", "how it was spoilt, so that the next one is not", how))
-
-
-_ONLY = "the only one"
-"""The answer for a piece that has one panel."""
+        what = f"{piece.tag} {panel}".strip()
+        self.desk.ask(Question(f"{what} was spoilt by", "how it was spoilt, so that the next one is not", how))

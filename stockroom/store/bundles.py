@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Integer, cast, func, insert, select, update
+from sqlalchemy import Integer, and_, cast, func, insert, select, update
 
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables as t
@@ -113,6 +114,31 @@ def bundled_of(tx: Tx, order_id: int) -> dict[int, int]:
         .where(t.Bundle.order_id == order_id)
     )
     return {row.piece_id: row.bundle_id for row in rows}
+
+
+def sewn_of_tied(tx: Tx) -> dict[int, list[tuple[str, str, int]]]:
+    """Of every bundle that is not packed, by id: tag, title and panels of each piece that several are sewn into."""
+    p, r = t.Piece, t.Requirement
+    panels = cast(func.count(r.part.distinct()), Integer)
+    rows = tx.execute(
+        select(t.Bundled.bundle_id, p.tag, p.title, panels.label("panels"))
+        .join(_B, _B.id == t.Bundled.bundle_id)
+        .join(p, p.id == t.Bundled.piece_id)
+        .join(
+            r,
+            and_(
+                r.order_id == p.order_id, r.line == p.line, r.piece == p.piece, r.path.in_((p.path, p.path + "/made"))
+            ),
+        )
+        .where(_B.state == "tied", r.need == "panel")
+        .group_by(t.Bundled.bundle_id, p.id, p.tag, p.title)
+        .having(panels > 1)
+        .order_by(p.id)
+    )
+    found: defaultdict[int, list[tuple[str, str, int]]] = defaultdict(list)
+    for row in rows:
+        found[row.bundle_id].append((row.tag, row.title, row.panels))
+    return found
 
 
 def keep_bundle(

@@ -49,8 +49,8 @@ def _piece(tag: str, piece: str, title: str, hand: str = "", **more: object) -> 
 
 
 PIECES = (
-    _piece(FLOOR, "BF", "Boot floor", must_scan=False),
-    _piece(LEFT, "BSL", "Boot side, left", "left"),
+    _piece(FLOOR, "BF", "Boot floor", must_scan=False, panels=("top",)),
+    _piece(LEFT, "BSL", "Boot side, left", "left", panels=("face", "band")),
     _piece(RIGHT, "BSR", "Boot side, right", "right"),
     _piece(PACKET, "", "Packet of hardware", bundle="", state="not ready", lacks=("4 turn-button studs not picked",)),
 )

@@ -221,9 +221,25 @@ async def test_an_incomplete_order_is_refused_and_goes_out_only_with_a_reason(be
 async def test_a_spoilt_panel_is_named_with_the_reason() -> None:
     packing = MadeUpPacking()
     async with StockroomApp(jobs(packing=packing.jobs)).run_test(size=(80, 24)) as pilot:
-        await press(pilot, *PACKING, "ctrl+f", *"scissors slipped", "enter", "enter")
+        await press(pilot, *PACKING, "ctrl+f", *"scissors slipped", "enter")
         assert packing.done == [("spoil", FLOOR, "", "scissors slipped", "AB")]
         assert "is to be cut again from R1042L" in shows(pilot, "#message")
+
+
+@pytest.mark.parametrize("typed", ["2", "band"])
+@in_a_loop
+async def test_of_a_piece_sewn_from_several_panels_the_spoilt_one_is_chosen(typed: str, bells: list[str]) -> None:
+    packing = MadeUpPacking()
+    async with StockroomApp(jobs(packing=packing.jobs)).run_test(size=(80, 24)) as pilot:
+        await press(pilot, *PACKING, "down")
+        assert "sewn from face and band" in " ".join(screen_text(pilot).split())
+        await press(pilot, "ctrl+f")
+        assert "is sewn from  1 face,  2 band." in shows(pilot, "#message")
+        await press(pilot, *"3", "enter")
+        assert "has no panel '3'. Type 1 to 2" in shows(pilot, "#message")
+        assert bells == ["bell"]
+        await press(pilot, *typed, "enter", *"stained", "enter")
+        assert packing.done == [("spoil", LEFT, "band", "stained", "AB")]
 
 
 @in_a_loop
