@@ -52,6 +52,8 @@ _ALL_NAMES = frozenset(
     name.strip() for columns in _NAMES.values() for names in columns.values() for name in names.split(",")
 )
 _NEEDED = {"rolls": ("label", "item", "length", "place"), "bins": ("item", "place", "count")}
+ROW = "row"
+"""Said in place of a heading: each row's own number in the file is meant, where rolls have no numbers of their own."""
 _LENGTHS = ("length", "width")
 _UNITS = {
     **dict.fromkeys(("mm", "millimetre", "millimetres", "millimeters"), "mm"),
@@ -96,6 +98,8 @@ class Understood:
     """Place of the header among the grid's rows."""
     left_out: tuple[str, ...]
     """Headings of columns that are not read."""
+    is_numbered: bool = False
+    """A roll's label is the number of its row."""
 
     def sentences(self, name: str) -> list[str]:
         """What was understood, for the person whose list it is."""
@@ -103,6 +107,7 @@ class Understood:
         for column, heading in self.headings.items():
             unit = f" in {self.units[column]}" if column in self.units else ""
             said.append(f"{quoted(heading)} is {column}{unit}")
+        said += ["the number of its row is each roll's label"] if self.is_numbered else []
         lines = [f"{name} was read as {self.table}: {', '.join(said)}."]
         if self.left_out:
             lines.append(f"{name}: not read: {listed(map(quoted, self.left_out))}.")
@@ -208,7 +213,8 @@ def _understood(grid: Grid, table: str, told: Told, at: int, hits: Sequence[str 
     units = {column: unit for column, unit in units.items() if unit} | dict(told.units)
     left_out = tuple(text for place, text in enumerate(header) if text and place not in where.values())
     headings = {column: header[place] for column, place in where.items()}
-    return Understood(table, where, headings, units, at, left_out)
+    is_numbered = told.columns.get(ROW) == "label" and table == "rolls" and "label" not in where
+    return Understood(table, where, headings, units, at, left_out, is_numbered)
 
 
 def _missing(one: Understood) -> tuple[str, ...]:
@@ -216,7 +222,9 @@ def _missing(one: Understood) -> tuple[str, ...]:
     return tuple(
         column
         for column in _NEEDED[one.table]
-        if column not in one.where and not (column == "item" and CLOTH in one.where)
+        if column not in one.where
+        and not (column == "item" and CLOTH in one.where)
+        and not (column == "label" and one.is_numbered)
     )
 
 
@@ -230,9 +238,11 @@ def _unclear(grid: Grid, best: Understood | None) -> Unclear:
         )
     missing, header = _missing(best), [text for text in grid.rows[best.header_at][1] if text]
     example = best.left_out[0] if best.left_out else "Heading"
+    rows = f' Where the rolls have no numbers, their rows number them: --column "{ROW}=label".'
     return Unclear(
         f"{grid.name}, read as {best.table}: no column was recognised as {listed(missing)}. Its columns are "
-        f'{listed(map(quoted, header))}. Say which it is: --column "{example}={missing[0]}".',
+        f'{listed(map(quoted, header))}. Say which it is: --column "{example}={missing[0]}".'
+        + (rows if missing == ("label",) else ""),
         missing,
         best.left_out,
     )

@@ -14,7 +14,7 @@ from stockroom.domain.lots import other_spellings
 from stockroom.domain.wording import listed, quoted
 from stockroom.files.cells import Known
 from stockroom.files.faults import Faults
-from stockroom.files.own_columns import CLOTH, COLOUR, Told, Understood, understand
+from stockroom.files.own_columns import CLOTH, COLOUR, ROW, Told, Understood, understand
 from stockroom.files.tables import Grid
 
 _BARE = re.compile(r"[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+")
@@ -36,10 +36,12 @@ def own_grid(grid: Grid, told: Told, known: Known, faults: Faults) -> tuple[str,
     columns = [column for column in found.where if column not in (CLOTH, COLOUR)]
     if "item" not in columns:
         columns.insert(0, "item")
+    if found.is_numbered:
+        columns.append("label")
     rows: list[tuple[int, Sequence[str]]] = [(grid.rows[found.header_at][0], columns)]
     lots: dict[str, dict[str, int]] = {}
     for number, cells in grid.rows[found.header_at + 1 :]:
-        row = _Row(f"{grid.name}, row {number}", cells, found, faults)
+        row = _Row(number, f"{grid.name}, row {number}", cells, found, faults)
         item = row.item(names)
         rows.append((number, [item if column == "item" else row.put(column, names) for column in columns]))
         if not told.lots_as_written and item:
@@ -89,7 +91,8 @@ class _Names:
 class _Row:
     """One row of the list."""
 
-    def __init__(self, place: str, cells: Sequence[str], found: Understood, faults: Faults) -> None:
+    def __init__(self, number: int, place: str, cells: Sequence[str], found: Understood, faults: Faults) -> None:
+        self._number = number
         self._place = place
         self._cells = cells
         self._found = found
@@ -122,6 +125,8 @@ class _Row:
     def put(self, column: str, names: _Names) -> str:
         """What stands under a column, as the reader of tables takes it."""
         text = self.text(column)
+        if column == "label" and self._found.is_numbered:
+            return f"{ROW} {self._number}"
         if column == "place":
             return self._place_code(text, names)
         if column in _LENGTHS and _BARE.fullmatch(text):

@@ -89,6 +89,24 @@ def test_a_list_loaded_twice_does_not_double(stores: Shop, tmp_path: Path) -> No
     assert rolls(stores) == before
 
 
+def test_rolls_without_a_mark_are_numbered_by_their_rows_once_that_is_said(stores: Shop, tmp_path: Path) -> None:
+    without = "\n".join(text.partition(";")[2] for text in LIST.replace('54"', "").splitlines())
+    path = listed(tmp_path, f"{without}\n")
+    assert refused(stores, path)[0].endswith(
+        'Where the rolls have no numbers, their rows number them: --column "row=label".'
+    )
+    keep_said(path, said_of_list(path, columns=["row=label"]))
+    report = loaded(stores, path)
+    assert "the number of its row is each roll's label" in " ".join(report.notes)
+    before = rolls(stores)
+    assert {label: held for label, (_, _, held, _, _) in before.items()} == {"row 3": 12_500, "row 4": 11_887}
+    loaded(stores, path)
+    path.write_text(path.read_text().replace("12,5", "13,5"))
+    again = loaded(stores, path)
+    assert rolls(stores) == before
+    assert "not changed, count it instead" in "\n".join(again.lines())
+
+
 def test_a_column_that_is_not_recognised_is_asked_for_and_kept_for_the_next_time(stores: Shop, tmp_path: Path) -> None:
     path = listed(tmp_path, LIST.replace("Shelf", "Bay").replace(" (m)", "").replace('54"', ""))
     with pytest.raises(Unclear) as asked:
