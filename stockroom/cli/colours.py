@@ -1,4 +1,4 @@
-"""Verbs of colour: match, the trimmer's question, and reading, what an instrument says of a roll."""
+"""Verbs of colour: match, the trimmer's question; reading and verdict, what an instrument and an eye say."""
 
 from __future__ import annotations
 
@@ -11,22 +11,47 @@ from stockroom.cli.place import is_any
 
 
 def match(
+    rolls: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[ROLL] [ROLL]", help="A roll's tag: what goes beside it. Two: how they match."),
+    ] = None,
+    item: Annotated[str, typer.Option(help="A cloth in a colour: its rolls, by how well they match.")] = "",
+    lot: Annotated[str, typer.Option(help="With --item: match this dye lot, and not the master of the colour.")] = "",
     readings: Annotated[
-        tuple[str, str],
+        tuple[str, str] | None,
         typer.Option(metavar="L,a,b L,a,b", help="Two readings taken under the same light and observer."),
-    ],
-    cloth: Annotated[str, typer.Option(help="Hold them against the tolerance of this cloth.")] = "",
-    factors: Annotated[str, typer.Option(help="kL:kC:kH, 1:1:1 or 2:1:1; without it, the shop's own.")] = "",
+    ] = None,
+    cloth: Annotated[str, typer.Option(help="With --readings: by the tolerance of this cloth.")] = "",
+    factors: Annotated[
+        str, typer.Option(help="With --readings: kL:kC:kH, 1:1:1 or 2:1:1; without it, the shop's own.")
+    ] = "",
     shop: ShopOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say how well two colours match, in words and as a CIEDE2000 difference.
+    """Say which cloth matches, in words and as a CIEDE2000 difference, and why.
 
     \b
     Examples:
+      stockroom match R14T
+      stockroom match R14T R15R
+      stockroom match --item leathercloth/red --lot N2190
       stockroom match --readings 50,2.6772,-79.7751 50,0,-82.7485 --json
       stockroom match --readings 38.6,52.4,30.7 38.3,53.2,30.9 --cloth leathercloth
     """
+    tags = rolls or []
+    if sum(map(bool, (tags, item, readings))) != 1 or len(tags) > 2:
+        raise WrongCall("Name a roll or two by their tags, or --item, or two --readings.")
+    if (lot and not item) or ((cloth or factors) and not readings):
+        raise WrongCall("--lot goes with --item; --cloth and --factors go with --readings.")
+    if readings:
+        _match_readings(readings, cloth, factors, shop, as_json)
+    elif len(tags) == 2:
+        _match_rolls(tags[0], tags[1], shop, as_json)
+    else:
+        _candidates(tags, item, lot, shop, as_json)
+
+
+def _match_readings(readings: tuple[str, str], cloth: str, factors: str, shop: str | None, as_json: bool) -> None:
     from contextlib import nullcontext
 
     from stockroom.domain.colour_difference import FACTORS
@@ -40,6 +65,66 @@ def match(
         say_json(found)
         return
     say(f"{found.words[0].upper()}{found.words[1:]}. {found.why}")
+
+
+def _match_rolls(one: str, other: str, shop: str | None, as_json: bool) -> None:
+    from stockroom.jobs.match import match_rolls
+
+    with opened(shop) as here:
+        found = match_rolls(here.shop, one, other)
+    if as_json:
+        say_json(found)
+        return
+    say(f"{found.words[0].upper()}{found.words[1:]}. {found.why}")
+    if found.ask:
+        say(found.ask)
+
+
+def _candidates(tags: list[str], item: str, lot: str, shop: str | None, as_json: bool) -> None:
+    from stockroom.jobs.match import match_beside, match_item
+
+    with opened(shop) as here:
+        found = match_beside(here.shop, tags[0]) if tags else match_item(here.shop, item, lot)
+    if as_json:
+        say_json(found)
+        return
+    say(f"{found.title}, beside {found.beside}:")
+    for one in found.rolls:
+        kind = "remnant" if one.remnant else ""
+        number = "" if one.dE00 is None else f"{one.dE00:.2f}"
+        say(f"{one.tag:<8} lot {one.lot or '?':<8} {one.place:<5} {one.free:>9} {kind:<7} {number:>5}  {one.words}")
+        say(f"         {one.why}")
+    if not found.rolls:
+        say("No roll of it has anything free.")
+    if found.ask:
+        say(found.ask)
+
+
+def verdict(
+    item: Annotated[str, typer.Argument(metavar="ITEM", help="The cloth in its colour, by its code.")],
+    lot: Annotated[str, typer.Argument(metavar="LOT", help="One dye lot …")],
+    other_lot: Annotated[str, typer.Argument(metavar="LOT", help="… and the other, seen side by side.")],
+    said: Annotated[str, typer.Argument(metavar="VERDICT", help="match, near or no-match.")],
+    light: Annotated[str, typer.Option(help="In which light they were seen.")] = "",
+    eyes: Annotated[str, typer.Option(help="Initials of whoever looked; without it, yours.")] = "",
+    shop: ShopOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write down how two dye lots look side by side: it stands above a number and is not asked again.
+
+    \b
+    Example:
+      stockroom verdict hood-cloth/fawn W4288 W4391 near --light daylight --by AB
+    """
+    from stockroom.jobs.verdict import give_verdict
+
+    with opened(shop) as here:
+        done = give_verdict(here.shop, item, (lot, other_lot), said, light, here.stamp(by), eyes)
+    if as_json:
+        say_json(done)
+        return
+    say(done.sentence)
 
 
 def reading(
@@ -72,5 +157,5 @@ def reading(
 
 def add_to(app: typer.Typer) -> None:
     """Adds these verbs."""
-    for verb in (match, reading):
+    for verb in (match, reading, verdict):
         app.command()(verb)

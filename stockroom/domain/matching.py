@@ -3,15 +3,23 @@
 Within one cloth two readings match up to the cloth's own tolerance (a carpet forgives more than a smooth leathercloth),
 are to be looked at a little beyond it, and do not match beyond that. Across cloths no number ever says that they match:
 grain and pile change what the eye sees, and an instrument does not know it.
+
+What somebody saw of two lots side by side stands above a number, and where there is neither, the eye is asked.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from enum import Enum
+from itertools import product
+from typing import Literal
 
 from stockroom.domain.catalogue import Cloth, Reading
-from stockroom.domain.colour_difference import USUAL_FACTORS, delta_e00, why_not_compared
+from stockroom.domain.colour_difference import USUAL_FACTORS, conditions, delta_e00, why_not_compared
+from stockroom.domain.readings import middle, spread
+from stockroom.domain.shortage import lot_name
 
 BEYOND = 1.5
 """Up to so many tolerances the eye decides; beyond, it does not match (our own choice: no standard names one)."""
@@ -20,9 +28,25 @@ BEYOND = 1.5
 class Match(Enum):
     """The answer, best first."""
 
+    SAME_LOT = "same lot"
     MATCHES = "matches"
     BY_EYE = "check by eye in daylight"
     NO_MATCH = "does not match"
+
+
+Verdict = Literal["match", "near", "no-match"]
+_SAID = {"match": Match.MATCHES, "near": Match.BY_EYE, "no-match": Match.NO_MATCH}
+
+
+@dataclass(frozen=True, slots=True)
+class EyeVerdict:
+    """What somebody saw of two lots side by side."""
+
+    verdict: Verdict
+    eyes: str
+    """Initials."""
+    light: str
+    on: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +58,67 @@ class Judged:
     """CIEDE2000 difference; `None` where there is nothing to compare."""
     why: str
     """A sentence."""
+    seen: EyeVerdict | None = None
+    """What an eye said, where it decided."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """A dye lot of one item, with all that was read of it."""
+
+    item: str
+    cloth: Cloth
+    lot: str
+    """Empty where it is not known."""
+    readings: tuple[Reading, ...]
+
+
+def judge_lots(one: Lot, other: Lot, seen: EyeVerdict | None, factors: str = USUAL_FACTORS) -> Judged:
+    """How two lots match: they are one, somebody saw them, or their readings say; else the eye is asked."""
+    if one.lot and (one.item, one.lot) == (other.item, other.lot):
+        return Judged(Match.SAME_LOT, None, f"Both are of {lot_name(one.lot)}.")
+    by_number = _judge_by_readings(one, other, factors)
+    if seen is None:
+        return by_number
+    number = "" if by_number.de00 is None else f" ΔE00 is {by_number.de00:.2f}; the eye stands above it."
+    why = f"{seen.eyes} saw them side by side on {seen.on}, light: {seen.light}: {seen.verdict}.{number}"
+    return Judged(_SAID[seen.verdict], by_number.de00, why, seen)
+
+
+def _judge_by_readings(one: Lot, other: Lot, factors: str) -> Judged:
+    unread = [lot_name(each.lot) for each in (one, other) if not each.readings]
+    if unread:
+        return Judged(Match.BY_EYE, None, f"There is no reading of {' and none of '.join(dict.fromkeys(unread))}.")
+    pair = _under_one_light(one.readings, other.readings)
+    if pair is None:
+        return judge_readings(one.readings[0], other.readings[0], (one.cloth, other.cloth), factors)
+    ours, theirs = pair
+    apart = max(spread(ours, factors), spread(theirs, factors))
+    return judge_readings(middle(ours), middle(theirs), (one.cloth, other.cloth), factors, apart)
+
+
+def _under_one_light(ours: Sequence[Reading], theirs: Sequence[Reading]) -> tuple[list[Reading], list[Reading]] | None:
+    """The readings of either that can be compared: under the first light and observer that both were read under."""
+    for mine, other in product(ours, theirs):
+        if not why_not_compared(mine, other):
+            light = conditions(mine)
+            return [one for one in ours if conditions(one) == light], [
+                one for one in theirs if conditions(one) == light
+            ]
+    return None
 
 
 def judge_readings(
-    one: Reading, other: Reading, cloths: tuple[Cloth | None, Cloth | None], factors: str = USUAL_FACTORS
+    one: Reading,
+    other: Reading,
+    cloths: tuple[Cloth | None, Cloth | None],
+    factors: str = USUAL_FACTORS,
+    apart: float = 0.0,
 ) -> Judged:
-    """How two readings match, of one cloth or of two; `None` for a cloth that nobody named."""
+    """How two readings match, of one cloth or of two; `None` for a cloth that nobody named.
+
+    `apart`: how far readings of one and the same lot lie from their middle, so that no more is said than they bear.
+    """
     why = why_not_compared(one, other)
     if why:
         return Judged(Match.BY_EYE, None, why)
@@ -54,15 +133,17 @@ def judge_readings(
         return Judged(
             Match.BY_EYE, difference, f"{said}, but {first.title} and {second.title} are two cloths: the eye decides."
         )
-    return judge_number(difference, first)
+    return _judge_number(difference, first, apart)
 
 
-def judge_number(difference: float, cloth: Cloth) -> Judged:
+def _judge_number(difference: float, cloth: Cloth, apart: float) -> Judged:
     """How a difference within one cloth is judged."""
     tolerance = cloth.colour_tolerance
     said = f"ΔE00 is {difference:.2f}; {cloth.title} matches up to {tolerance:g}"
-    if difference <= tolerance:
+    if apart:
+        said = f"{said} (readings of one lot lie up to {apart:.2f} from their middle)"
+    if difference + apart <= tolerance:
         return Judged(Match.MATCHES, difference, f"{said}.")
-    if difference <= BEYOND * tolerance:
+    if difference - apart <= BEYOND * tolerance:
         return Judged(Match.BY_EYE, difference, f"{said}, and up to {BEYOND * tolerance:g} the eye decides.")
     return Judged(Match.NO_MATCH, difference, f"{said}.")

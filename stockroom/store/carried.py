@@ -273,6 +273,7 @@ def left_behind(tx: Tx) -> tuple[str, ...]:
         "Readings of rolls that have several (the middle of them is in rolls.csv)": sum(
             len(some) for some in readings_by_roll(tx).values() if len(some) > 1
         ),
+        "Eye verdicts on two lots": count(t.EyeVerdict),
         "Inspections of rolls": count(t.Inspection),
         "Count sheets": count(t.CountSheet),
         "Low-stock tags that were scanned": count(t.LowStock),

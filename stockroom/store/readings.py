@@ -43,6 +43,16 @@ def readings_of(tx: Tx, holding_id: int) -> list[Reading]:
     return readings_by_roll(tx, holding_id).get(holding_id, [])
 
 
+def readings_by_lot(tx: Tx, item: str) -> dict[str, list[Reading]]:
+    """Lot of an item → what was read of its rolls, those too that are used up, in the order it was taken."""
+    r, h = t.Reading, t.Holding
+    found: dict[str, list[Reading]] = {}
+    query = select(h.lot, r.lightness, r.a, r.b, r.illuminant, r.observer).join(h, h.id == r.holding_id)
+    for row in tx.execute(query.where(h.item == item).order_by(r.id)):
+        found.setdefault(row[0], []).append(Reading(*row[1:]))
+    return found
+
+
 def readings_by_roll(tx: Tx, *holding_ids: int) -> dict[int, list[Reading]]:
     """The readings of these rolls, or of all of them, in the order they were taken."""
     r = t.Reading

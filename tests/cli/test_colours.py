@@ -72,3 +72,20 @@ def test_a_roll_is_read_several_times_and_a_reading_is_undone(desk: Desk) -> Non
 def test_factors_and_cloths_that_are_not_known_are_refused_by_name(desk: Desk) -> None:
     desk.call("match", "--readings", *REDS, "--factors", "3:1:1").refused("1:1:1 or 2:1:1", status=2)
     desk.call("match", "--readings", *REDS, "--cloth", "leather").refused("leathercloth")
+
+
+def test_the_trimmer_asks_by_item_by_roll_and_by_two_rolls_and_says_what_the_eye_says(desk: Desk) -> None:
+    ask = ("match", "--item", "hood-cloth/fawn", "--lot", "W4288")
+    first = desk.call(*ask, "--json").well().json["rolls"]
+    assert [(one["lot"], one["words"]) for one in first] == [("W4288", "same lot"), ("W4391", "does not match")]
+    tags = [one["tag"] for one in first]
+    assert desk.call("match", *tags).well().out == "Does not match. ΔE00 is 2.05; Coated hood cloth matches up to 1.\n"
+    said = desk.call("verdict", "hood-cloth/fawn", "W4288", "w4391", "near", "--light", "daylight", "--eyes", "GH")
+    assert said.well().out == (
+        "Coated hood cloth, fawn, lot W4288 and lot W4391: near, as GH saw them, light: daylight.\n"
+    )
+    assert "check by eye in daylight" in desk.call(*ask).well().out
+    assert desk.call("match", tags[0], "--json").well().json["rolls"][0]["tag"] == tags[1]
+    desk.call("match").refused("Name a roll", status=2)
+    desk.call("match", *tags, "--item", "hood-cloth/fawn").refused("Name a roll", status=2)
+    desk.call("match", tags[0], "--lot", "W4288").refused("--lot goes with --item", status=2)
