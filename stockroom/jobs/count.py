@@ -325,16 +325,18 @@ def _sheet(tx: Tx, kept: KeptSheet) -> Sheet:
     here = _lying(tx, kept)
     known = {one.holding_id for one in here}
     also = racks.lying_by_id(tx, [one for one in figures if one not in known])
-    lines = tuple(_to_count(about, one, figures.get(one.holding_id)) for one in (*here, *also))
+    is_closed = kept.state == "closed"
+    lines = tuple(_to_count(about, one, figures.get(one.holding_id), is_closed) for one in (*here, *also))
     return Sheet(
         kept.id, _what(tx, kept), kept.place, kept.item, kept.state, kept.begun_by, kept.begun_at, lines
     )  # fmt: skip
 
 
-def _to_count(about: About | None, one: Lying, figure: KeptFigure | None) -> ToCount:
+def _to_count(about: About | None, one: Lying, figure: KeptFigure | None, is_closed: bool) -> ToCount:
+    # Once the sheet is closed every figure stands: what was missing was put down as nothing, without a second look.
     state, stands, expected = "to count", "", ""
     if figure is not None:
-        state = "counted" if _has_stood(about, figure, one.item_kind) else "count again"
+        state = "counted" if is_closed or _has_stood(about, figure, one.item_kind) else "count again"
     if figure is not None and state == "counted":
         stands, expected = (show_amount(one.item_kind, amount) for amount in (figure.stands, figure.expected))
     kind = "remnant" if one.remnant else {"made": "finished"}.get(one.kind, one.kind)

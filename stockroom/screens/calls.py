@@ -22,10 +22,12 @@ if TYPE_CHECKING:
     from stockroom.jobs.show import Shown
     from stockroom.jobs.ticket import Ticket
     from stockroom.screens.bundling import BenchJobs, PackJobs
+    from stockroom.screens.counting import CountJobs
     from stockroom.screens.fetching import PickJobs
     from stockroom.screens.ordering import OrderJobs
     from stockroom.screens.receiving import GoodsJobs
     from stockroom.screens.running_low import LowJobs
+    from stockroom.screens.shelving import RackJobs
     from stockroom.screens.undoing import UndoJobs
 
 _SHAPED_LIKE_A_TAG = re.compile(r"\s*[A-Za-z]\s?[0-9]+\s?[0-9A-Za-z]\s*", re.ASCII)
@@ -53,6 +55,8 @@ class Jobs:
     packing: PackJobs
     ordering: OrderJobs
     goods: GoodsJobs
+    racks: RackJobs
+    counting: CountJobs
     undoing: UndoJobs
     running_low: LowJobs
     retag: Callable[[str, str, Stamp], Retagged]

@@ -71,6 +71,10 @@ class Desk(Protocol):
     def action_filter(self) -> None:
         """Type into the filter, where the page has a list."""
 
+    @property
+    def question(self) -> Question | None:
+        """What is asked now, if anything."""
+
     def leave_question(self) -> None:
         """Ask no more."""
 

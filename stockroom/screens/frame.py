@@ -318,6 +318,7 @@ class Frame(Screen[None]):
         page = self.page_at(place)
         if page.named != place.named:
             page.clear()
+            self._filter.forget(place.page)
         self._go(place)
         self.action_refresh()
 
@@ -331,10 +332,16 @@ class Frame(Screen[None]):
         """Ask something in the scan line."""
         self._asking.ask(question, self._place.page, self.query_one("#scan-label", Static), self._scan)
 
+    @property
+    def question(self) -> Question | None:
+        """What is asked now, if anything."""
+        return self._asking.question
+
     def leave_question(self) -> None:
         """Ask no more."""
         if self._asking.question is not None:
             self._asking.leave(self.query_one("#scan-label", Static), self._scan)
+            self._shown.asked_no_more()
             if self._signing.forget():
                 self.tell("Nothing was done, since no initials were given.")
 

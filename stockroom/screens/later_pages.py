@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from stockroom.screens.bench_page import BenchPage
+from stockroom.screens.contents_page import ContentsPage
+from stockroom.screens.count_page import CountPage
 from stockroom.screens.desk import Desk
 from stockroom.screens.goods_page import GoodsInPage
 from stockroom.screens.low_page import LowPage
 from stockroom.screens.pack_page import PackPage
 from stockroom.screens.page import Page
 from stockroom.screens.pick_page import PickPage
+from stockroom.screens.racks_page import RacksPage
+from stockroom.screens.sheet_page import SheetPage
 from stockroom.screens.tag_page import TagPage
 from stockroom.screens.ticket_page import TicketPage
 from stockroom.screens.undo_page import UndoPage
@@ -23,6 +27,10 @@ def later_pages(desk: Desk) -> tuple[Page, ...]:
         BenchPage(desk, id="bench"),
         PackPage(desk, id="pack"),
         GoodsInPage(desk, id="goods"),
+        RacksPage(desk, id="racks"),
+        ContentsPage(desk, id="contents"),
+        CountPage(desk, id="counts"),
+        SheetPage(desk, id="sheet"),
         UndoPage(desk, id="undo"),
         LowPage(desk, id="low"),
     )

@@ -142,6 +142,9 @@ class Page(Vertical):
         """Esc left what was asked here: what is told then."""
         return "Left as it was."
 
+    def asked_no_more(self) -> None:
+        """What the scan line asked was answered or left."""
+
     def orders(self) -> tuple[str, ...]:
         """The orders that the pick page or the pack page is to open for, when it is asked for from here."""
         return ()

@@ -14,9 +14,9 @@ class Place:
     """
 
     page: str
-    """'rail', 'ticket', 'tag', 'pick', 'bench', 'pack', 'help', or a page of `stock_pages`."""
+    """'rail', 'ticket', 'tag', 'pick', 'bench', 'pack', 'help', a page of `stock_pages`, 'contents' or 'sheet'."""
     named: tuple[str, ...] = ()
-    """Orders' numbers or a tag; nothing for the rail, the bench, help and the pages of the stock."""
+    """Orders' numbers, a tag, a place or an item, a sheet's number; nothing where there is only one of the page."""
 
     @property
     def first(self) -> str:

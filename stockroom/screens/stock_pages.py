@@ -34,6 +34,8 @@ class StockPage:
 
 STOCK_PAGES = (
     StockPage("goods", "ctrl+g", "^G", "Goods in", ("goods in",)),
+    StockPage("racks", "f10", "F10", "Racks", ("racks",)),
+    StockPage("counts", "ctrl+e", "^E", "Counts", ("counts",)),
     StockPage("undo", "ctrl+y", "^Y", "Undo", ("undo",)),
     StockPage("low", "", "", "Low", ("low", "running low")),
 )

@@ -12,8 +12,11 @@ from zoneinfo import ZoneInfo
 from stockroom.domain.about import About
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs import (
+    adjust,
     answer,
     bundle,
+    count,
+    count_due,
     cut,
     expiring,
     inspect,
@@ -24,10 +27,12 @@ from stockroom.jobs import (
     pick,
     purchasing,
     quarantine,
+    racks,
     receivable,
     receive,
     reserve,
     retag,
+    scrap,
     spoil,
     undo,
 )
@@ -40,10 +45,12 @@ from stockroom.jobs.show import show
 from stockroom.jobs.ticket import Ticket, ticket
 from stockroom.screens.bundling import BenchJobs, PackJobs
 from stockroom.screens.calls import Jobs
+from stockroom.screens.counting import CountJobs
 from stockroom.screens.fetching import PickJobs
 from stockroom.screens.ordering import OrderJobs
 from stockroom.screens.receiving import GoodsJobs
 from stockroom.screens.running_low import LowJobs
+from stockroom.screens.shelving import RackJobs
 from stockroom.screens.undoing import UndoJobs
 
 if TYPE_CHECKING:
@@ -78,6 +85,8 @@ def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
         packing=_packing(shop),
         ordering=_ordering(shop),
         goods=_goods(shop),
+        racks=_racks(shop),
+        counting=_counting(shop, zone),
         undoing=_undoing(shop),
         running_low=_running_low(shop),
         retag=partial(retag.retag, shop),
@@ -151,6 +160,37 @@ def _goods(shop: Shop) -> GoodsJobs:
         inspect=partial(inspect.inspect, shop),
         quarantine=partial(quarantine.quarantine, shop),
         move=partial(move.move, shop),
+    )
+
+
+def _racks(shop: Shop) -> RackJobs:
+    return RackJobs(
+        looked_over=partial(racks.looked_over, shop),
+        look_up=partial(racks.look_up, shop),
+        in_hand=partial(racks.in_hand, shop),
+        move=partial(move.move, shop),
+        move_part=partial(move.move_part, shop),
+        adjust=partial(adjust.adjust, shop),
+        quarantine=partial(quarantine.quarantine, shop),
+        quarantine_stretch=partial(quarantine.quarantine_stretch, shop),
+        release=partial(quarantine.release, shop),
+        scrap=partial(scrap.scrap, shop),
+    )
+
+
+def _counting(shop: Shop, zone: ZoneInfo) -> CountJobs:
+    def local(sheet: count.Sheet) -> count.Sheet:
+        return replace(sheet, begun_at=sheet.begun_at.astimezone(zone))
+
+    return CountJobs(
+        due=partial(count_due.due, shop),
+        sheets=lambda: tuple(map(local, count.sheets(shop))),
+        sheet=lambda number: local(count.sheet(shop, number)),
+        begin=partial(count.begin, shop),
+        enter=partial(count.enter, shop),
+        closing=partial(count.closing, shop),
+        close=partial(count.close, shop),
+        leave=partial(count.leave, shop),
     )
 
 

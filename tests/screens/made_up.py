@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import UTC, date, datetime, timedelta
 from typing import Never
 
@@ -17,10 +17,12 @@ from stockroom.jobs.show import Shown
 from stockroom.jobs.ticket import Ticket, TicketHold, TicketLine, TicketNeed, TicketWait
 from stockroom.screens.bundling import BenchJobs, PackJobs
 from stockroom.screens.calls import Jobs
+from stockroom.screens.counting import CountJobs
 from stockroom.screens.fetching import PickJobs
 from stockroom.screens.ordering import OrderJobs
 from stockroom.screens.receiving import GoodsJobs
 from stockroom.screens.running_low import LowJobs
+from stockroom.screens.shelving import RackJobs
 from stockroom.screens.undoing import UndoJobs
 from tests.screens.made_up_bench import MadeUpBench, MadeUpPacking
 from tests.screens.made_up_goods import MadeUpGoods
@@ -262,6 +264,10 @@ NO_ORDERING = OrderJobs(
 )
 
 
+NO_RACKS = RackJobs(*(_not_made_up for _ in fields(RackJobs)))
+NO_COUNTING = CountJobs(*(_not_made_up for _ in fields(CountJobs)))
+
+
 def jobs(
     rail: Callable[[date], tuple[RailEntry, ...]] = lambda _today: RAIL,
     ticket: Callable[[str, date], Ticket] = ticket_for,
@@ -280,6 +286,6 @@ def jobs(
     return Jobs(
         "Lindow Trim", lambda: TODAY, rail, ticket, show, lambda: NOW, latest, picking or MadeUpWalk().jobs,
         bench or MadeUpBench().jobs, packing or MadeUpPacking().jobs,
-        ordering or NO_ORDERING, goods or MadeUpGoods().jobs,
+        ordering or NO_ORDERING, goods or MadeUpGoods().jobs, NO_RACKS, NO_COUNTING,
         undoing or MadeUpUndo().jobs, running_low or MadeUpLow().jobs, made_up_retag, printing or MadeUpPrinting(),
     )  # fmt: skip
