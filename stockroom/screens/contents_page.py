@@ -65,6 +65,7 @@ class ContentsPage(ShelfPage):
     """One place, or one item."""
 
     things = "thing"
+    SCANNING = ("Scan things, then the place they go to; a place alone, or a name, is shown.",)
     KEYS = (*ShelfPage.KEYS, Key("^L", "", "page_key('^L')", "where else there is the same item"))
 
     def __init__(self, desk: Desk, id: str) -> None:

@@ -49,7 +49,7 @@ class ShelfPage(WorkPage):
         Key("^R", "Release", "page_key('^R')", "take a thing out of quarantine"),
         Key("^K", "Scrap", "page_key('^K')", "throw a thing away, or some of it, and say why"),
     )
-    SCANNING = (
+    SCANNING: ClassVar[tuple[str, ...]] = (
         "Scan things, then the place that they go to; Esc lays them down again.",
         "Scan a place, or type its code or an item's name, to see what there is.",
     )

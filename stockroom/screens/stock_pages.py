@@ -50,9 +50,7 @@ def keys_in_line() -> tuple[Key, ...]:
 def keys_in_help() -> Key:
     """The keys of these pages together, for the help page."""
     names = ", ".join(one.name.lower() for one in STOCK_PAGES)
-    return Key(
-        " ".join(one.shown for one in STOCK_PAGES if one.pressed), "", "", f"{names}; or type the name and Enter"
-    )
+    return Key(" ".join(one.shown for one in STOCK_PAGES if one.pressed), "", "", f"{names}; or type it")
 
 
 def page_called(text: str) -> Place | None:
