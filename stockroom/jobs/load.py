@@ -6,6 +6,7 @@ that the same folder loaded twice changes nothing.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -13,11 +14,12 @@ from pathlib import Path
 from typing import Any
 
 from stockroom.domain.about import About
+from stockroom.domain.lots import lot_key
 from stockroom.domain.order import CarriedOrder, OrderRequest
 from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.wording import literal
+from stockroom.domain.wording import listed, literal, quoted
 from stockroom.files.cells import Known
 from stockroom.files.faults import Faults
 from stockroom.files.folder import BookFile, OrderFile, ShopFiles, read_files
@@ -135,7 +137,7 @@ def load_in(tx: Tx, path: Path, stamp: Stamp, *, opening: date, told: Told | Non
     catalogue.one_load_at_a_time(tx)
     known, about = _known(tx), store_about.read_about(tx)
     files = read_files(path, known, about, opening, told)
-    notes = _check_books(files.books, known)
+    notes = (*_check_books(files.books, known), *_lots_alike(files, known, told))
     _go_on_from(tx, files)
     written = [store_about.write_about(tx, files.about, stamp), *_write_catalogue(tx, files)]
     job_id = ledger.begin_job(tx, f"load {literal(path.name)}", stamp)
@@ -178,7 +180,7 @@ def check(path: Path, *, opening: date, shop: Shop | None = None, told: Told | N
         with shop.read() as tx:
             known, about = _known(tx), store_about.read_about(tx)
     files = read_files(path, known, about, opening, told)
-    notes = _check_books(files.books, known)
+    notes = (*_check_books(files.books, known), *_lots_alike(files, known, told))
     return LoadReport(
         source=path.name,
         checked_only=True,
@@ -200,6 +202,23 @@ def _first_rows(path: Path, files: ShopFiles) -> list[str]:
     ]
     bins = [f"{one.count} of {one.item}{_lot_words(one.lot)}, in {one.place}" for one in files.bins[:_ROWS_SHOWN]]
     return [f"would be booked: {words}" for words in (*rolls, *bins)]
+
+
+def _lots_alike(files: ShopFiles, known: Known, told: Told | None) -> list[str]:
+    """Lots of one item that look like one in several spellings: a caution, since tables say what is meant."""
+    if told is not None and told.lots_as_written:
+        return []
+    loaded = {(one.item, one.lot) for one in files.rolls} | {(one.item, one.lot) for one in files.bins}
+    loaded = {(item, lot) for item, lot in loaded if lot}
+    spellings: defaultdict[tuple[str, str], set[str]] = defaultdict(set)
+    for item, lot in {*loaded, *((item, lot) for item, lots in known.lots.items() for lot in lots)}:
+        spellings[item, lot_key(lot)].add(lot)
+    several = {(item, lot_key(lot)) for item, lot in loaded if len(spellings[item, lot_key(lot)]) > 1}
+    return [
+        f"{item}: {listed(map(quoted, sorted(spellings[item, key])))} may be one lot, written otherwise. As they are, "
+        "nothing of one matches the others: write them alike if they are one."
+        for item, key in sorted(several)
+    ]
 
 
 def _lot_words(lot: str) -> str:

@@ -25,6 +25,7 @@ from stockroom.store import about, books, catalogue, history, stock
 from stockroom.store.database import Shop
 from stockroom.store.types import Base
 from tests.files.test_tables import sheet_of, workbook
+from tests.shops import load_files, roll, stock_shop
 
 OPENING = date(2026, 11, 23)
 STAMP = Stamp("AB", datetime(2026, 11, 23, 9, 0, tzinfo=UTC))
@@ -348,6 +349,17 @@ def test_two_who_load_the_same_at_once_load_it_once(shop: Shop, tmp_path: Path) 
     with ThreadPoolExecutor(2) as both:
         assert sorted(both.map(one, range(2))) == [0, 9]
     assert audit(shop).faults == ()
+
+
+def test_lots_in_two_spellings_are_named_beside_what_is_loaded(sqlite_shop: Shop, tmp_path: Path) -> None:
+    stock_shop(sqlite_shop, tmp_path, roll("carpet/red", 5_000, "W 4391"), roll("carpet/black", 5_000, "W4391"))
+    rolls = "label,item,lot,length,place\nN1,carpet/red,w439l,5 m,R1\nN2,carpet/black,W4391,5 m,R1\n"
+    report = load_files(sqlite_shop, tmp_path, {"rolls.csv": rolls})
+    assert report.notes == (
+        "carpet/red: 'W 4391' and 'w439l' may be one lot, written otherwise. As they are, nothing of one matches the "
+        "others: write them alike if they are one.",
+    )
+    assert load_files(sqlite_shop, tmp_path, {"rolls.csv": rolls.splitlines()[0] + "\n"}).notes == ()
 
 
 def test_checking_reads_and_reports_and_writes_nothing(sqlite_shop: Shop, tmp_path: Path) -> None:
