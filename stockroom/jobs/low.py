@@ -16,7 +16,7 @@ from stockroom.domain.wording import unknown
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.printed import cautions
 from stockroom.jobs.way_back import Undoing, WayBack
-from stockroom.store import arrivals, ledger, low_stock
+from stockroom.store import ledger, low_stock
 from stockroom.store.database import Shop, Tx
 from stockroom.store.low_stock import KeptLow
 from stockroom.store.replaced_tags import scanned_tag
@@ -79,7 +79,7 @@ def not_wanted(shop: Shop, text: str, stamp: Stamp) -> LowScanned:
         ledger.keep_no_way_back(
             tx, job, f"{item.title} came off the buying list.", f"Put it on again: stockroom low {item.code}."
         )
-        arrivals.end_low_stock(tx, item.code, "not wanted", stamp)
+        low_stock.end_low_stock(tx, item.code, "not wanted", stamp)
         return LowScanned(item.code, item.title, True, f"{item.title} is off the buying list: no more is wanted.")
 
 

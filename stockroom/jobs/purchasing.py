@@ -16,7 +16,7 @@ from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.way_back import Undoing, WayBack
-from stockroom.store import arrivals, catalogue, ledger, purchases
+from stockroom.store import catalogue, ledger, low_stock, purchases
 from stockroom.store.database import Shop, Tx, refusing
 from stockroom.store.jobs_done import KeptJob
 from stockroom.store.purchases import NewPurchase, PurchaseLine
@@ -131,7 +131,7 @@ def buy(shop: Shop, said: Purchase, stamp: Stamp) -> Bought:
         with refusing({"uq_purchase_reference_item": _twice(reference, item)}):
             new = NewPurchase(reference, code, item.code, quantity, today, due, price)
             line_id = purchases.add_purchase(tx, new, stamp)
-        low = arrivals.end_low_stock(tx, item.code, "bought", stamp)
+        low = low_stock.end_low_stock(tx, item.code, "bought", stamp)
         ledger.keep_way_back(tx, job_id, "buy", {"purchase": line_id, "low": low}, [f"purchase {line_id}"])
     each = "a metre" if item.kind in BY_LENGTH else "each"
     words = f"{show_money(price, supplier.currency)} {each}" if price else "at no known price"
@@ -247,7 +247,7 @@ def _why_not_due(one: PurchaseLine) -> str:
 def _unbuy(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:  # noqa: ARG001 - as every way back is called
     if not purchases.take_away(tx, undoing.data["purchase"]):
         raise Refusal(_COME)
-    arrivals.reopen_low_stock(tx, undoing.data["low"], "bought")
+    low_stock.reopen_low_stock(tx, undoing.data["low"], "bought")
     return ("It is no longer on order in the books. If it was ordered, tell the supplier.",)
 
 

@@ -23,7 +23,7 @@ from stockroom.jobs.lookup import Catalogue, catalogue_of
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.scanned import place_scanned
 from stockroom.jobs.way_back import Undoing, WayBack, put_rows_back, remember, reverse_all, why_rows_stay
-from stockroom.store import arrivals, catalogue, changed_rows, jobs_done, ledger, purchases, tagged
+from stockroom.store import arrivals, catalogue, changed_rows, jobs_done, ledger, low_stock, purchases, tagged
 from stockroom.store.about import read_about
 from stockroom.store.arrivals import NewRolls, Stowed
 from stockroom.store.database import Shop, Tx
@@ -317,7 +317,7 @@ def _book(tx: Tx, job: int, one: ArrivalKnown, stowed: Sequence[Stowed], against
     arrivals.keep_receipts(tx, job, stamp, booked, purchase_id, against.supplier, one.said.delivery)
     if against.line is not None:
         purchases.add_received(tx, against.line.id, one.read.quantity)
-    return arrivals.end_low_stock(tx, one.said.item, "received", stamp)
+    return low_stock.end_low_stock(tx, one.said.item, "received", stamp)
 
 
 def _take_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:
@@ -330,7 +330,7 @@ def _unbook(tx: Tx, undoing: Undoing) -> tuple[str, ...]:
         raise Refusal(used)
     told = reverse_all(tx, undoing)
     knows = undoing.data
-    arrivals.reopen_low_stock(tx, knows["low"], "received")
+    low_stock.reopen_low_stock(tx, knows["low"], "received")
     if knows["purchase"] is None:
         return told
     purchases.add_received(tx, knows["purchase"], -knows["quantity"])

@@ -216,26 +216,6 @@ def still_short_of(tx: Tx, item: str) -> tuple[StillShort, ...]:
     return tuple(sorted(found.values(), key=lambda one: (one.wanted or date.max, one.order)))
 
 
-def end_low_stock(tx: Tx, item: str, because: str, stamp: Stamp) -> list[int]:
-    """What was scanned as running out is bought or has come: it stands on the buying list no more. Gives its rows."""
-    low = t.LowStock
-    standing = list(tx.scalars(select(low.id).where(low.item == item, low.ended_because == "")))
-    tx.execute(
-        update(low).where(low.id.in_(standing)).values(ended_because=because, ended_by=stamp.by, ended_at=stamp.at)
-    )
-    return standing
-
-
-def reopen_low_stock(tx: Tx, ids: Sequence[int], because: str) -> None:
-    """It is running out again, where nothing else has ended it since."""
-    low = t.LowStock
-    tx.execute(
-        update(low)
-        .where(low.id.in_(list(ids)), low.ended_because == because)
-        .values(ended_because="", ended_by=None, ended_at=None)
-    )
-
-
 def used_since(tx: Tx, job_id: int) -> tuple[int, str] | None:
     """Number and tag of a roll or bin of which less is free than this job brought in; `None`: all is still there."""
     r, h = t.Receipt, t.Holding

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import delete, insert, select
+from sqlalchemy import delete, insert, select, update
 
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables as t
@@ -55,6 +56,26 @@ def keep_low(tx: Tx, item: str, stamp: Stamp) -> int:
 def drop_low(tx: Tx, low_id: int) -> bool:
     """It was scanned by mistake. False, and nothing changed, where it was bought or came meanwhile."""
     return bool(tx.execute(delete(t.LowStock).where(t.LowStock.id == low_id, t.LowStock.ended_because == "")).rowcount)
+
+
+def end_low_stock(tx: Tx, item: str, because: str, stamp: Stamp) -> list[int]:
+    """What was scanned as running out is bought or has come: it stands on the buying list no more. Gives its rows."""
+    low = t.LowStock
+    standing = list(tx.scalars(select(low.id).where(low.item == item, low.ended_because == "")))
+    tx.execute(
+        update(low).where(low.id.in_(standing)).values(ended_because=because, ended_by=stamp.by, ended_at=stamp.at)
+    )
+    return standing
+
+
+def reopen_low_stock(tx: Tx, ids: Sequence[int], because: str) -> None:
+    """It is running out again, where nothing else has ended it since."""
+    low = t.LowStock
+    tx.execute(
+        update(low)
+        .where(low.id.in_(list(ids)), low.ended_because == because)
+        .values(ended_because="", ended_by=None, ended_at=None)
+    )
 
 
 def item_in(tx: Tx, tag: str) -> str | None:
