@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -128,8 +129,13 @@ def verdict(
 
 
 def reading(
-    roll: Annotated[str, typer.Argument(metavar="ROLL", help="The roll's tag.")],
-    figures: Annotated[str, typer.Argument(metavar="L,a,b", help="What was read: L*, a* and b*.")],
+    roll: Annotated[str, typer.Argument(metavar="ROLL", help="The roll's tag.", show_default=False)] = "",
+    figures: Annotated[
+        str, typer.Argument(metavar="L,a,b", help="What was read: L*, a* and b*.", show_default=False)
+    ] = "",
+    file: Annotated[
+        Path | None, typer.Option(help="An instrument's CSV instead: columns tag, L, a, b, a row for each reading.")
+    ] = None,
     light: Annotated[str, typer.Option(help="The illuminant it was read under; D65 is usual in textiles.")] = "",
     observer: Annotated[str, typer.Option(help="2 or 10 degrees; 10 is usual in textiles.")] = "",
     instrument: Annotated[str, typer.Option(help="What it was read with.")] = "",
@@ -140,15 +146,22 @@ def reading(
     """Write down a colour reading of a roll; several of one roll keep their spread.
 
     \b
-    Example:
+    Examples:
+      stockroom reading --file readings.csv --light D65 --observer 10 --by AB
       stockroom reading R18L 38.2,-12.1,6.4 --light D65 --observer 10 --by AB
     """
-    from stockroom.jobs.read_roll import read_roll
+    from stockroom.jobs.read_roll import read_list, read_roll
 
-    if not light or not observer:
+    if bool(file) == bool(roll) or bool(roll) != bool(figures):
+        raise WrongCall("Name a roll and what was read of it, or a --file of readings.")
+    if not file and not (light and observer):
         raise WrongCall("Say what it was read under, since a reading without is none: --light D65 --observer 10.")
     with opened(shop) as here:
-        done = read_roll(here.shop, roll, figures, (light, observer), here.stamp(by), instrument)
+        done = (
+            read_list(here.shop, file, (light, observer), here.stamp(by), instrument)
+            if file
+            else read_roll(here.shop, roll, figures, (light, observer), here.stamp(by), instrument)
+        )
     if as_json:
         say_json(done)
         return

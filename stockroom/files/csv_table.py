@@ -18,7 +18,7 @@ def csv_grid(data: bytes, name: str, known_columns: Iterable[str]) -> Grid:
 
     Raises `Refusal` where it is no UTF-8 text, or no table.
     """
-    text = _decoded(data, name)
+    text = utf8_text(data, name)
     return text_grid(text, name, _separator(text, known_columns))
 
 
@@ -43,7 +43,8 @@ def text_grid(text: str, name: str, separator: str) -> Grid:
     return Grid(shown, rows)
 
 
-def _decoded(data: bytes, name: str) -> str:
+def utf8_text(data: bytes, name: str) -> str:
+    """The text of a file. Raises `Refusal` where it is not UTF-8, naming the row."""
     shown = literal(name)
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise Refusal(f"{shown} is written in UTF-16. Save it as CSV in UTF-8.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from stockroom.domain.about import About
 from stockroom.domain.catalogue import BY_LENGTH, Reading
@@ -13,9 +14,10 @@ from stockroom.domain.stamp import Stamp
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.scanned import stock_scanned
 from stockroom.jobs.way_back import Undoing, WayBack
-from stockroom.store import ledger, readings
+from stockroom.store import ledger, moving, readings
 from stockroom.store.about import read_about
 from stockroom.store.database import Shop, Tx
+from stockroom.store.replaced_tags import scanned_tag
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +32,15 @@ class RollRead:
     """Under the same light and observer."""
     spread: float
     """How far the farthest of them is from their middle, as CIEDE2000, to 2 decimals."""
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class ListRead:
+    """Readings that were loaded from a file."""
+
+    number_of_readings: int
+    number_of_rolls: int
     sentence: str
 
 
@@ -48,11 +59,48 @@ def read_roll(
             raise Refusal(f"{roll.tag} ({roll.title}) is counted goods; readings are kept of rolls.")
         job = ledger.begin_job(tx, f"read the colour of {roll.tag}", stamp)
         ids = readings.keep_readings(tx, [(roll.id, new)], stamp, instrument)
-        ledger.keep_way_back(tx, job, "reading", {"ids": ids, "tag": roll.tag})
+        ledger.keep_way_back(tx, job, "reading", {"ids": ids, "gone": f"The reading of {roll.tag} is gone."})
         alike = [one for one in readings.readings_of(tx, roll.id) if not why_not_compared(one, new)]
         about = read_about(tx) or About("", "UTC", "")
         apart = round(spread(alike, about.colour_factors), 2)
     return RollRead(roll.tag, new, middle(alike), len(alike), apart, _sentence(roll.tag, new, len(alike), apart))
+
+
+def read_list(shop: Shop, path: Path, under: tuple[str, str], stamp: Stamp, instrument: str = "") -> ListRead:
+    """Writes down all readings of an instrument's CSV, or nothing. `under`: for rows that do not say; may be empty.
+
+    Raises Refusal with every fault of it, by row.
+    """
+    from stockroom.files.faults import Faults
+    from stockroom.files.reading_list import read_reading_list
+
+    said_in_a_line(instrument=instrument)
+    faults = Faults()
+    rows = read_reading_list(path, under, faults)
+    with shop.write() as tx:
+        found: list[tuple[int, Reading]] = []
+        for row in rows:
+            try:
+                found.append((_roll_of(tx, row.tag), row.reading))
+            except Refusal as refusal:
+                faults.add_refusal(refusal, row.place)
+        faults.refuse_any(path.name)
+        if not found:
+            raise Refusal(f"{path.name} has no readings below its header.")
+        rolls = len({holding_id for holding_id, _ in found})
+        job = ledger.begin_job(tx, f"load {len(found)} colour readings", stamp)
+        ids = readings.keep_readings(tx, found, stamp, instrument)
+        gone = f"The readings that were loaded, {len(found)}, are gone."
+        ledger.keep_way_back(tx, job, "reading", {"ids": ids, "gone": gone})
+    return ListRead(len(found), rolls, f"{path.name}: readings kept: {len(found)}, of rolls: {rolls}.")
+
+
+def _roll_of(tx: Tx, tag: str) -> int:
+    read = scanned_tag(tx, tag)
+    known = moving.holding_of(tx, str(read)) if read.kind == "R" else None
+    if known is None:
+        raise Refusal(f"no roll in this shop has the tag {read}.")
+    return known
 
 
 def _sentence(tag: str, new: Reading, number: int, apart: float) -> str:
@@ -64,7 +112,7 @@ def _sentence(tag: str, new: Reading, number: int, apart: float) -> str:
 
 def _take_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:  # noqa: ARG001 - the signature of a way
     readings.drop_readings(tx, undoing.data["ids"])
-    return (f"The reading of {undoing.data['tag']} is gone.",)
+    return (undoing.data["gone"],)
 
 
 WAYS_BACK = {"reading": WayBack(_take_back)}

@@ -89,3 +89,26 @@ def test_the_trimmer_asks_by_item_by_roll_and_by_two_rolls_and_says_what_the_eye
     desk.call("match").refused("Name a roll", status=2)
     desk.call("match", *tags, "--item", "hood-cloth/fawn").refused("Name a roll", status=2)
     desk.call("match", tags[0], "--lot", "W4288").refused("--lot goes with --item", status=2)
+
+
+def test_an_instruments_file_is_kept_whole_or_not_at_all_with_each_fault_by_row(desk: Desk) -> None:
+    file = desk.folder / "readings.csv"
+    header = "Instrument 7;;;;;\nSample;L*(D65);a*;b*;Illuminant;Observer\n"
+    file.write_text(header + "R14T;38.9;52.2;31.0;D65;10\nr14t;38.7;52.0;31.2;D65;10\nR15R;38.3;53.2;30.9;A;10\n")
+    said = desk.call("reading", "--file", "readings.csv", "--instrument", "bench").well().out
+    assert said == "readings.csv: readings kept: 3, of rolls: 2.\n"
+    last = desk.call("done", "--json").well().json[0]["number"]
+    assert "are gone" in desk.call("undo", last).well().out
+    rows = ("R14T;38,9;52.2;31.0;D65;10", "R14T;-52;38.9;31;D65;10", "R15X;38;52;31;D65;10", "R15R;38;52;31;;10")
+    file.write_text(header + "\n".join((*rows, "R15R;38;52;;D65;10", "")))
+    desk.call("reading", "--file", "readings.csv").refused(
+        "Nothing was loaded", "row 3: '38,9' has a decimal comma", "row 4: '-52 38.9 31' is no reading",
+        "in another order?", "row 5: ", "row 6: it is not said under which light",
+        "row 7: '38 52' is not three figures",
+    )  # fmt: skip
+    file.write_bytes("tag,L,a,b\nR14T,38.9,52.2,31.0 °\n".encode("latin-1"))
+    desk.call("reading", "--file", "readings.csv").refused("row 2", "is not UTF-8")
+    file.write_text("tag,x,y\nR14T,1,2\n")
+    desk.call("reading", "--file", "readings.csv").refused("no row that heads columns tag, L, a and b")
+    desk.call("reading", "--file", "readings.csv", "R14T").refused("or a --file", status=2)
+    assert desk.call("done", "--json").well().json[0]["number"] == last + 1
