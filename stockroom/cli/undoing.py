@@ -6,7 +6,9 @@ from typing import Annotated
 
 import typer
 
-from stockroom.cli.asked import ByOption, JsonOption, ShopOption, opened, say, say_json
+from stockroom.cli.asked import ByOption, JsonOption, ShopOption, WrongCall, opened, say, say_json
+
+_MOST_DIGITS = 16
 
 
 def done(
@@ -38,7 +40,10 @@ def done(
 
 
 def undo(
-    number: Annotated[int, typer.Argument(metavar="JOB", help="Its number, as 'stockroom done' lists it.")],
+    job: Annotated[
+        str,
+        typer.Argument(metavar="JOB", help="Its number, as 'stockroom done' lists it; or 'last', the last of yours."),
+    ],
     shop: ShopOption = None,
     by: ByOption = None,
     as_json: JsonOption = False,
@@ -46,13 +51,19 @@ def undo(
     """Take back something that was done, and name the paper that is void now.
 
     \b
-    Example:
+    Examples:
       stockroom undo 20 --by AB
+      stockroom undo last --by AB
     """
+    from stockroom.jobs.undo import last_of
     from stockroom.jobs.undo import undo as take_back
 
+    wanted = job.strip().removeprefix("#").casefold()
+    if wanted != "last" and not (wanted.isascii() and wanted.isdecimal() and len(wanted) < _MOST_DIGITS):
+        raise WrongCall(f"'{job}' is no number of a job. 'stockroom done' lists them; 'last' is the last of yours.")
     with opened(shop) as here:
-        result = take_back(here.shop, number, here.stamp(by))
+        stamp = here.stamp(by)
+        result = take_back(here.shop, last_of(here.shop, stamp.by) if wanted == "last" else int(wanted), stamp)
     if as_json:
         say_json(result)
         return

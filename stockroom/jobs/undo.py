@@ -22,6 +22,8 @@ from stockroom.store.ledger import NO_WAY
 
 _AN_UNDO = "It took another job back itself: do that one again."
 _BEFORE_THIS = "Nothing was written down of how it is taken back. Put it right by hand, and count what it touched."
+_LOOKED_BACK = 1000
+"""Jobs that are looked through for the last of somebody."""
 _NAMED = 3
 """Later jobs that are named where they stand in the way."""
 
@@ -104,6 +106,15 @@ def look_at(shop: Shop, numbers: Sequence[int]) -> tuple[DoneJob, ...]:
     """Those of these jobs that there are, newest first, each with whether it can be undone and, if not, why."""
     with shop.read() as tx:
         return _told(shop, tx, numbers)
+
+
+def last_of(shop: Shop, by: str) -> int:
+    """Number of the last thing that somebody did and that still stands. Raises Refusal where there is none of late."""
+    with shop.read() as tx:
+        for one in jobs_done.headings(tx, _LOOKED_BACK):
+            if one.by == by and one.undone is None and one.undoes is None:
+                return one.number
+    raise Refusal(f"{by} did nothing of late that still stands. 'stockroom done' lists what was done last.")
 
 
 def _told(shop: Shop, tx: Tx, numbers: Sequence[int]) -> tuple[DoneJob, ...]:

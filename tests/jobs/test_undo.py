@@ -30,7 +30,7 @@ from stockroom.jobs.reserve import reserve, reserve_what_there_is
 from stockroom.jobs.retag import retag
 from stockroom.jobs.scrap import scrap
 from stockroom.jobs.take import take
-from stockroom.jobs.undo import done, undo
+from stockroom.jobs.undo import done, last_of, undo
 from stockroom.store import bundles
 from stockroom.store.database import Shop
 from stockroom.store.tables import Holding
@@ -299,3 +299,16 @@ def test_whatever_was_done_and_is_all_undone_newest_first_leaves_the_shop_as_it_
         assert audit(stocked).is_good
 
     done_and_undone()
+
+
+def test_the_last_of_somebody_is_what_they_did_last_that_still_stands(stocked: Shop) -> None:
+    number = taken_order(stocked, line("boot-set"))
+    mine = last(stocked)
+    set_wanted(stocked, number, date(2027, 3, 1), LATER)
+    assert (STAMP.by, LATER.by) == ("AB", "CD")
+    assert last_of(stocked, "AB") == mine
+    undo(stocked, mine, LATER)
+    assert last_of(stocked, "AB") != mine, "the order was taken by them before"
+    assert last_of(stocked, "CD") == mine + 1, "an undo is not what they did last"
+    with pytest.raises(Refusal, match="XY did nothing of late"):
+        last_of(stocked, "XY")
