@@ -423,7 +423,7 @@ def _accounted_for(
     if unsaid:
         raise Refusal(
             f"By the books these lie there, and nobody has counted them on sheet {kept.id}. Count each, or say that it "
-            "is missing or left uncounted.",
+            "is missing (--missing TAG) or left uncounted (--left TAG; --rest-left for all the others).",
             faults=tuple(
                 f"{one.tag}  {one.title}{f', lot {one.lot}' if one.lot else ''} in {one.place}" for one in unsaid
             ),
