@@ -100,6 +100,8 @@ def receive(
     )  # fmt: skip
     if as_json and str(pdf) == "-":
         raise WrongCall("Standard output takes the tags or the answer in JSON, not both. Name a file: --pdf tags.pdf.")
+    if any(one.strip().isalpha() for one in amount[1:]):
+        raise WrongCall('Write a length and its unit as one word or in quotes: 25m, or "25 m".')
     with opened(shop) as here:
         stamp = here.stamp(by)
         if check:

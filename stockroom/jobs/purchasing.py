@@ -6,8 +6,8 @@ import re
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from stockroom.domain.catalogue import BY_LENGTH, Item, Terms
-from stockroom.domain.quantities import money_minor, need_mm, show_money
+from stockroom.domain.catalogue import BY_LENGTH, Cloth, Item, Terms
+from stockroom.domain.quantities import money_minor, need_mm, show_length, show_money
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.reorder import price_at, sold_quantity
 from stockroom.domain.stamp import Stamp
@@ -121,6 +121,7 @@ def buy(shop: Shop, said: Purchase, stamp: Stamp) -> Bought:
         supplier = suppliers[code]
         terms = next((one for one in catalogue.read_terms(tx) if (one.supplier, one.item) == (code, item.code)), None)
         quantity = _quantity(said.quantity, item)
+        _refuse_useless(said.quantity, quantity, item, catalogue_of(shop, tx).cloths.get(item.cloth))
         today = stamp.at.date()
         days = supplier.lead_days if terms is None or terms.lead_days is None else terms.lead_days
         due = _due(said.due, today) if said.due else today + timedelta(days=days)
@@ -214,6 +215,16 @@ def _quantity(text: str, item: Item) -> int:
     if not 1 <= quantity <= _MOST:
         raise Refusal(f"{quoted(text)} cannot have been bought. Check the figures.")
     return quantity
+
+
+def _refuse_useless(text: str, quantity: int, item: Item, cloth: Cloth | None) -> None:
+    """A length that is too short to be of any use was typed without its unit: bare digits are millimetres."""
+    if item.kind in BY_LENGTH and cloth is not None and quantity < cloth.shortest_useful_mm:
+        least = show_length(cloth.shortest_useful_mm)
+        raise Refusal(
+            f"{quoted(text)} is {show_length(quantity)}, and less than {least} of {item.title} is no use. "
+            "Write the unit with it, such as 25 m."
+        )
 
 
 def _due(text: str, today: date) -> date:

@@ -23,7 +23,17 @@ from stockroom.jobs.lookup import Catalogue, catalogue_of
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.scanned import place_scanned
 from stockroom.jobs.way_back import Undoing, WayBack, put_rows_back, remember, reverse_all, why_rows_stay
-from stockroom.store import arrivals, catalogue, changed_rows, jobs_done, ledger, low_stock, purchases, tagged
+from stockroom.store import (
+    arrivals,
+    catalogue,
+    changed_rows,
+    jobs_done,
+    ledger,
+    low_stock,
+    purchases,
+    racks,
+    tagged,
+)
 from stockroom.store.about import read_about
 from stockroom.store.arrivals import NewRolls, Stowed
 from stockroom.store.database import Shop, Tx
@@ -34,6 +44,8 @@ from stockroom.store.replaced_tags import scanned_tag
 
 RECEIVED = frozenset({"cloth", "narrow", "hardware", "blank", "kit", "consumable"})
 """Kinds of items that come in. A made piece becomes stock out of an order."""
+MOST_NAMED = 12
+"""So many items are named to somebody who typed words that they are called by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +204,19 @@ def _item(tx: Tx, stocked: Catalogue, text: str) -> str:
         found = tagged.holdings_by_tag(tx, [str(scanned_tag(tx, typed))])
         if found:
             return found[0].item
-    raise Refusal(unknown("item", typed, stocked.items))
+    raise Refusal(_no_item(tx, stocked, typed))
+
+
+def _no_item(tx: Tx, stocked: Catalogue, typed: str) -> str:
+    """That there is no such item, and what somebody who typed it may have meant."""
+    bought = next((one for one in purchases.references(tx) if one.casefold() == typed.casefold()), "")
+    if bought:
+        items = listed(one.item for one in purchases.lines_of(tx, bought))
+        return f"{quoted(bought)} is a purchase, of {items}. Name the item that came, and the purchase beside it."
+    called = [code for code in racks.items_like(tx, typed) if stocked.items[code].kind in RECEIVED]
+    if 0 < len(called) <= MOST_NAMED:
+        return f"There is no item {quoted(typed)}. Called so: {listed(map(quoted, called))}."
+    return unknown("item", typed, stocked.items)
 
 
 def _reference(tx: Tx, text: str) -> str:

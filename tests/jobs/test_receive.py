@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -18,6 +19,8 @@ from stockroom.domain.refusal import Refusal
 from stockroom.jobs.audit import audit
 from stockroom.jobs.change import cancel
 from stockroom.jobs.purchasing import Purchase, buy, close_purchase, expected
+from stockroom.jobs.racks import where_is
+from stockroom.jobs.receivable import receivable, to_receive
 from stockroom.jobs.receive import receive, receive_check
 from stockroom.jobs.reorder import reorder
 from stockroom.jobs.reserve import reserve
@@ -297,3 +300,44 @@ def test_no_typed_length_is_booked_longer_than_it_was_said(hundredths: int, unit
         return
     (booked,) = read_arrival(Arrival(item.code, (text,)), item, cloth, "GBP").quantities
     assert booked <= exact < booked + 1
+
+
+def test_what_may_come_in_is_found_by_its_purchase_its_code_a_tag_or_words(goods_shop: Shop) -> None:
+    tag = where_is(goods_shop, HOOD)[0].things[0].tag
+    named = {
+        text: [(one.goods.code, one.reference, one.due, one.place) for one in to_receive(goods_shop, text)]
+        for text in ("p-1", "STUD", "hood fawn", tag, "carpet", "nothing of it")
+    }
+    assert named["p-1"] == [("carpet/red", "P-1", "10.00 m", ""), (HOOD, "P-1", "25.00 m", "R1")]
+    assert named["STUD"] == [("stud", "P-2", "40", "B1"), ("stud", "", "", "B1")], "with its purchase, or without"
+    assert named["hood fawn"] == named[tag] == [(HOOD, "P-1", "25.00 m", "R1"), (HOOD, "", "", "R1")]
+    assert [code for code, *_ in named["carpet"]] == ["carpet/black", "carpet/fawn", "carpet/green", "carpet/red"]
+    assert named["nothing of it"] == []
+    close_purchase(goods_shop, "P-1", "the mill has none", LATER)
+    assert {one.due for one in to_receive(goods_shop, "P-1")} == {""}, "what comes all the same is still found"
+    assert "TB" not in {one.code for one in receivable(goods_shop)}
+    assert {one.width for one in receivable(goods_shop) if one.code in (HOOD, "stud")} == {"1.50 m", ""}
+
+
+@pytest.mark.parametrize(
+    ("item", "said"),
+    [
+        ("p-1", "'P-1' is a purchase, of carpet/red and hood-cloth/fawn. Name the item that came, and the purchase"),
+        ("hood fawn", "There is no item 'hood fawn'. Called so: 'hood-cloth/fawn'."),
+        (
+            "carpet",
+            "There is no item 'carpet'. Called so: 'carpet/black', 'carpet/fawn', 'carpet/green' and 'carpet/red'.",
+        ),
+    ],
+)
+def test_a_purchase_or_a_name_in_place_of_an_item_is_refused_with_what_to_type(
+    goods_shop: Shop, item: str, said: str
+) -> None:
+    with pytest.raises(Refusal, match=re.escape(said)):
+        receive(goods_shop, Arrival(item, ("25 m",), "R1"), LATER)
+
+
+def test_a_length_without_its_unit_is_not_bought_as_millimetres(goods_shop: Shop) -> None:
+    with pytest.raises(Refusal, match=r"'25' is 0\.025 m, and less than 0\.30 m of Hood cloth, fawn is no use"):
+        buy(goods_shop, Purchase("P-9", "westing", HOOD, "25"), LATER)
+    assert "P-9" not in {one.reference for one in expected(goods_shop, TODAY)}
