@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from itertools import permutations
 from statistics import fmean
 
 from stockroom.domain.catalogue import Reading
@@ -20,6 +21,8 @@ _FIGURE = re.compile(r"[+-]?[0-9]{1,3}([.,][0-9]{1,4})?")
 _ILLUMINANT = re.compile(r"[A-Za-z][A-Za-z0-9.-]{0,9}")
 _FARTHEST = 128
 """a* and b* lie within so much of 0."""
+_FAR, _NEAR = 10.0, 4.0
+"""ΔE00: no lot of a colour is so far from its master; one that is read rightly is so near (our own choice)."""
 
 
 def read_reading(text: str) -> Reading:
@@ -93,6 +96,24 @@ def spread(readings: Sequence[Reading], factors: str) -> float:
     if len(readings) < 2:
         return 0.0
     return max(delta_e00(one, middle(readings), factors) for one in readings)
+
+
+def refuse_swapped(read: Reading, master: Reading | None) -> None:
+    """Raises `Refusal` where a reading is far from its colour's master and the same figures in another order are not.
+
+    >>> refuse_swapped(Reading(38.9, 52.2, 31.0), Reading(38.6, 52.4, 30.7))
+    >>> refuse_swapped(Reading(52.2, 38.9, 31.0), Reading(38.6, 52.4, 30.7))  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+    stockroom.domain.refusal.Refusal: L* 52.2, a* 38.9, b* 31 ... Write L*, a* and b* in this order.
+    """
+    if master is None or why_not_compared(read, master) or delta_e00(read, master) <= _FAR:
+        return
+    for lightness, a, b in permutations((read.lightness, read.a, read.b)):
+        if lightness >= 0 and delta_e00(Reading(lightness, a, b, read.illuminant, read.observer), master) <= _NEAR:
+            raise Refusal(
+                f"L* {read.lightness:g}, a* {read.a:g}, b* {read.b:g} is far from the master of its colour, and near "
+                f"it as L* {lightness:g}, a* {a:g}, b* {b:g}. Write L*, a* and b* in this order."
+            )
 
 
 def _figures(text: str, parts: list[str], example: str) -> tuple[float, float, float]:

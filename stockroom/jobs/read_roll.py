@@ -8,15 +8,17 @@ from pathlib import Path
 from stockroom.domain.about import About
 from stockroom.domain.catalogue import BY_LENGTH, Reading
 from stockroom.domain.colour_difference import conditions, why_not_compared
-from stockroom.domain.readings import middle, read_bare, read_conditions, spread
+from stockroom.domain.readings import middle, read_bare, read_conditions, refuse_swapped, spread
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
+from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.scanned import stock_scanned
 from stockroom.jobs.way_back import Undoing, WayBack
-from stockroom.store import ledger, moving, readings
+from stockroom.store import ledger, moving, racks, readings
 from stockroom.store.about import read_about
 from stockroom.store.database import Shop, Tx
+from stockroom.store.racks import Lying
 from stockroom.store.replaced_tags import scanned_tag
 
 
@@ -57,6 +59,7 @@ def read_roll(
         (roll,) = stock_scanned(tx, tag)
         if roll.item_kind not in BY_LENGTH:
             raise Refusal(f"{roll.tag} ({roll.title}) is counted goods; readings are kept of rolls.")
+        refuse_swapped(new, _master(shop, tx, roll.item))
         job = ledger.begin_job(tx, f"read the colour of {roll.tag}", stamp)
         ids = readings.keep_readings(tx, [(roll.id, new)], stamp, instrument)
         ledger.keep_way_back(tx, job, "reading", {"ids": ids, "gone": f"The reading of {roll.tag} is gone."})
@@ -81,7 +84,9 @@ def read_list(shop: Shop, path: Path, under: tuple[str, str], stamp: Stamp, inst
         found: list[tuple[int, Reading]] = []
         for row in rows:
             try:
-                found.append((_roll_of(tx, row.tag), row.reading))
+                roll = _roll_of(tx, row.tag)
+                refuse_swapped(row.reading, _master(shop, tx, roll.item))
+                found.append((roll.holding_id, row.reading))
             except Refusal as refusal:
                 faults.add_refusal(refusal, row.place)
         faults.refuse_any(path.name)
@@ -95,12 +100,18 @@ def read_list(shop: Shop, path: Path, under: tuple[str, str], stamp: Stamp, inst
     return ListRead(len(found), rolls, f"{path.name}: readings kept: {len(found)}, of rolls: {rolls}.")
 
 
-def _roll_of(tx: Tx, tag: str) -> int:
+def _master(shop: Shop, tx: Tx, item: str) -> Reading | None:
+    catalogue = catalogue_of(shop, tx)
+    colour = catalogue.colours.get(catalogue.items[item].colour)
+    return None if colour is None else colour.master
+
+
+def _roll_of(tx: Tx, tag: str) -> Lying:
     read = scanned_tag(tx, tag)
     known = moving.holding_of(tx, str(read)) if read.kind == "R" else None
     if known is None:
         raise Refusal(f"no roll in this shop has the tag {read}.")
-    return known
+    return racks.lying_by_id(tx, [known])[0]
 
 
 def _sentence(tag: str, new: Reading, number: int, apart: float) -> str:

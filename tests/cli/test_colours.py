@@ -100,11 +100,11 @@ def test_an_instruments_file_is_kept_whole_or_not_at_all_with_each_fault_by_row(
     last = desk.call("done", "--json").well().json[0]["number"]
     assert "are gone" in desk.call("undo", last).well().out
     rows = ("R14T;38,9;52.2;31.0;D65;10", "R14T;-52;38.9;31;D65;10", "R15X;38;52;31;D65;10", "R15R;38;52;31;;10")
-    file.write_text(header + "\n".join((*rows, "R15R;38;52;;D65;10", "")))
+    file.write_text(header + "\n".join((*rows, "R15R;38;52;;D65;10", "R14T;52.2;38.9;31;D65;10", "")))
     desk.call("reading", "--file", "readings.csv").refused(
         "Nothing was loaded", "row 3: '38,9' has a decimal comma", "row 4: '-52 38.9 31' is no reading",
         "in another order?", "row 5: ", "row 6: it is not said under which light",
-        "row 7: '38 52' is not three figures",
+        "row 7: '38 52' is not three figures", "row 8: L* 52.2, a* 38.9, b* 31 is far from the master of its colour",
     )  # fmt: skip
     file.write_bytes("tag,L,a,b\nR14T,38.9,52.2,31.0 °\n".encode("latin-1"))
     desk.call("reading", "--file", "readings.csv").refused("row 2", "is not UTF-8")
