@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from stockroom.domain.changes import change_sentence
 from stockroom.domain.quantities import cloth_mass_g, show_length
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import quoted
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.inspect_words import inspected_words
 from stockroom.jobs.left_over import lying_about
@@ -22,11 +23,13 @@ from stockroom.store import (
     cars,
     customer_parts,
     finished,
+    holds,
     inspections,
     orders,
     packing,
     pieces,
     tagged,
+    waits,
 )
 from stockroom.store.database import Shop, Tx
 from stockroom.store.replaced_tags import scanned_tag
@@ -80,6 +83,11 @@ def _order(shop: Shop, tx: Tx, tag: str) -> Shown:
         ("Wanted", order.wanted.isoformat() if order.wanted else "open"),
         ("State", order.state),
         ("Lines", "; ".join(f"{line.request.quantity} × {line.title}" for line in order.lines)),
+        *(
+            ("Waits", f"line {one.line}, {quoted(one.wait.name)}: {one.wait.question}")
+            for one in waits.waits_of(tx, order.id)
+        ),
+        *(("Short", one.sentence) for one in holds.shortages_of(tx, order.id)),
         *(("Left over", sentence) for sentence in lying_about(shop, tx, order).sentences),
     )
     return Shown(order.tag, "order", f"Order {order.number}", facts, order=order.number)

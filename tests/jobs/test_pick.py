@@ -13,6 +13,7 @@ from stockroom.jobs.other_stock import AnotherLot
 from stockroom.jobs.pick import pick, pick_mixed, pick_short, put_back, walk
 from stockroom.jobs.rail import rail
 from stockroom.jobs.reserve import approve_mix, reserve, reserve_what_there_is
+from stockroom.jobs.show import show
 from stockroom.jobs.take import take
 from stockroom.jobs.ticket import ticket
 from stockroom.store import stock
@@ -172,7 +173,9 @@ def test_a_short_pick_takes_what_there_is_and_leaves_the_order_short(shop: Shop,
     assert entry.ready == "short"
     found = look(shop, number)
     assert not found.wholly_held
-    assert [one.missing for one in found.shortages if one.item == "stud"] == [2]
+    (shortage,) = [one for one in found.shortages if one.item == "stud"]
+    assert shortage.missing == 2
+    assert ("Short", shortage.sentence) in show(shop, number).facts
     assert audit(shop).faults == ()
 
 
