@@ -27,7 +27,8 @@ def order_toml(request: OrderRequest, carried: CarriedOrder) -> str:
     lines = ["format = 1"]
     top: dict[str, object] = {
         "number": request.number,
-        "customer": request.customer,
+        "customer": None if request.for_stock else request.customer,
+        "for_stock": request.for_stock or None,
         "wanted": request.wanted or "open",
         "fitted_here": request.fitted_here or None,
         "book": request.book,

@@ -30,6 +30,7 @@ from stockroom.store import tables as t
 from stockroom.store.books import books
 from stockroom.store.cars import cars_by_id
 from stockroom.store.database import Tx
+from stockroom.store.finished import cancelled_begun
 from stockroom.store.history import BROUGHT_FORWARD, CLOSED
 from stockroom.store.orders import OWN_NUMBERS, order_by
 from stockroom.store.pieces import pieces_of
@@ -188,6 +189,7 @@ def carried_orders(tx: Tx) -> tuple[tuple[OrderRequest, CarriedOrder], ...]:
             cars=tuple(known[id_].told for id_ in dict.fromkeys(line.car_id for line in order.lines)),
             lines=tuple(replace(line.request, car=known[line.car_id].key) for line in order.lines),
             note=order.note,
+            for_stock=order.for_stock,
         )
         # By name: pieces that an answer brought are among the others in an order that is taken whole.
         marked = tuple(
@@ -201,12 +203,16 @@ def carried_orders(tx: Tx) -> tuple[tuple[OrderRequest, CarriedOrder], ...]:
 
 
 def begun_orders(tx: Tx) -> tuple[str, ...]:
-    """Numbers of the orders in hand of which something was picked or cut."""
+    """Numbers of the orders in hand for which something was picked, cut or fetched."""
+    fetched = (
+        select(t.Piece.order_id)
+        .join(t.FromStock, t.FromStock.piece_id == t.Piece.id)
+        .where(t.FromStock.movement_id.is_not(None))
+    )
+    begun = select(t.Requirement.order_id).where(t.Requirement.taken > 0).union(fetched)
     query = (
         select(t.CustomerOrder.number)
-        .join(t.Requirement, t.Requirement.order_id == t.CustomerOrder.id)
-        .where(t.CustomerOrder.state == "open", t.Requirement.taken > 0)
-        .distinct()
+        .where(t.CustomerOrder.state == "open", t.CustomerOrder.id.in_(begun))
         .order_by(t.CustomerOrder.number)
     )
     return tuple(tx.scalars(query))
@@ -269,6 +275,10 @@ def left_behind(tx: Tx) -> tuple[str, ...]:
         "What is held for orders in hand (reserve them again)": count(t.PlannedCut, t.PlannedCut.state == "planned")
         + count(t.Reservation),
         "Orders that are sent, cancelled or kept": of_orders,
+        "Pieces of orders that were kept as stock or scrapped": count(t.LeftOver),
+        "Pieces of orders in hand that are to come from finished stock (they will be made)": count(
+            t.FromStock, t.FromStock.movement_id.is_(None)
+        ),
         "Which delivery each roll came with": count(t.Receipt),
         "Readings of rolls that have several (the middle of them is in rolls.csv)": sum(
             len(some) for some in readings_by_roll(tx).values() if len(some) > 1
@@ -289,5 +299,8 @@ def left_behind(tx: Tx) -> tuple[str, ...]:
     if parts:
         sentences.append(f"Customers' parts in the house, write them down by hand: {', '.join(parts)}.")
     if finished:
-        sentences.append(f"Finished things in stock: {', '.join(finished)}.")
+        sentences.append(f"Finished things in stock, use or scrap them first ({len(finished)}): {', '.join(finished)}.")
+    lying = cancelled_begun(tx)
+    if lying:
+        sentences.append(f"What lies about of orders that were cancelled after they were begun: {', '.join(lying)}.")
     return tuple(sentences)

@@ -1,7 +1,7 @@
 """One racer of a race between processes: does one job on one shop each time it is told to go.
 
 Run as a program: WHERE, then the jobs to be done, one argument a round ('reserve NUMBER', 'cancel NUMBER', 'take KEY',
-'receive PURCHASE ITEM AMOUNT').
+'use TAG NUMBER', 'receive PURCHASE ITEM AMOUNT').
 It writes 'ready' when its shop is open, waits for a line on its input before each round, and writes what came of it:
 'done', or 'refused' and the sentence.
 """
@@ -19,6 +19,7 @@ from stockroom.jobs.pick import pick
 from stockroom.jobs.receive import receive
 from stockroom.jobs.reserve import reserve, reserve_what_there_is
 from stockroom.jobs.take import take
+from stockroom.jobs.use import use
 from stockroom.store.database import Shop
 from tests.shops import STAMP, line, order
 
@@ -35,6 +36,9 @@ def run(shop: Shop, job: str) -> None:
     elif what == "pick":
         number, tag = name.rsplit(" ", 1)
         pick(shop, number, tag, STAMP)
+    elif what == "use":
+        tag, number = name.split(" ", 1)
+        use(shop, tag, number, STAMP)
     elif what == "close":
         close(shop, int(name), STAMP)
     elif what == "double":

@@ -14,17 +14,21 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from stockroom.domain.order import FOR_STOCK
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.answer import answer
 from stockroom.jobs.audit import audit
 from stockroom.jobs.change import cancel
 from stockroom.jobs.cut import cut, keep_side_piece, mark_flaw, measure
 from stockroom.jobs.dump import dump
+from stockroom.jobs.keep import keep
 from stockroom.jobs.load import load
 from stockroom.jobs.reserve import reserve
 from stockroom.jobs.take import take
+from stockroom.jobs.use import use
 from stockroom.store import stock
 from stockroom.store.database import Shop
+from tests.jobs.workshop import made_order, piece_tag, taken_order
 from tests.shops import (
     BOOK_2,
     LATE,
@@ -300,3 +304,26 @@ def test_an_order_that_was_begun_is_named(sqlite_shop: Shop, tmp_path: Path) -> 
     cut(sqlite_shop, taken.number, held.tag, LATER)
     left = dump(sqlite_shop, tmp_path / "two").left_behind
     assert any("orders that are begun" in one and taken.number in one for one in left)
+
+
+def test_an_order_for_stock_stays_one_and_finished_things_are_named(
+    shop: Shop, sqlite_template: Path, tmp_path: Path
+) -> None:
+    stock_shop(shop, tmp_path, *plenty())
+    made_order(shop, line("boot-set"), number="O-1")
+    cancel(shop, "O-1", LATER)
+    kept = [keep(shop, piece_tag(shop, "O-1", piece), "B2", LATER).tag for piece in ("BF", "BSL")]
+    take(shop, order(line("tonneau"), number="S-1", customer=FOR_STOCK, for_stock=True), STAMP)
+    taken_order(shop, line("boot-set"), number="O-2")
+    use(shop, kept[0], "O-2", LATER)
+    shutil.copyfile(sqlite_template, tmp_path / "b.db")
+    with Shop.open(tmp_path / "b.db") as other:
+        first, second = _twice(shop, other, tmp_path)
+        assert first == second
+        assert look(other, "S-1").order.for_stock
+        assert audit(other).faults == ()
+    left = dump(shop, tmp_path / "three").left_behind
+    (named,) = [one for one in left if one.startswith("Finished things in stock")]
+    assert "(2)" in named and all(tag in named for tag in kept)
+    assert any("orders that were cancelled after they were begun: O-1" in one for one in left)
+    assert any(one.startswith("Pieces of orders in hand that are to come from finished stock") for one in left)

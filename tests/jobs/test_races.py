@@ -16,13 +16,30 @@ from sqlalchemy import event
 
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.audit import audit
-from stockroom.jobs.change import set_wanted
+from stockroom.jobs.change import cancel, set_wanted
 from stockroom.jobs.cut import cut, mark_flaw, measure
+from stockroom.jobs.keep import keep
 from stockroom.jobs.reserve import reserve
 from stockroom.jobs.take import take
 from stockroom.store.database import Shop
 from tests.databases import Database
-from tests.shops import EARLY, LATE, LATER, STAMP, bin_of, dump, free, line, load_files, look, order, roll, stock_shop
+from tests.jobs.workshop import made_order, piece_tag, taken_order
+from tests.shops import (
+    EARLY,
+    LATE,
+    LATER,
+    STAMP,
+    bin_of,
+    dump,
+    free,
+    line,
+    load_files,
+    look,
+    order,
+    plenty,
+    roll,
+    stock_shop,
+)
 
 ROUNDS = 4
 HOUSE = Path(__file__).parents[2]
@@ -131,6 +148,31 @@ def test_of_two_who_receive_the_same_goods_at_once_one_books_them_and_the_other_
     for both in results:
         assert sorted(one[:7] for one in both) == ["done", "refused"], results
     assert (free(shop, "clip"), free(shop, "hood-cloth/fawn")) == (5 * ROUNDS // 2, 5_000 * ROUNDS // 2)
+    assert not audit(shop).faults
+
+
+def test_of_two_orders_that_use_the_same_finished_thing_one_has_it_and_one_order_has_one_for_each_piece(
+    shop: Shop, database: Database, tmp_path: Path
+) -> None:
+    stock_shop(shop, tmp_path, *plenty())
+    tags = []
+    for made in range(ROUNDS + 2):
+        made_order(shop, line("tonneau"), number=f"M-{made}")
+        cancel(shop, f"M-{made}", LATER)
+        tags.append(keep(shop, piece_tag(shop, f"M-{made}", "TN"), "B2", LATER).tag)
+    orders = [[taken_order(shop, line("tonneau"), number=f"{side}-{n}") for n in range(ROUNDS)] for side in "AB"]
+    results = race(database, *([f"use {tag} {one}" for tag, one in zip(tags, side, strict=False)] for side in orders))
+    for n, both in enumerate(results):
+        assert sorted(one[:7] for one in both) == ["done", "refused"], results
+        for side, outcome in enumerate(both):
+            # Whoever lost has the tonneau cover held that it makes itself.
+            covered = [one.covered for one in look(shop, orders[side][n]).requirements]
+            assert bool(sum(covered)) == (outcome == "done")
+            assert look(shop, orders[side][n]).wholly_held
+    # Two finished things for the one piece of one order.
+    last = taken_order(shop, line("tonneau"), number="C-1")
+    ((ours, theirs),) = race(database, [f"use {tags[-1]} {last}"], [f"use {tags[-2]} {last}"])
+    assert sorted((ours[:7], theirs[:7])) == ["done", "refused"]
     assert not audit(shop).faults
 
 
