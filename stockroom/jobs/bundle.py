@@ -89,6 +89,8 @@ class BenchBundle:
     overdue_days: int
     sewn: tuple[str, ...] = ()
     """The pieces that several of its panels are sewn into, in words."""
+    is_left_over: bool = False
+    """Its order is cancelled: it is kept or scrapped."""
 
 
 def tie(shop: Shop, number: str, stamp: Stamp) -> Tied:
@@ -259,4 +261,5 @@ def _on_bench(shop: Shop, tx: Tx, one: KeptBundle, now: datetime, sewn: Sequence
         one.wanted,
         overdue_days(one.wanted, now.date()),
         tuple(f"{title} ({tag}) from {panels} panels" for tag, title, panels in sewn),
+        one.state == "left over",
     )

@@ -22,7 +22,7 @@ from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
 from stockroom.jobs.take import digest, refuse_impossible_lines, told_cars
 from stockroom.jobs.use import let_go_all, let_go_of
 from stockroom.jobs.way_back import Undoing, WayBack, remember
-from stockroom.store import bill, bundles, cars, changed_rows, finished, holds, ledger, margins, orders, packing, pieces
+from stockroom.store import bill, bundles, cars, changed_rows, holds, ledger, margins, orders, packing, pieces
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptLine, KeptOrder
 
@@ -166,7 +166,6 @@ def _cancel(shop: Shop, tx: Tx, order: KeptOrder, undo_id: int | None, stamp: St
     """`undo_id`: the job that takes the order back, where that is what cancels it."""
     before = changed_rows.look(tx, changed_rows.ORDER, orders=[order.id])
     let_go = [f"{one.tag} ({one.item}): {one.quantity}" for one in holds.holds_of(tx, order.id)]
-    begun = packing.begun_of(tx, order.id) or finished.from_stock_of(tx, order.id)
     let_go += let_go_all(tx, order)
     holds.release(tx, [one.id for one in bill.requirements_of(tx, order.id) if one.held])
     margins.let_go(tx, order.id)
@@ -176,15 +175,9 @@ def _cancel(shop: Shop, tx: Tx, order: KeptOrder, undo_id: int | None, stamp: St
     bundles.leave_over(tx, order.id)
     orders.set_state(tx, order.id, "cancelled")
     orders.log_change(tx, order.id, job, "Cancelled", stamp)
-    if undo_id is None and begun:
-        ledger.keep_no_way_back(
-            tx,
-            job,
-            f"Order {order.number} was begun when it was cancelled.",
-            "Take it anew; what was kept of it is offered to that order.",
-        )
-    elif undo_id is None:
-        remember(tx, job, before)
+    if undo_id is None:
+        # What was kept, scrapped or put back of it since is no longer what the order could go on with.
+        remember(tx, job, before, alone=[f"order {order.id}"])
     lies = lying_about(shop, tx, orders.order_by(tx, order.number)).sentences
     return Cancelled(order.number, tuple(let_go), still_here(tx, order.id), unpacked, lies)
 

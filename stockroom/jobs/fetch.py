@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.store import finished, ledger
+from stockroom.jobs.way_back import remember
+from stockroom.store import changed_rows, finished, ledger
 from stockroom.store.database import Tx
 from stockroom.store.finished import FromStock
 from stockroom.store.ledger import Entry
@@ -38,14 +39,14 @@ def fetch(tx: Tx, order: KeptOrder, scanned: Found, stamp: Stamp) -> tuple[bool,
         )
     if mine[0].movement_id is not None:
         return False, f"{title} was fetched already. Nothing is fetched again."
+    before = changed_rows.look(tx, changed_rows.FROM_STOCK, orders=[order.id])
     job = ledger.begin_job(tx, f"fetch {scanned.tag} for order {order.number}", stamp)
     finished.release_one(tx, scanned.id)
     (movement,) = ledger.append(
         tx, job, stamp, [Entry(scanned.id, "issued", -1, None, f"order {order.number}", order.id)]
     )
     finished.note_fetched(tx, scanned.id, movement)
-    instead = f"Put it back: stockroom put-back {order.number} {scanned.tag}"
-    ledger.keep_no_way_back(tx, job, "A finished thing was fetched.", instead, [f"holding {scanned.id}"])
+    remember(tx, job, before, touched=[f"holding {scanned.id}"])
     return True, f"{title} is fetched."
 
 
@@ -58,7 +59,8 @@ def bring_back(tx: Tx, order: KeptOrder, scanned: Found, stamp: Stamp) -> str:
     job = ledger.begin_job(tx, f"put {scanned.tag} back from order {order.number}", stamp)
     ledger.reverse(tx, job, stamp, mine[0].movement_id, f"put back from order {order.number}")
     instead = f"Fetch it again: stockroom pick {order.number} {scanned.tag}"
-    ledger.keep_no_way_back(tx, job, "A finished thing was put back.", instead, [f"holding {scanned.id}"])
+    met = [f"order {order.id}", f"holding {scanned.id}"]
+    ledger.keep_no_way_back(tx, job, "A finished thing was put back.", instead, met)
     finished.reserve_one(tx, scanned.id)
     finished.note_fetched(tx, scanned.id, None)
     if order.state != "open":

@@ -20,9 +20,11 @@ from stockroom.jobs.offer import owner_of, within
 from stockroom.jobs.ready import order_state
 from stockroom.jobs.scanned import bundle_scanned, piece_scanned, place_scanned
 from stockroom.jobs.share import Share, amounts_of
-from stockroom.store import finished, ledger, margins, orders, packing, pieces
+from stockroom.jobs.way_back import Undoing, WayBack, remember, reverse_all
+from stockroom.store import changed_rows, finished, jobs_done, ledger, margins, orders, packing, pieces
 from stockroom.store.database import Shop, Tx
 from stockroom.store.finished import NewFinished, TakenOf
+from stockroom.store.jobs_done import KeptJob
 from stockroom.store.ledger import Entry
 from stockroom.store.orders import KeptOrder
 from stockroom.store.pieces import KeptPiece
@@ -179,6 +181,7 @@ def _keep(
     amounts = {piece_id: amounts_of(shares) for piece_id, shares in mine.items()}
     worth = _worth(tx, order, amounts, taken)
     of = thing.pieces[0].piece
+    before = changed_rows.look(tx, changed_rows.KEPT, orders=[order.id])
     new = NewFinished(
         thing.title,
         of.path.rsplit("/", 1)[-1] if not thing.kit else thing.kit,
@@ -193,13 +196,12 @@ def _keep(
     holding_id, tag = finished.add_finished(tx, new, place)
     job = ledger.begin_job(tx, f"keep {tag} of order {order.number} in {place}", stamp)
     ledger.append(tx, job, stamp, [Entry(holding_id, "made", 1, worth, f"order {order.number}", order.id)])
-    ledger.keep_no_way_back(
-        tx, job, f"{tag} is stock now.", "Use it, or scrap it: stockroom scrap TAG.", [f"order {order.id}"]
-    )
     finished.keep_became(tx, amounts, holding_id, "", stamp)
     said = f"{thing.title} was kept for stock, as {tag} in {place}"
     orders.log_change(tx, order.id, job, said, stamp)
     still = _still(shop, tx, order, job, stamp)
+    jobs_done.keep_printed(tx, job, [f"tag {tag}"], stamp)
+    remember(tx, job, before, touched=[f"holding {holding_id}"], way="keep", knows={"tag": tag, "order": order.number})
     lacking_words = f" It lacks {', '.join(lacks)}." if lacks else ""
     return Kept(
         order.number,
@@ -213,6 +215,39 @@ def _keep(
         f"{thing.title} is stock now, as {tag} in {place}.{lacking_words} Print its tag: "
         f"stockroom paper stock-tags {tag}",
     )
+
+
+def _why_stays_kept(shop: Shop, tx: Tx, job: KeptJob) -> str:  # noqa: ARG001 - the signature of every `why_not`
+    """Why a thing that was kept stays stock: a sentence, or ''."""
+    thing = finished.finished_by_tag(tx, job.data["tag"])
+    if thing is None or not thing.held:
+        return f"{job.data['tag']} is not there any more."
+    used = finished.used_for(tx, thing.holding_id)
+    if used is not None:
+        return f"{thing.tag} is promised to order {used[0]}. Let it go first: stockroom unuse {thing.tag}"
+    if not thing.is_free:
+        return f"{thing.tag} is in quarantine: {thing.quarantined_because}."
+    return "" if changed_rows.is_as_left(tx, job.data["rows"]) else "What became of its pieces was changed since."
+
+
+def _take_back(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:
+    """What was kept is no stock any more: it is left over again, or still to be kept."""
+    order = orders.order_to_change(tx, undoing.data["order"])
+    rows = undoing.data["rows"]
+    thing = finished.finished_by_tag(tx, undoing.data["tag"])
+    if thing is not None:
+        changed_rows.lock(tx, [thing.holding_id])
+    if why := _why_stays_kept(shop, tx, undoing.job):
+        raise Refusal(why)
+    changed_rows.take_away(tx, rows)
+    told = reverse_all(tx, undoing)
+    changed_rows.bring_again(tx, rows)
+    orders.log_change(tx, order.id, undoing.undo_id, f"Undone: {undoing.job.what}", undoing.stamp)
+    again = orders.order_by(tx, order.number)
+    return (*told, *lying_about(shop, tx, again).sentences)
+
+
+WAYS_BACK = {"keep": WayBack(_take_back, _why_stays_kept)}
 
 
 def _still(shop: Shop, tx: Tx, order: KeptOrder, job: int, stamp: Stamp) -> tuple[str, ...]:

@@ -6,15 +6,16 @@ Nothing that was taken is lost from sight: it is told until every bit of it is k
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.amounts import show_amount
-from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.ready import made_of
 from stockroom.jobs.share import Share, amounts_of, gone_with, shares_left
-from stockroom.store import finished, ledger, orders, pieces, taking
+from stockroom.store import bundles, finished, ledger, orders, pieces, taking
 from stockroom.store.database import Shop, Tx
 from stockroom.store.finished import KeptFinished
 from stockroom.store.orders import KeptOrder
@@ -39,6 +40,45 @@ class LyingAbout:
             *(f"{title} ({tag}) is begun or made: keep it as stock, or scrap it." for tag, title in self.pieces),
             *(f"{what}: put it back, unless it stays in a piece that is kept." for _, what in self.picked),
         )
+
+
+@dataclass(frozen=True, slots=True)
+class ToPutAway:
+    """One thing of an order that is cancelled, or for stock, and what is done with it."""
+
+    tag: str
+    """Of a bundle or a piece; of what it was taken from, where it is put back there."""
+    what: str
+    """What it is, in words."""
+    how: Literal["keep", "put back"]
+
+
+def would_lie_about(shop: Shop, number: str) -> LyingAbout:
+    """What of an order in hand would still be to be put away if it were cancelled. Raises Refusal for any other."""
+    with shop.read() as tx:
+        order = orders.order_by(tx, number)
+        if order.state != "open":
+            raise Refusal(f"Order {order.number} is {order.state}: it can no longer be cancelled.")
+        return lying_about(shop, tx, replace(order, state="cancelled"))
+
+
+def to_put_away(shop: Shop, tx: Tx, order: KeptOrder) -> tuple[ToPutAway, ...]:
+    """What is kept or put back of an order that is cancelled or for stock: bundles, pieces, then what was picked."""
+    for_stock = order.for_stock and order.state == "open"
+    if order.state != "cancelled" and not for_stock:
+        return ()
+    lying = lying_about(shop, tx, order)
+    became = finished.became_of(tx, order.id)
+    made = [one for one in pieces.pieces_of(tx, order.id) if one.id not in became]
+    some = [(one.tag, one.piece.title) for one in made if one.piece.piece] if for_stock else lying.pieces
+    left = {bundle for piece, bundle in bundles.bundled_of(tx, order.id).items() if piece not in became}
+    tied = [one for one in bundles.bundles_of(tx, order.id) if one.id in left]
+    kits = book_of(shop, tx, order.book_id).kits
+    return (
+        *(ToPutAway(one.tag, f"{kits[one.path.rsplit('/', 1)[-1]].title}, the whole kit", "keep") for one in tied),
+        *(ToPutAway(tag, title, "keep") for tag, title in some),
+        *(ToPutAway(tag, words, "put back") for tag, words in lying.picked),
+    )
 
 
 def left_over(shop: Shop) -> tuple[tuple[KeptFinished, ...], tuple[LyingAbout, ...]]:

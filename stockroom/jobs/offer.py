@@ -44,7 +44,10 @@ class Offer:
     """What using it settles about the rest of the set: sentences."""
     made_for: str
     """Number of the order that it was made for."""
+    words: str
+    """What it is, where it lies, what it is to be and what that settles: sentences."""
     sentence: str
+    """The same, and how it is used."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,9 +137,9 @@ def _offer(tx: Tx, order: KeptOrder, thing: KeptFinished, slot: Slot) -> Offer:
     binds = binding(tx, order, thing, slot)
     lots = f", {listed(map(lot_name, thing.lots))}" if thing.lots else ""
     lacks = f" It lacks {listed(thing.lacks)}." if thing.lacks else ""
-    sentence = (
+    words = (
         f"{thing.tag} in {thing.place}, {thing.title} (made for {thing.order}{lots}), fits {slot.words}.{lacks}"
-        f"{''.join(f' {one}' for one in binds)} Use it: stockroom use {thing.tag} {order.number}"
+        f"{''.join(f' {one}' for one in binds)}"
     )
     return Offer(
         thing.tag,
@@ -148,7 +151,8 @@ def _offer(tx: Tx, order: KeptOrder, thing: KeptFinished, slot: Slot) -> Offer:
         thing.lacks,
         binds,
         thing.order,
-        sentence,
+        words,
+        f"{words} Use it: stockroom use {thing.tag} {order.number}",
     )
 
 

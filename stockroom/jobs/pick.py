@@ -436,7 +436,10 @@ def put_back(shop: Shop, number: str, tag: str, stamp: Stamp) -> Picked:
                 knows={"number": order.number},
             )
         else:
-            ledger.keep_no_way_back(tx, job, f"Order {order.number} wants it no more.", "It lies where it belongs.")
+            met = [f"order {order.id}", f"holding {scanned.id}"]
+            ledger.keep_no_way_back(
+                tx, job, f"Order {order.number} wants it no more.", "It lies where it belongs.", met
+            )
         amount = show_amount(scanned.item_kind, sum(back for _, back in mine))
         said = f"{amount} of {scanned.title} is back in {scanned.tag}."
         return Picked(order.number, scanned.tag, said, True, _left(tx, order))

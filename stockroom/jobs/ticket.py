@@ -12,17 +12,17 @@ from stockroom.domain.changes import change_sentence
 from stockroom.domain.kitbook import KitBook
 from stockroom.domain.quantities import show_length
 from stockroom.jobs.amounts import show_amount
-from stockroom.jobs.left_over import lying_about
+from stockroom.jobs.left_over import ToPutAway, lying_about, to_put_away
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
 from stockroom.jobs.margin import margin_words
-from stockroom.jobs.offer import offers_in
+from stockroom.jobs.offer import Offer, offers_in
 from stockroom.jobs.parts import whereabouts
 from stockroom.jobs.rail import overdue_days
 from stockroom.store import bill, cars, customer_parts, finished, holds, margins, orders, pieces, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.cars import KeptCar
 from stockroom.store.database import Shop, Tx
-from stockroom.store.finished import Became
+from stockroom.store.finished import Became, FromStock
 from stockroom.store.holds import KeptHold
 from stockroom.store.orders import KeptLine, KeptOrder
 
@@ -113,6 +113,16 @@ class TicketMix:
 
 
 @dataclass(frozen=True, slots=True)
+class TicketStock:
+    """A finished thing of the stock that the order has, or is to have."""
+
+    tag: str
+    title: str
+    is_fetched: bool
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
 class Ticket:
     """One order, whole."""
 
@@ -142,14 +152,16 @@ class Ticket:
     """What is held beside what it needs, until it is packed: sentences."""
     for_stock: bool = False
     """Nobody ordered it: what is made is kept."""
-    from_stock: tuple[str, ...] = ()
-    """Finished things of the stock that it has, or is to have: sentences."""
-    offers: tuple[str, ...] = ()
-    """Finished things of the stock that fit it, and how to use them: sentences."""
+    from_stock: tuple[TicketStock, ...] = ()
+    """Finished things of the stock that it has, or is to have."""
+    offers: tuple[Offer, ...] = ()
+    """Finished things of the stock that fit it."""
     left_over: tuple[str, ...] = ()
     """What of it, as it is cancelled, is still to be put back, kept or scrapped: sentences."""
     became: tuple[str, ...] = ()
     """What became of its pieces, where they were kept or scrapped: sentences."""
+    to_put_away: tuple[ToPutAway, ...] = ()
+    """The same as what is left over, thing by thing; of an order for stock, what is still to be kept."""
 
 
 def ticket(shop: Shop, number_or_tag: str, today: date) -> Ticket:
@@ -205,20 +217,30 @@ def ticket_in(shop: Shop, tx: Tx, order: KeptOrder, requirements: Sequence[KeptR
         ),
         order.for_stock,
         _from_stock(tx, order),
-        tuple(one.sentence for one in offers_in(shop, tx, order)),
+        offers_in(shop, tx, order),
         lying_about(shop, tx, order).sentences,
         _became(tx, order),
+        to_put_away(shop, tx, order),
     )
 
 
-def _from_stock(tx: Tx, order: KeptOrder) -> tuple[str, ...]:
+def _from_stock(tx: Tx, order: KeptOrder) -> tuple[TicketStock, ...]:
     """The finished things that an order has, or is to have."""
     tags = {one.id: one.tag for one in pieces.pieces_of(tx, order.id)}
-    told: defaultdict[str, list[str]] = defaultdict(list)
+    things: defaultdict[str, list[FromStock]] = defaultdict(list)
     for one in finished.from_stock_of(tx, order.id).values():
-        where = f"to be fetched from {one.place}" if one.movement_id is None else "fetched"
-        told[f"{one.title} of the stock ({one.tag}), {where}, is"].append(tags[one.piece_id])
-    return tuple(f"{what} {', '.join(some)}." for what, some in told.items())
+        things[one.tag].append(one)
+    return tuple(
+        TicketStock(
+            tag,
+            some[0].title,
+            some[0].movement_id is not None,
+            f"{some[0].title} of the stock ({tag}), "
+            f"{'fetched' if some[0].movement_id is not None else f'to be fetched from {some[0].place}'}, "
+            f"is {', '.join(tags[one.piece_id] for one in some)}.",
+        )
+        for tag, some in things.items()
+    )
 
 
 def _became(tx: Tx, order: KeptOrder) -> tuple[str, ...]:

@@ -162,9 +162,21 @@ def undo(shop: Shop, number: int, stamp: Stamp) -> Undone:
 
 def _ways() -> Mapping[str, WayBack]:
     """Every way back, by name: each stands in the module of the job that it takes back."""
-    from stockroom.jobs import change, inspect, low, pick, purchasing, read_roll, receive, retag, verdict, way_back
+    from stockroom.jobs import (
+        change,
+        inspect,
+        keep,
+        low,
+        pick,
+        purchasing,
+        read_roll,
+        receive,
+        retag,
+        verdict,
+        way_back,
+    )
 
-    rooms = (way_back, change, inspect, low, pick, purchasing, read_roll, receive, retag, verdict)
+    rooms = (way_back, change, inspect, keep, low, pick, purchasing, read_roll, receive, retag, verdict)
     return {name: way for room in rooms for name, way in room.WAYS_BACK.items()}
 
 

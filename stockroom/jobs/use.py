@@ -14,7 +14,8 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import read_tag
 from stockroom.jobs.offer import Owner, Slot, binding, owner_of, slots_of, why_not, within
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
-from stockroom.store import bill, finished, holds, ledger, orders, pieces, taking
+from stockroom.jobs.way_back import remember
+from stockroom.store import bill, changed_rows, finished, holds, ledger, orders, pieces, taking
 from stockroom.store.database import Shop, Tx
 from stockroom.store.finished import FromStock, KeptFinished
 from stockroom.store.orders import KeptOrder
@@ -59,12 +60,13 @@ def use(shop: Shop, tag: str, number: str, stamp: Stamp) -> Used:
         thing = _free_thing(tx, tag)
         slot = _slot_for(shop, tx, order, thing)
         had = holds_something(tx, order)
+        before = _look(tx, order)
         job = ledger.begin_job(tx, f"use {thing.tag} for order {order.number}", stamp)
-        _no_way_back(tx, job, order, thing, f"stockroom unuse {thing.tag}")
         binds = binding(tx, order, thing, slot)
         _take_up(tx, thing, slot, order, stamp)
         orders.log_change(tx, order.id, job, f"{thing.title} of the stock ({thing.tag}) is to be {slot.words}", stamp)
         reserved = reserve_in(shop, tx, order, stamp) if had else None
+        remember(tx, job, before, touched=[f"holding {thing.holding_id}"])
         lacks = f" It lacks {', '.join(thing.lacks)}: that is still picked." if thing.lacks else ""
         return Used(
             order.number,
@@ -91,11 +93,14 @@ def unuse(shop: Shop, tag: str, stamp: Stamp) -> Used:
         mine = [one for one in finished.from_stock_of(tx, order.id).values() if one.holding_id == thing.holding_id]
         if not mine:
             raise Refusal(f"Somebody else has just let {thing.tag} go. Nothing is done again.")
+        before = _look(tx, order)
         job = ledger.begin_job(tx, f"let {thing.tag} go from order {order.number}", stamp)
-        _no_way_back(tx, job, order, thing, f"stockroom use {thing.tag} {order.number}")
         let_go(tx, order, mine)
         orders.log_change(tx, order.id, job, f"{thing.title} of the stock ({thing.tag}) was let go", stamp)
         tags = {one.id: one.tag for one in pieces.pieces_of(tx, order.id)}
+        reserved = reserve_in(shop, tx, order, stamp) if had else None
+        # What the order asks for may be other by then, and the thing be no more what fits it.
+        remember(tx, job, before, touched=[f"holding {thing.holding_id}"], alone=[f"order {order.id}"])
         return Used(
             order.number,
             thing.tag,
@@ -104,15 +109,13 @@ def unuse(shop: Shop, tag: str, stamp: Stamp) -> Used:
             tuple(tags[one.piece_id] for one in mine),
             (),
             (),
-            reserve_in(shop, tx, order, stamp) if had else None,
+            reserved,
             f"{thing.title} ({thing.tag} in {thing.place}) is free again; order {order.number} makes its own.",
         )
 
 
-def _no_way_back(tx: Tx, job: int, order: KeptOrder, thing: KeptFinished, instead: str) -> None:
-    """Said of both: each is taken back by the other."""
-    met = [f"order {order.id}", f"holding {thing.holding_id}"]
-    ledger.keep_no_way_back(tx, job, "The order's holds went with it.", f"Do the other: {instead}", met)
+def _look(tx: Tx, order: KeptOrder) -> changed_rows.Before:
+    return changed_rows.look(tx, (*changed_rows.FROM_STOCK, *changed_rows.PROMISES), orders=[order.id])
 
 
 def _open_order(tx: Tx, number: str) -> KeptOrder:

@@ -131,6 +131,8 @@ def why_rows_stay(shop: Shop, tx: Tx, job: KeptJob) -> str:  # noqa: ARG001 - th
                 return f"Order {number} is {state}."
     if jobs_done.touched_since(tx, job, set(job.data["alone"])) or not changed_rows.is_as_left(tx, rows):
         return _CHANGED_SINCE
+    if changed_rows.fits_no_longer(tx, rows):
+        return "A finished thing of the stock was promised to what it made otherwise."
     return ""
 
 

@@ -15,6 +15,7 @@ from stockroom.screens.bundling import Stages, whither
 from stockroom.screens.calls import Jobs
 from stockroom.screens.desk import Desk, Question
 from stockroom.screens.key_line import Key
+from stockroom.screens.leaving_over import ask_keep
 from stockroom.screens.page import TextPane
 from stockroom.screens.paragraphs import SIGN, Line, sentence
 from stockroom.screens.place import Place
@@ -97,7 +98,7 @@ class BenchPage(WorkPage):
     )
     SCANNING = (
         "Scan a bundle, then type the stage it goes to (its name or its number) and Enter;",
-        "Enter alone takes a bundle that is out back in.",
+        "Enter alone takes one that is out back in. One left over: its place in stock.",
     )
 
     def __init__(self, desk: Desk, id: str) -> None:
@@ -207,6 +208,9 @@ class BenchPage(WorkPage):
                 out = self.desk.jobs.bench.out
                 self.change(f"Moving {tag}", lambda stamp: out(tag, stage, holder, stamp), _moved_words)
 
+        if bundle is not None and bundle.is_left_over and not bundle.stage:
+            ask_keep(self, tag, f"Order {bundle.order} is cancelled. {bundle.kit}, the whole kit")
+            return
         if bundle is not None:
             self.desk.tell((f"{tag}, order {bundle.order}: {bundle.kit}, {bundle.where}.", "bold"))
         hint = "the stage's name or number, then perhaps a comma and who has it"

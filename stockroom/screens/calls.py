@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from stockroom.screens.bundling import BenchJobs, PackJobs
     from stockroom.screens.counting import CountJobs
     from stockroom.screens.fetching import PickJobs
+    from stockroom.screens.leaving_over import LeftOverJobs
     from stockroom.screens.ordering import OrderJobs
     from stockroom.screens.receiving import GoodsJobs
     from stockroom.screens.running_low import LowJobs
@@ -54,6 +55,7 @@ class Jobs:
     bench: BenchJobs
     packing: PackJobs
     ordering: OrderJobs
+    left_over: LeftOverJobs
     goods: GoodsJobs
     racks: RackJobs
     counting: CountJobs
@@ -99,13 +101,17 @@ class OpenedTicket:
 def named_by(jobs: Jobs, text: str) -> OpenedTicket | Shown | PackingList:
     """What a typed or scanned text names: an order by its number, or whatever carries that tag.
 
-    A bundle opens the packing list of its order.
+    A bundle opens the packing list of its order; one of a cancelled order opens the ticket, which says what to do.
 
     Raises `Refusal` with the sentence that fits what was typed: that of the tag where it has a tag's shape, else that
     of the order's number.
     """
     if is_tag(text) and read_tag(text).kind == "T":
-        return jobs.packing.packing_list(text)
+        listed = jobs.packing.packing_list(text)
+        if listed.state == "cancelled":
+            # Nothing of it is packed any more: its ticket says what becomes of it.
+            return OpenedTicket(jobs.ticket(listed.order, jobs.today()), tag=str(read_tag(text)))
+        return listed
     try:
         shown = jobs.show(text)
     except Refusal:

@@ -222,10 +222,12 @@ class PickPage(WorkPage):
     # Scanning
 
     def take_scan(self, text: str) -> bool:
-        """A reel, bin or roll is fetched; anything else is opened as everywhere."""
-        if self.walk is None or not is_tag(text) or read_tag(text).kind not in _FETCHED:
+        """A reel, a bin, a roll or a finished thing of the walk is fetched; anything else is opened as everywhere."""
+        if self.walk is None or not is_tag(text):
             return False
         tag = str(read_tag(text))
+        if read_tag(text).kind not in _FETCHED and all(stop.tag != tag for stop in self.walk.stops):
+            return False
 
         picking = self.desk.jobs.picking
         # The walk and the scan before are looked up when its turn has come: the scan before may have changed them.

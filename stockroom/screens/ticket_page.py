@@ -16,6 +16,7 @@ from stockroom.screens.customers_parts import ask_received, ask_where_to, part_t
 from stockroom.screens.desk import Desk
 from stockroom.screens.holding import ask_mix, reserve
 from stockroom.screens.key_line import Key
+from stockroom.screens.leaving_over import ask_cancel, ask_of_ticket, take_scan
 from stockroom.screens.page import TextPane
 from stockroom.screens.paragraphs import SIGN, Paragraphs
 from stockroom.screens.place import Place
@@ -70,6 +71,10 @@ def _key(need: TicketNeed) -> tuple[object, ...]:
     return (need.line, need.kit, need.piece, need.part, need.hand, need.item)
 
 
+def _to_ask(ticket: Ticket) -> tuple[object, ...]:
+    return ticket.to_put_away, ticket.offers, ticket.from_stock
+
+
 class TicketPage(WorkPage):
     """One order."""
 
@@ -78,8 +83,12 @@ class TicketPage(WorkPage):
         Key("^N", "Answer", "page_key('^N')", "give the answer that a line waits for; again: the next"),
         Key("^R", "Reserve", "page_key('^R')", "hold what the order needs: all of it, or what there is"),
         Key("^O", "Mix lots", "page_key('^O')", "approve a mix of lots, with initials and a reason"),
+        Key("^L", "Left over", "page_key('^L')", "use what is in finished stock, or put away what is left over"),
+        Key("^T", "Cancel", "page_key('^T')", "cancel the order, once you have seen what lies about of it"),
         Key("^K", "Part", "page_key('^K')", "a customer's part came in; scan one to move it or give it back"),
     )
+
+    SCANNING = ("Scan what is left over or offered: it is put away or used. All else opens.",)
 
     ticket: Ticket | None = None
     """What is shown."""
@@ -88,6 +97,7 @@ class TicketPage(WorkPage):
         super().__init__(desk, id)
         self._scanned = ""
         self._turn = 0
+        self._left_turn = 0
 
     def compose(self) -> ComposeResult:
         yield Static(id="ticket-facts", markup=False)
@@ -101,6 +111,8 @@ class TicketPage(WorkPage):
             self.clear()
         if self.ticket is None or self.ticket.waits != ticket.waits:
             self._turn = 0
+        if self.ticket is None or _to_ask(self.ticket) != _to_ask(ticket):
+            self._left_turn = 0
         self.ticket = ticket
         self.query_one("#ticket-facts", Static).update(Paragraphs(facts(ticket)))
         self.query_one("#ticket-sheet", TextPane).show(trouble_words(ticket), (*self.told(), *order_words(ticket)))
@@ -117,7 +129,7 @@ class TicketPage(WorkPage):
         self.ticket = None
         self.forget()
         self._scanned = ""
-        self._turn = 0
+        self._turn = self._left_turn = 0
         self.activate(0)
         self.query_one("#ticket-facts", Static).update()
         self.query_one("#ticket-sheet", TextPane).show((), ())
@@ -144,7 +156,9 @@ class TicketPage(WorkPage):
         return (*tags_again(self._scanned), *of_ticket(self.ticket)) if self.ticket else ()
 
     def take_scan(self, text: str) -> bool:
-        """A customer's part of this order is asked where it goes; anything else is opened as everywhere."""
+        """What is left over, offered, or a customer's part of it is asked about; all else opens as everywhere."""
+        if self.ticket is not None and take_scan(self, self.ticket, text):
+            return True
         tag = part_tag(text)
         if self.ticket is None or tag not in {part.tag for part in self.ticket.customers_parts}:
             return False
@@ -160,6 +174,11 @@ class TicketPage(WorkPage):
             reserve(self, self.ticket.number)
         elif key == "^K":
             ask_received(self, self.ticket.number)
+        elif key == "^L":
+            ask_of_ticket(self, self.ticket, self._left_turn)
+            self._left_turn += 1
+        elif key == "^T":
+            ask_cancel(self, self.ticket.number)
         elif key == "^N":
             self._ask_answer(self.ticket)
         else:

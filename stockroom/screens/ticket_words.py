@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from stockroom.domain.wording import listed
 from stockroom.jobs.printed import delivery
 from stockroom.jobs.ticket import Ticket, TicketLine, TicketNeed, TicketWait
 from stockroom.screens.paragraphs import SIGN, Line, sentence
@@ -57,6 +58,10 @@ def order_words(ticket: Ticket) -> Iterator[Line]:
     """The lines of the order, its note, the customer's parts and its history."""
     for line in ticket.lines:
         yield from line_words(line)
+    for one in ticket.from_stock:
+        yield sentence(f"From stock: {one.sentence}", hang=2)
+    for became in ticket.became:
+        yield sentence(became, hang=2)
     if ticket.note:
         yield sentence(f"Note: {ticket.note}", hang=2)
     for part in ticket.customers_parts:
@@ -69,6 +74,10 @@ def order_words(ticket: Ticket) -> Iterator[Line]:
 
 def trouble_words(ticket: Ticket) -> Iterator[Line]:
     """What the order waits for and what is short; that nothing is, where so."""
+    for offer in ticket.offers:
+        yield sentence((f"{SIGN} In stock ", "bold"), offer.words, hang=2)
+    if ticket.offers:
+        yield sentence("  To use it: ", ("Ctrl and L", "bold"), ", or scan its tag", hang=4)
     for wait in ticket.waits:
         yield from wait_words(wait)
     if ticket.waits:
@@ -77,7 +86,16 @@ def trouble_words(ticket: Ticket) -> Iterator[Line]:
         yield sentence((f"{SIGN} Short ", "bold"), shortage, hang=2)
     for mix in ticket.mixes:
         yield sentence(f"  To approve a mix of lots of {mix.title}: ", ("Ctrl and O", "bold"), hang=4)
-    if not ticket.waits and not ticket.shortages:
+    for words in ticket.left_over:
+        yield sentence((f"{SIGN} Left over ", "bold"), words, hang=2)
+    if ticket.for_stock and ticket.to_put_away:
+        made = listed(f"{one.what} ({one.tag})" for one in ticket.to_put_away)
+        yield sentence((f"{SIGN} For stock ", "bold"), f"kept as soon as it is made: {made}", hang=2)
+    if ticket.to_put_away:
+        yield sentence("  To put it away: ", ("Ctrl and L", "bold"), ", or scan its tag", hang=4)
+    if ticket.state == "cancelled" and not ticket.left_over:
+        yield sentence(("Cancelled; nothing of it lies about any more.", "$quiet-ink"))
+    if ticket.state not in ("cancelled", "kept") and not ticket.waits and not ticket.shortages:
         yield sentence(("Waits for no answer; nothing is short.", "$quiet-ink"))
 
 

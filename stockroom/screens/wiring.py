@@ -15,11 +15,14 @@ from stockroom.jobs import (
     adjust,
     answer,
     bundle,
+    change,
     count,
     count_due,
     cut,
     expiring,
     inspect,
+    keep,
+    left_over,
     low,
     move,
     pack,
@@ -35,6 +38,7 @@ from stockroom.jobs import (
     scrap,
     spoil,
     undo,
+    use,
 )
 from stockroom.jobs.changes import latest
 from stockroom.jobs.papers import Paper
@@ -47,6 +51,7 @@ from stockroom.screens.bundling import BenchJobs, PackJobs
 from stockroom.screens.calls import Jobs
 from stockroom.screens.counting import CountJobs
 from stockroom.screens.fetching import PickJobs
+from stockroom.screens.leaving_over import LeftOverJobs
 from stockroom.screens.ordering import OrderJobs
 from stockroom.screens.receiving import GoodsJobs
 from stockroom.screens.running_low import LowJobs
@@ -84,6 +89,7 @@ def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
         bench=_bench(shop, zone),
         packing=_packing(shop),
         ordering=_ordering(shop),
+        left_over=_left_over(shop),
         goods=_goods(shop),
         racks=_racks(shop),
         counting=_counting(shop, zone),
@@ -103,6 +109,18 @@ def _ordering(shop: Shop) -> OrderJobs:
         receive_part=partial(parts.receive, shop),
         move_part=partial(parts.move, shop),
         give_back=partial(parts.give_back, shop),
+    )
+
+
+def _left_over(shop: Shop) -> LeftOverJobs:
+    return LeftOverJobs(
+        would_lie_about=partial(left_over.would_lie_about, shop),
+        cancel=partial(change.cancel, shop),
+        keep=partial(keep.keep, shop),
+        scrap=partial(scrap.scrap, shop),
+        put_back=partial(pick.put_back, shop),
+        use=partial(use.use, shop),
+        unuse=partial(use.unuse, shop),
     )
 
 

@@ -111,8 +111,21 @@ _HELD = (
 )
 MIXES = (Watched(_table(t.MixApproval), _of_order(t.MixApproval)),)
 """The mixes of lots that were approved for an order."""
+FROM_STOCK = (
+    Watched(
+        _table(t.FromStock),
+        _through(t.FromStock.piece_id, t.Piece.id, t.Piece.order_id),
+        known_by=("piece_id", "holding_id", "movement_id"),
+    ),
+)
+"""The finished things that an order has, or is to have."""
 PROMISES = (
-    Watched(_table(_REQUIREMENT), _of_order(_REQUIREMENT), columns=("id", *_COUNTS), counted=_COUNTS),
+    Watched(
+        _table(_REQUIREMENT),
+        _of_order(_REQUIREMENT),
+        columns=("id", *_COUNTS, "covered"),
+        counted=(*_COUNTS, "covered"),
+    ),
     *_HELD,
 )
 """What is held for an order, and what it is short of."""
@@ -168,6 +181,7 @@ ORDER = (
     Watched(_table(t.CarChange), _of_order(t.CarChange)),
     Watched(_table(_REQUIREMENT), _of_order(_REQUIREMENT), counted=_COUNTS),
     Watched(_table(t.Piece), _of_order(t.Piece)),
+    *FROM_STOCK,
     *_HELD,
     *MIXES,
     *_TAKEN,
@@ -175,6 +189,16 @@ ORDER = (
     Watched(_table(t.SentShort), _of_order(t.SentShort)),
 )
 """Everything of an order: what was asked for, what it is made of, what is held, taken, tied and packed."""
+KEPT = (
+    *HEAD,
+    Watched(
+        _table(t.LeftOver),
+        _through(t.LeftOver.piece_id, t.Piece.id, t.Piece.order_id),
+        known_by=("piece_id", "holding_id"),
+    ),
+    next(one for one in _HELD if one.table.name == t.Margin.__tablename__),
+)
+"""What changes of an order when its pieces are kept: its state, what became of them, and the margins it had."""
 ROLLS = (
     Watched(
         _table(t.Holding),
@@ -325,7 +349,7 @@ def _from_json(table: Table, row: Mapping[str, Any]) -> Row:
 # --- taking it back --------------------------------------------------------------------------------------------------
 
 
-_WATCHED = {one.table.name: one for one in (*ROLLS, *PARTS, *PROMISES, *ORDER)}
+_WATCHED = {one.table.name: one for one in (*ROLLS, *PARTS, *PROMISES, *KEPT, *ORDER)}
 _IN_TURN = [table.name for table in Base.metadata.sorted_tables]
 """What is referred to before what refers to it."""
 
@@ -345,7 +369,39 @@ def holdings_in(tx: Tx, changes: Changes) -> set[int]:
         if keys:
             table = Base.metadata.tables[name]
             found |= set(tx.execute(select(table.c.holding_id).where(table.c.id.in_(keys))).scalars())
-    return found
+    return found | {holding for some in _promised_things(tx, changes) for holding in some}
+
+
+def _promised_things(tx: Tx, changes: Changes) -> tuple[set[int], set[int]]:
+    """The finished things that were promised, and not fetched, before the job changed their rows, and after it."""
+    part = changes.get(t.FromStock.__tablename__, {})
+    before = {row["holding_id"] for row in part.get("gone", ()) if row["movement_id"] is None}
+    after = {row["holding_id"] for row in part.get("came", ()) if row["movement_id"] is None}
+    now = _by_key(tx, _WATCHED[t.FromStock.__tablename__], [key for key, _ in part.get("was", ())])
+    for key, columns in part.get("was", ()):
+        if key in now:
+            row = {name: [now[key][name]] * 2 for name in ("holding_id", "movement_id")} | columns
+            for at, some in enumerate((before, after)):
+                some |= {row["holding_id"][at]} if row["movement_id"][at] is None else set()
+    return before, after
+
+
+def fits_no_longer(tx: Tx, changes: Changes) -> bool:
+    """Whether a finished thing was promised since to pieces whose requirements the job made, or made otherwise."""
+    part = changes.get(_NEEDS, {})
+    made = {row["id"] for row in part.get("came", ())}
+    counted = {*_COUNTS, "covered"}
+    made |= {key for key, columns in part.get("was", ()) if set(columns) - counted}
+    if not made:
+        return False
+    by_this_job = changes.get(t.FromStock.__tablename__, {})
+    known = {row["piece_id"] for row in by_this_job.get("came", ())} | {key for key, _ in by_this_job.get("was", ())}
+    orders = select(t.Requirement.order_id).where(t.Requirement.id.in_(made))
+    rows = select(t.FromStock.piece_id, t.FromStock.amounts).join(t.Piece, t.Piece.id == t.FromStock.piece_id)
+    return any(
+        row.piece_id not in known and made & {requirement for requirement, _ in row.amounts}
+        for row in tx.execute(rows.where(t.Piece.order_id.in_(orders)))
+    )
 
 
 def lock(tx: Tx, holding_ids: Iterable[int]) -> None:
@@ -385,7 +441,8 @@ def _by_key(tx: Tx, one: Watched, keys: Sequence[Any]) -> dict[Any, Row]:
 def take_away(tx: Tx, changes: Changes) -> None:
     """Takes away what the job added. The goods that it took may be booked back then, and the rest be brought again."""
     with _still_free():
-        less: defaultdict[int, int] = defaultdict(int)
+        before, after = _promised_things(tx, changes)
+        less: defaultdict[int, int] = defaultdict(int, dict.fromkeys(after - before, -1))
         for name in reversed(_IN_TURN):
             part = changes.get(name, {})
             one = _WATCHED.get(name)
@@ -468,7 +525,8 @@ def _add(tx: Tx, one: Watched, more: Sequence[tuple[str, Any, int]], less: defau
 def bring_again(tx: Tx, changes: Changes) -> None:
     """Brings again what the job did away with, and makes what it altered as it was before."""
     with _still_free():
-        more: defaultdict[int, int] = defaultdict(int)
+        before, after = _promised_things(tx, changes)
+        more: defaultdict[int, int] = defaultdict(int, dict.fromkeys(before - after, 1))
         renumbered: dict[tuple[str, Any], Any] = {}
         for name in _IN_TURN:
             part = changes.get(name, {})

@@ -211,7 +211,7 @@ def test_a_kept_piece_is_offered_to_the_next_order_it_fits_and_used_it_need_not_
     assert len(taken.offers) == 1
     assert f"{tag} in B2, Boot side, left (made for O-1, lot 1), fits line 1, Boot side, left" in taken.offers[0]
     reserved = reserve(full_shop, "O-2", STAMP)
-    assert reserved.offers == ticket(full_shop, "O-2", TODAY).offers
+    assert reserved.offers == tuple(one.sentence for one in ticket(full_shop, "O-2", TODAY).offers)
     assert "must then be of lot 1 in carpet/red" in taken.offers[0]
     assert "must" not in reserved.offers[0]
     held = look(full_shop, "O-2").held("carpet/red")

@@ -13,6 +13,7 @@ from tests.screens.driving import Driver, press, settle
 from tests.screens.made_up import PIECE, RAIL, ROLL, TICKET, jobs
 from tests.screens.made_up_bench import BOOT, LEFT, OTHERS_LEFT, MadeUpBench
 from tests.screens.made_up_goods import MadeUpGoods
+from tests.screens.made_up_left_over import FROM_STOCK, LYING, OFFER, TO_PUT_AWAY
 from tests.screens.made_up_low import GLUE_BIN
 from tests.screens.made_up_walk import BINDING, CARPET, OTHER_CARPET, STRANGER, STUDS, MadeUpWalk
 
@@ -76,6 +77,20 @@ def test_ticket_with_a_scanned_piece(snap_compare: Compare, size: tuple[int, int
 @SIZES
 def test_ticket_with_its_writing_scrolled(snap_compare: Compare, size: tuple[int, int]) -> None:
     assert same(snap_compare, size, *TICKET.number, "enter", "tab", "down", "down")
+
+
+@SIZES
+def test_ticket_offers_what_is_in_finished_stock(snap_compare: Compare, size: tuple[int, int]) -> None:
+    offered = replace(TICKET, offers=(OFFER,), from_stock=(FROM_STOCK,))
+    assert same(snap_compare, size, *TICKET.number, "enter", "ctrl+l", given=jobs(ticket=lambda *_: offered))
+
+
+@SIZES
+def test_ticket_of_a_cancelled_order(snap_compare: Compare, size: tuple[int, int]) -> None:
+    cancelled = replace(
+        TICKET, state="cancelled", needs=(), waits=(), shortages=(), left_over=LYING.sentences, to_put_away=TO_PUT_AWAY
+    )
+    assert same(snap_compare, size, *TICKET.number, "enter", "ctrl+l", given=jobs(ticket=lambda *_: cancelled))
 
 
 @SIZES

@@ -10,14 +10,19 @@ import pytest
 from textual.pilot import Pilot
 
 from stockroom.domain.about import About
+from stockroom.domain.order import FOR_STOCK
 from stockroom.jobs.audit import audit
+from stockroom.jobs.bundle import bench, tie
+from stockroom.jobs.change import cancel
+from stockroom.jobs.pack import packing_list
 from stockroom.jobs.printing import Outlet
+from stockroom.jobs.reserve import reserve
 from stockroom.jobs.take import take
 from stockroom.jobs.ticket import Ticket, ticket
 from stockroom.screens.app import StockroomApp
 from stockroom.screens.wiring import jobs_of
 from stockroom.store.database import Shop
-from tests.jobs.workshop import made_order, taken_order
+from tests.jobs.workshop import made_order, piece_tag, take_all, taken_order
 from tests.labels.reading import codes
 from tests.screens.driving import in_a_loop, press, screen_text, settle, shows
 from tests.shops import STAMP, TODAY, dump, line, look, order, plenty, roll, stock_shop
@@ -165,3 +170,80 @@ async def test_a_scanned_piece_has_its_tag_offered_first(full: Shop, tmp_path: P
     async with at_the_ticket(full, number, tmp_path / "paper") as pilot:
         await press(pilot, *tag, "enter", "ctrl+p", "enter")
         assert codes((tmp_path / "paper" / f"tag-{tag}.pdf").read_bytes(), 300) == [[tag]]
+
+
+@in_a_loop
+async def test_an_order_is_cancelled_its_piece_kept_used_for_the_next_one_fetched_and_packed_by_keys_alone(
+    full: Shop, tmp_path: Path
+) -> None:
+    old = made_order(full, line("boot-set"), number="O-1")
+    side = piece_tag(full, old, "BSL")
+    taken_order(full, line("boot-set"), number="O-2")
+    async with at_the_ticket(full, old, tmp_path / "paper") as pilot:
+        await press(pilot, "ctrl+t")
+        assert "To be kept or scrapped then: " in shows(pilot, "#message")
+        assert " To be put back then: " in shows(pilot, "#message")
+        await press(pilot, "enter", *"yes", "enter")
+        assert its_ticket(full, old).state == "open", "only the word cancels"
+        await press(pilot, *"cancel", "enter")
+        assert f"Order {old} is cancelled. " in shows(pilot, "#message")
+        assert "! Left over " in screen_text(pilot)
+        await press(pilot, *side, "enter", *"b2", "enter")
+        tag = its_ticket(full, old).became[0].partition(" as ")[2].partition(" ")[0]
+        assert f"is stock now, as {tag} in B2." in shows(pilot, "#message")
+        assert f"Ctrl and P prints tag {tag}." in shows(pilot, "#message")
+        await press(pilot, "ctrl+l")
+        first, second = its_ticket(full, old).to_put_away[:2]
+        assert shows(pilot, "#scan-label") == f"Keep {first.tag} in ▸"
+        await press(pilot, "ctrl+l")
+        assert shows(pilot, "#scan-label") == f"Keep {second.tag} in ▸", "the key goes round what is left over"
+        await press(pilot, *"scrap", "enter")
+        assert second in its_ticket(full, old).to_put_away, "without a reason nothing is scrapped"
+        await press(pilot, *second.tag, "enter", *"scrap torn at the edge", "enter")
+        assert second not in its_ticket(full, old).to_put_away
+        back = next(one for one in its_ticket(full, old).to_put_away if one.how == "put back")
+        await press(pilot, *back.tag, "enter", "enter")
+        assert back not in its_ticket(full, old).to_put_away
+
+        await press(pilot, *"O-2", "enter")
+        assert "! In stock " in screen_text(pilot)
+        assert tag in screen_text(pilot)
+        await press(pilot, *tag, "enter", "escape")
+        assert its_ticket(full, "O-2").from_stock == (), "nothing is used before it is confirmed"
+        await press(pilot, "ctrl+l", "enter")
+        assert [one.tag for one in its_ticket(full, "O-2").from_stock] == [tag]
+        await press(pilot, *tag, "enter", "enter")
+        assert its_ticket(full, "O-2").from_stock == (), "scanned again, it is let go"
+        await press(pilot, "ctrl+l", "enter")
+        await press(pilot, "f4", *tag, "enter")
+        assert its_ticket(full, "O-2").from_stock[0].is_fetched
+        take_all(full, "O-2")
+        await press(pilot, "f7", *tag, "enter")
+        assert piece_tag(full, "O-2", "BSL") in {one.tag for one in packing_list(full, "O-2").pieces if one.parcel}
+    assert audit(full).faults == ()
+
+
+@in_a_loop
+async def test_a_bundle_left_over_is_kept_where_it_is_scanned_and_what_is_for_stock_too(
+    full: Shop, tmp_path: Path
+) -> None:
+    old = made_order(full, line("boot-set"), number="O-1")
+    (bundle,) = tie(full, old, STAMP).bundles
+    cancel(full, old, STAMP)
+    made = take(full, order(line("tonneau"), number="S-1", customer=FOR_STOCK, for_stock=True), STAMP).number
+    reserve(full, made, STAMP)
+    take_all(full, made)
+    async with at_the_ticket(full, made, tmp_path / "paper") as pilot:
+        assert "! For stock kept as soon as it is made: Tonneau cover" in screen_text(pilot)
+        await press(pilot, *bundle.tag, "enter")
+        assert f"Ticket {old}" in shows(pilot, "#heading"), "nothing of it is packed any more"
+        await press(pilot, "f6", *bundle.tag, "enter")
+        assert shows(pilot, "#scan-label") == f"Keep {bundle.tag} in ▸"
+        await press(pilot, *"b2", "enter")
+        assert bench(full, STAMP.at) == ()
+        assert "Ctrl and P prints tag K" in shows(pilot, "#message")
+        await press(pilot, *made, "enter", "ctrl+l", *"b2", "enter")
+        assert its_ticket(full, made).state == "kept"
+        await press(pilot, "ctrl+l")
+        assert "nothing of it is left over" in shows(pilot, "#message")
+    assert audit(full).faults == ()
