@@ -17,7 +17,7 @@ from stockroom.jobs.ready import MadeOf, key_of, made_of, where
 from stockroom.jobs.scanned import bundle_scanned
 from stockroom.jobs.ticket import kit_words
 from stockroom.jobs.way_back import remember
-from stockroom.store import bundles, catalogue, changed_rows, ledger, orders, pieces
+from stockroom.store import bundles, catalogue, changed_rows, jobs_done, ledger, orders, pieces
 from stockroom.store.bundles import KeptBundle
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptOrder
@@ -122,7 +122,9 @@ def tie(shop: Shop, number: str, stamp: Stamp) -> Tied:
             raise Refusal(f"Nothing of order {order.number} can be tied yet. {why_none}", faults=tuple(not_cut[1:]))
         if fresh:
             bundles.mark_packed(tx, order.id)  # its pieces may have been packed before it was tied
-            remember(tx, ledger.begin_job(tx, f"tie order {order.number}", stamp), before)
+            job = ledger.begin_job(tx, f"tie order {order.number}", stamp)
+            remember(tx, job, before)
+            jobs_done.keep_printed(tx, job, [f"tag {tag}" for tag in fresh], stamp)
         return Tied(
             order.number,
             tuple(_tied(tx, order, kit_words(book, one.path), one, made, one.tag in fresh)

@@ -21,7 +21,7 @@ from stockroom.jobs.pick import open_order
 from stockroom.jobs.replan import RollPutRight, lock_promises, margins_again, plan_again, promises_on, put_right, repack
 from stockroom.jobs.shorter import Shorter, got_out
 from stockroom.jobs.way_back import remember
-from stockroom.store import changed_rows, claims, holds, ledger, margins, orders, stock, taking
+from stockroom.store import changed_rows, claims, holds, jobs_done, ledger, margins, orders, stock, taking
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
 from stockroom.store.replaced_tags import scanned_tag
@@ -137,6 +137,7 @@ def keep_side_piece(shop: Shop, tag: str, length_mm: int, width_mm: int, place: 
         made = stock.add_remnant(tx, roll.id, roll.item, roll.lot, width_mm, place, stamp.at.date())
         ledger.append(tx, job, stamp, [Entry(made.id, "returned", length_mm, 0, f"side piece of {roll.tag}")])
         remember(tx, job, changed_rows.look(tx, changed_rows.ROLLS, holdings=[made.id]), touched=[f"holding {roll.id}"])
+        jobs_done.keep_printed(tx, job, [f"tag {made.tag}"], stamp)
         return made.tag
 
 

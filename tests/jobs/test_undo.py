@@ -20,7 +20,7 @@ from stockroom.jobs.answer import answer
 from stockroom.jobs.audit import audit
 from stockroom.jobs.bundle import back, out, tie
 from stockroom.jobs.change import cancel, change_line, set_quantity, set_wanted
-from stockroom.jobs.cut import cut, mark_flaw, measure
+from stockroom.jobs.cut import cut, keep_side_piece, mark_flaw, measure
 from stockroom.jobs.low import low
 from stockroom.jobs.move import move, move_part
 from stockroom.jobs.pack import close, new_parcel, pack, unpack
@@ -31,7 +31,7 @@ from stockroom.jobs.retag import retag
 from stockroom.jobs.scrap import scrap
 from stockroom.jobs.take import take
 from stockroom.jobs.undo import done, last_of, undo
-from stockroom.store import bundles
+from stockroom.store import bundles, tagged
 from stockroom.store.database import Shop
 from stockroom.store.tables import Holding
 from tests.jobs.workshop import cut_all, pick_all, taken_order
@@ -312,3 +312,15 @@ def test_the_last_of_somebody_is_what_they_did_last_that_still_stands(stocked: S
     assert last_of(stocked, "CD") == mine + 1, "an undo is not what they did last"
     with pytest.raises(Refusal, match="XY did nothing of late"):
         last_of(stocked, "XY")
+
+
+def test_the_tags_of_bundles_and_of_a_side_piece_are_to_be_thrown_away_when_those_are_undone(stocked: Shop) -> None:
+    number = taken_order(stocked, line("boot-set"))
+    roll = next(one.tag for one in look(stocked, number).holds if one.kind == "roll")
+    cut_all(stocked, number)
+    (bundle,) = tie(stocked, number, LATER).bundles
+    assert undo(stocked, last(stocked), LATER).throw_away == (f"tag {bundle.tag}",)
+    with stocked.read() as tx:
+        place = next(one[1] for one in tagged.places(tx))
+    piece = keep_side_piece(stocked, roll, 2_000, 400, place, LATER)
+    assert undo(stocked, last(stocked), LATER).throw_away == (f"tag {piece}",)
