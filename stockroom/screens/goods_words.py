@@ -42,8 +42,14 @@ def what_words(what: ToReceive) -> str:
 def choice_words(choices: Sequence[ToReceive]) -> Iterator[Line]:
     """What may be meant, by number."""
     yield sentence(("Which of these came?", "bold"))
+    # Of several items it is asked with which purchase once one of them is chosen.
+    words = what_words if len({what.goods.code for what in choices}) == 1 else _bought_words
     for turn, what in enumerate(choices, 1):
-        yield sentence((f"{turn:2d}  ", "bold"), what_words(what), hang=4)
+        yield sentence((f"{turn:2d}  ", "bold"), words(what), hang=4)
+
+
+def _bought_words(what: ToReceive) -> str:
+    return what_words(what) if what.reference else f"{what.goods.title} ({what.goods.code})"
 
 
 def delivery_words(delivery: Delivery, back: SaidBack | None) -> Iterator[Line]:
