@@ -274,6 +274,10 @@ def left_behind(tx: Tx) -> tuple[str, ...]:
         "What was said of orders in hand when they were changed": count(t.OrderChange),
         "What is held for orders in hand (reserve them again)": count(t.PlannedCut, t.PlannedCut.state == "planned")
         + count(t.Reservation),
+        "Mixes of lots that were approved (approve them again)": count(
+            t.MixApproval,
+            t.MixApproval.order_id.in_(select(t.CustomerOrder.id).where(t.CustomerOrder.state == "open")),
+        ),
         "Orders that are sent, cancelled or kept": of_orders,
         "Pieces of orders that were kept as stock or scrapped": count(t.LeftOver),
         "Pieces of orders in hand that are to come from finished stock (they will be made)": count(

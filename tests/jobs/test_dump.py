@@ -23,7 +23,7 @@ from stockroom.jobs.cut import cut, keep_side_piece, mark_flaw, measure
 from stockroom.jobs.dump import dump
 from stockroom.jobs.keep import keep
 from stockroom.jobs.load import load
-from stockroom.jobs.reserve import reserve
+from stockroom.jobs.reserve import approve_mix, reserve
 from stockroom.jobs.take import take
 from stockroom.jobs.use import use
 from stockroom.store import stock
@@ -295,15 +295,18 @@ def test_orders_in_hand_come_back_with_their_tags_their_answers_and_their_cars(
         assert not set(look(other, fresh.number).tags.values()) & given
 
 
-def test_an_order_that_was_begun_is_named(sqlite_shop: Shop, tmp_path: Path) -> None:
+def test_an_order_that_was_begun_and_a_mix_that_was_approved_are_named(sqlite_shop: Shop, tmp_path: Path) -> None:
     stock_shop(sqlite_shop, tmp_path, *plenty())
     taken = take(sqlite_shop, order(line("tonneau")), STAMP)
     reserve(sqlite_shop, taken.number, STAMP)
     (held,) = look(sqlite_shop, taken.number).holds
-    assert not any("begun" in one for one in dump(sqlite_shop, tmp_path / "one").left_behind)
+    first = dump(sqlite_shop, tmp_path / "one").left_behind
+    assert not any("begun" in one or "Mixes" in one for one in first)
     cut(sqlite_shop, taken.number, held.tag, LATER)
+    approve_mix(sqlite_shop, taken.number, held.item, "no difference", LATER)
     left = dump(sqlite_shop, tmp_path / "two").left_behind
     assert any("orders that are begun" in one and taken.number in one for one in left)
+    assert "Mixes of lots that were approved (approve them again): 1." in left
 
 
 def test_an_order_for_stock_stays_one_and_finished_things_are_named(
