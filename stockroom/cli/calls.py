@@ -67,7 +67,8 @@ def _call(words: Sequence[str]) -> None:
     from stockroom.cli.front import open_screens, shop_alone
 
     shop = shop_alone(words, os.environ.get("STOCKROOM_SHOP"))
-    if shop is not None:
+    # A shell that completes a line calls without words, and asks in its environment.
+    if shop is not None and "_STOCKROOM_COMPLETE" not in os.environ:
         # The library that reads the command line would be loaded for a single word, with somebody waiting for a screen.
         open_screens(shop)
         return

@@ -26,6 +26,15 @@ class Stamp:
             raise Refusal(f"Initials are 1 to 8 printable characters with no blanks around them; {self.by!r} is not.")
 
 
+def in_capitals(text: str) -> str:
+    """Initials as they stand on paper: typed in small letters only, they are the same person's as in capitals.
+
+    >>> in_capitals("hm"), in_capitals("McK")
+    ('HM', 'McK')
+    """
+    return text.upper() if text.islower() else text
+
+
 def given_at(text: str, at: datetime) -> Stamp:
     """The stamp of whoever gives initials where tags are scanned too: a tag that was misread is nobody's initials.
 
@@ -33,4 +42,4 @@ def given_at(text: str, at: datetime) -> Stamp:
     """
     if is_misread(text):
         raise Refusal(f"{quoted(text)} is a tag that was misread, and nobody's initials. Type your initials first.")
-    return Stamp(text, at)
+    return Stamp(in_capitals(text), at)
