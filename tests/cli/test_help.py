@@ -36,8 +36,9 @@ NOT_THERE = {
     "show R1042L",
     "load stock-list.xlsx --check",
     'load stock-list.xlsx --column "Bay=place" --unit length=yd --keep-columns',
+    "reading --file readings.csv --light D65 --observer 10 --by AB",
 }
-"""Examples that the demo refuses: it has no roll with that tag, and no stock list of its own."""
+"""Examples that the demo refuses: it has no roll with that tag, and no stock list or readings of its own."""
 SHORT = {"reserve L-1043 --what-there-is"}
 """Examples that end with 1 in the demo shop, because something is short."""
 _CUT = tuple(f"cut L-1044 {roll}" for roll in ("R27L", "R18L", "R41P", "R43L", "R20Z", "R30V"))
