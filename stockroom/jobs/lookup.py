@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from weakref import WeakKeyDictionary
 
 from stockroom.domain.catalogue import Cloth, Colour, Item
 from stockroom.domain.explosion import CatalogueView
 from stockroom.domain.kitbook import KitBook
+from stockroom.domain.refusal import Refusal
 from stockroom.store import books, catalogue
 from stockroom.store.database import Shop, Tx
 from stockroom.store.edition import edition
@@ -59,6 +61,14 @@ def newest_book(shop: Shop, tx: Tx, code: str) -> tuple[int, KitBook]:
     """The newest version of the book `code`, or of the shop's only book where `code` is empty."""
     book_id = books.newest(tx, code).id
     return book_id, book_of(shop, tx, book_id)
+
+
+def look_up_ahead(shop: Shop) -> None:
+    """Reads the catalogue, and the kit book where there is only one, before any job needs them."""
+    with shop.read() as tx:
+        catalogue_of(shop, tx)
+        with suppress(Refusal):
+            newest_book(shop, tx, "")
 
 
 def forget(shop: Shop) -> None:

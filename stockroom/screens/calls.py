@@ -65,6 +65,8 @@ class Jobs:
     """A tag, and what became of it."""
     printing: Callable[[Sequence[Paper], Stamp, int], Printed]
     """These papers, tags on a sheet of labels from this label on."""
+    look_up: Callable[[], None] = lambda: None
+    """Looks up ahead what most jobs need, so that the first scan is as quick as those that follow."""
 
 
 @dataclass(frozen=True, slots=True)

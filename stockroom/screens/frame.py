@@ -74,6 +74,11 @@ STEPS_KEPT = 50
 """How many pages Esc can go back."""
 
 
+def _nothing_to_show(answer: object) -> None:
+    """What was looked up ahead is not shown; where it cannot be, whoever needs it is told why."""
+    del answer
+
+
 class Frame(Screen[None]):
     """The screen around the pages."""
 
@@ -145,6 +150,10 @@ class Frame(Screen[None]):
         for page in later_pages(self):
             await pages.add_content(page)
         self.errands.begin()
+        # What the first scan would have to wait for is looked up now, if nothing else is to be done.
+        if self._jobs is not None and self.errands.idle:
+            look_up = Errand("Opening the catalogue", self._jobs.look_up, _nothing_to_show, _nothing_to_show, False)
+            self.errands.send(look_up)
         while True:
             await self.errands.do_next()
 
@@ -218,9 +227,15 @@ class Frame(Screen[None]):
     def head(self) -> None:
         """Write the top line again."""
         heading = f" {plain(self._opening.shop_name)}  ·  {plain(self._shown.heading)}"
-        self.query_one("#heading", Static).update(Content(heading))
+        self.query_one("#heading", Static).update(Content(heading), layout=False)
         by = f"{plain(self._signing.by)}  ·  " if self._signing.by else ""
-        self.query_one("#today", Static).update(Content(f"{by}{long_day(self._opening.today())} "))
+        self._show_today(Content(f"{by}{long_day(self._opening.today())} "))
+
+    def _show_today(self, words: Content) -> None:
+        """Say who is at the screen and what day it is. It is as wide as that, so that the top line is laid out anew."""
+        today = self.query_one("#today", Static)
+        if today.content != words:
+            today.update(words)
 
     # Saying something
 

@@ -23,7 +23,9 @@ class MessageLine(Static):
 
     def tell(self, *parts: str | tuple[str, str]) -> None:
         """Show a sentence."""
-        self.update(Paragraphs([sentence(*parts, hang=2)]))
+        text, width = Paragraphs([sentence(*parts, hang=2)]), self.size.width
+        # Only a text of another height has the screen laid out anew: every scan takes one away and shows another.
+        self.update(text, layout=not width or max(1, text.get_height({}, width)) != self.size.height)
 
     def mention(self, *parts: str | tuple[str, str]) -> None:
         """Show a sentence; behind a refusal that nobody can have read yet, if there is one."""

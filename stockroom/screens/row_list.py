@@ -12,7 +12,7 @@ from rich.style import Style
 from textual import events
 from textual.geometry import Size
 from textual.message import Message
-from textual.reactive import reactive
+from textual.reactive import Reactive, reactive
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
@@ -84,6 +84,8 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         "row-list--strong",
         "row-list--empty",
     }
+    # More rows or fewer need no new layout: it is seen to below that the scroll bar follows.
+    virtual_size = Reactive(Size(0, 0), layout=False)
     highlight: reactive[int] = reactive(0, repaint=False)
     """Position of the highlighted row among those that the filter lets through."""
 
@@ -206,6 +208,10 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         self.refresh()
         self.post_message(self.Sifted(self))
         self.post_message(self.Highlighted(self, self.row))
+
+    def watch_virtual_size(self, size: Size) -> None:
+        if self.container_size:
+            self._scroll_update(size)
 
     def _place_of(self, key: object) -> int:
         """Where the row of a key is among those that are seen; 0 if it is not."""

@@ -114,7 +114,7 @@ class TicketPage(WorkPage):
         if self.ticket is None or _to_ask(self.ticket) != _to_ask(ticket):
             self._left_turn = 0
         self.ticket = ticket
-        self.query_one("#ticket-facts", Static).update(Paragraphs(facts(ticket)))
+        self.query_one("#ticket-facts", Static).update(Paragraphs(facts(ticket)), layout=False)
         self.query_one("#ticket-sheet", TextPane).show(trouble_words(ticket), (*self.told(), *order_words(ticket)))
         self.rows.fill(ticket.needs)
 
@@ -131,7 +131,7 @@ class TicketPage(WorkPage):
         self._scanned = ""
         self._turn = self._left_turn = 0
         self.activate(0)
-        self.query_one("#ticket-facts", Static).update()
+        self.query_one("#ticket-facts", Static).update(layout=False)
         self.query_one("#ticket-sheet", TextPane).show((), ())
         self.rows.empty_out()
 

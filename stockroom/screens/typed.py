@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 
 from textual import events
+from textual.geometry import Size
 from textual.message import Message
+from textual.reactive import Reactive
 from textual.widgets import Input
 from textual.widgets.input import Selection
 
@@ -28,7 +30,13 @@ def tag_at_end(text: str) -> str:
     return match[0] if match and is_tag(match[0]) else ""
 
 
-class ScanLine(Input):
+class _TypedLine(Input):
+    """A line as wide as its place, whatever is typed: the screen is not laid out anew with every key."""
+
+    virtual_size = Reactive(Size(0, 0), layout=False)
+
+
+class ScanLine(_TypedLine):
     """Takes a scan or typing at any time. Enter hands the text over at once and leaves it selected.
 
     So the next scan replaces it, however fast it comes, and a refused one stays readable until then.
@@ -128,7 +136,7 @@ class ScanLine(Input):
             self.replace(plain(rest)[:LONGEST], *self.selection)
 
 
-class FilterLine(Input):
+class FilterLine(_TypedLine):
     """Narrows the list on the page with every key."""
 
     class Left(Message):

@@ -41,6 +41,7 @@ from stockroom.jobs import (
     use,
 )
 from stockroom.jobs.changes import latest
+from stockroom.jobs.lookup import look_up_ahead
 from stockroom.jobs.papers import Paper
 from stockroom.jobs.printing import Outlet, Printed, print_papers
 from stockroom.jobs.rail import rail
@@ -97,6 +98,7 @@ def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
         running_low=_running_low(shop),
         retag=partial(retag.retag, shop),
         printing=printing,
+        look_up=partial(look_up_ahead, shop),
     )
 
 
