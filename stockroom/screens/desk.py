@@ -95,3 +95,6 @@ class Desk(Protocol):
 
     def go(self, place: Place) -> None:
         """Turn to another place and read it."""
+
+    def go_instead(self, place: Place) -> None:
+        """The same where what is shown is no more: Esc does not lead back to it."""

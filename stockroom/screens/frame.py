@@ -337,6 +337,12 @@ class Frame(Screen[None]):
         self._go(place)
         self.action_refresh()
 
+    def go_instead(self, place: Place) -> None:
+        """Turn to another place since what is shown is no more: Esc does not lead back to it."""
+        gone = self._place
+        self.go(place)
+        self._trail = [one for one in self._trail if one != gone]
+
     # Asking
 
     def signed(self, then: Callable[[Stamp], None]) -> None:

@@ -105,7 +105,7 @@ class TagPage(WorkPage):
         def done(given: Retagged) -> None:
             papers = tags_again(given.new)
             if self.display and self.named == (tag,):
-                self.desk.go(Place("tag", (given.new,)))
+                self.desk.go_instead(Place("tag", (given.new,)))
                 self._fresh = papers
             self.report(f"{given.sentence} {offer_words(papers)}")
 

@@ -89,3 +89,5 @@ async def test_what_lost_its_tag_gets_a_new_one_which_is_printed_first() -> None
         assert NEW_TAG in shows(pilot, "#heading")
         await press(pilot, "ctrl+p", "enter")
         assert printing.done == [(f"tag {NEW_TAG}", "AB")]
+        await press(pilot, "escape")
+        assert "Rail" in shows(pilot, "#heading"), "Esc does not lead to the tag that is void"
