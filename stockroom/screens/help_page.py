@@ -11,7 +11,7 @@ from stockroom.screens.page import Page, TextPane
 from stockroom.screens.paragraphs import Line, sentence
 
 _ROOM = len("Enter")
-"""Cells for a key. Several keys in one line take more: else every sentence would begin further right, and wrap."""
+"""Cells for a key, or two short ones."""
 
 
 def help_words(scanning: Sequence[str], keys: Sequence[Key]) -> Iterator[Line]:

@@ -49,8 +49,9 @@ def keys_in_line() -> tuple[Key, ...]:
 
 def keys_in_help() -> Key:
     """The keys of these pages together, for the help page."""
-    names = ", ".join(one.name.lower() for one in STOCK_PAGES)
-    return Key(" ".join(one.shown for one in STOCK_PAGES if one.pressed), "", "", f"{names}; or type it")
+    first, *others = STOCK_PAGES
+    names = "; ".join(" ".join(filter(None, (one.shown, one.name.lower()))) for one in others)
+    return Key(first.shown, "", "", f"{first.name.lower()}; {names}; or type its name")
 
 
 def page_called(text: str) -> Place | None:
