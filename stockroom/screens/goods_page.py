@@ -405,7 +405,7 @@ class GoodsInPage(WorkPage):
             self.activate(0)
             return received_words(done)
 
-        self.change(
+        self.change_and_print(
             f"Receiving {delivery.what.goods.title}",
             lambda stamp: receive(delivery.said, stamp, delivery.confirmed),
             words,

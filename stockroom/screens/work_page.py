@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.papers import Paper, together
@@ -11,6 +11,9 @@ from stockroom.screens.desk import Desk
 from stockroom.screens.page import Page
 from stockroom.screens.paragraphs import Line, sentence
 from stockroom.screens.place import Place
+
+if TYPE_CHECKING:
+    from stockroom.jobs.printing import Printed
 
 TOLD_KEPT = 6
 """How many things that were done on a page stay to be read."""
@@ -47,24 +50,67 @@ class WorkPage(Page):
         `prints` gives the papers that belong to what was done, from its result and from what there is now: the print
         key offers them first.
         """
+
+        def offered(result: Any, fresh: tuple[Paper, ...], _stamp: Stamp) -> tuple[str, ...]:
+            said = words(result)
+            return (f"{said[0]} {offer_words(fresh)}", *said[1:]) if fresh else said
+
+        self._change(title, job, prints, offered)
+
+    def change_and_print(
+        self,
+        title: str,
+        job: Callable[[Stamp], Any],
+        words: Callable[[Any], tuple[str, ...]],
+        prints: Callable[[Any, Any], tuple[Paper, ...]],
+    ) -> None:
+        """The same; but what belongs to what was done is printed at once. It is offered first, to be printed again."""
+
+        def printed(result: Any, fresh: tuple[Paper, ...], stamp: Stamp) -> tuple[str, ...]:
+            said = words(result)
+            if fresh:
+                self._print(fresh, stamp, said)
+            return said
+
+        self._change(title, job, prints, printed)
+
+    def _change(
+        self,
+        title: str,
+        job: Callable[[Stamp], Any],
+        prints: Callable[[Any, Any], tuple[Paper, ...]],
+        tells: Callable[[Any, tuple[Paper, ...], Stamp], tuple[str, ...]],
+    ) -> None:
         place = Place(self._page_name, self.named)
 
         def signed(stamp: Stamp) -> None:
+            def done(answer: tuple[Any, Any]) -> None:
+                result, now = answer
+                fresh = prints(result, now)
+                said = tells(result, fresh, stamp)
+                if self.named == place.named:
+                    self._fresh = together((*fresh, *self._fresh))
+                    self.note(*said)
+                    self.fill(now)
+                self.report(*said)
+
             self.desk.do(title, lambda: (job(stamp), self.read(self.desk.jobs, place)), done)
 
-        def done(answer: tuple[Any, Any]) -> None:
-            result, now = answer
-            fresh = prints(result, now)
-            said = words(result)
-            if fresh:
-                said = (f"{said[0]} {offer_words(fresh)}", *said[1:])
-            if self.named == place.named:
-                self._fresh = together((*fresh, *self._fresh))
-                self.note(*said)
-                self.fill(now)
-            self.report(*said)
-
         self.desk.signed(signed)
+
+    def _print(self, papers: tuple[Paper, ...], stamp: Stamp, said: tuple[str, ...]) -> None:
+        """Print what belongs to what was done, which is `said` already: it stands whatever becomes of the paper."""
+
+        def done(printed: Printed) -> None:
+            if printed.trouble:
+                self.desk.refuse(printed.trouble)
+            self.report(f"{said[0]} {printed.sentence} Ctrl and P prints it again.", *said[1:])
+
+        def failed(fault: Exception) -> None:
+            self.desk.failed(fault)
+            self.report(f"{said[0]} {offer_words(papers)}", *said[1:])
+
+        self.desk.send("Printing", lambda: self.desk.jobs.printing(papers, stamp, 1), done, failed)
 
     def papers(self) -> tuple[Paper, ...]:
         """What belongs to what was done here just now, then what there always is."""

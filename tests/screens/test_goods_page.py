@@ -20,6 +20,8 @@ from stockroom.jobs.take import take
 from stockroom.screens.app import StockroomApp
 from stockroom.screens.wiring import jobs_of
 from stockroom.store.database import Shop
+from tests.fake_printer import FakePrinter
+from tests.labels.reading import codes
 from tests.screens.driving import Driver, in_a_loop, press, screen_text, settle, shows
 from tests.shops import STAMP, TODAY, bin_of, line, load_files, order, roll, stock_shop
 
@@ -43,9 +45,9 @@ def goods_shop(sqlite_shop: Shop, tmp_path: Path) -> Shop:
 
 
 @asynccontextmanager
-async def at_goods_in(shop: Shop, folder: Path) -> AsyncIterator[Driver]:
+async def at_goods_in(shop: Shop, folder: Path, printer: str = "") -> AsyncIterator[Driver]:
     """The goods in page of a shop, with initials given."""
-    jobs = jobs_of(shop, About("Lindow Trim", "UTC", "GBP"), Outlet(folder / "paper"))
+    jobs = jobs_of(shop, About("Lindow Trim", "UTC", "GBP"), Outlet(folder / "paper", printer))
     async with StockroomApp(jobs).run_test(size=(100, 40)) as pilot:
         await settle(pilot)
         await press(pilot, "f8", *"CD", "enter", "ctrl+g")
@@ -102,13 +104,46 @@ async def test_a_delivery_is_received_against_its_purchase_by_a_short_run_of_que
         new = lying(goods_shop, HOOD)[-1]
         said = shows(pilot, "#message")
         assert f"Received {new.tag} 11.887 m: Hood cloth, fawn, lot W5000, in R1." in said
-        assert f"Ctrl and P prints tag {new.tag}" in said
+        assert f"Printed in {tmp_path / 'paper'}: tag-{new.tag}.pdf. Ctrl and P prints it again." in said
+        assert codes((tmp_path / "paper" / f"tag-{new.tag}.pdf").read_bytes(), 300) == [[new.tag]]
         assert f"Order {number} (Ann Example) waits for such goods" in said
         assert due(goods_shop)["P-1", HOOD] == "13.113 m"
         await press(pilot, "ctrl+p", "enter")
-        assert (tmp_path / "paper" / f"tag-{new.tag}.pdf").exists()
+        assert (tmp_path / "paper" / f"tag-{new.tag}-2.pdf").exists(), "a tag that was spoiled is printed once more"
         await press(pilot, "ctrl+r")
         assert f"Reserved: order {number}." in shows(pilot, "#message")
+    assert audit(goods_shop).faults == ()
+
+
+@pytest.mark.parametrize("fails", ["", "printer", "folder"])
+@in_a_loop
+async def test_tags_go_to_the_printer_at_once_and_whatever_becomes_of_them_the_goods_are_booked(
+    fails: str, goods_shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rung: list[str] = []
+    monkeypatch.setattr(StockroomApp, "bell", lambda _app: rung.append("bell"))
+    printer, paper = FakePrinter(tmp_path / "bin", monkeypatch), tmp_path / "paper"
+    if fails == "printer":
+        printer.jams("it is on fire")
+    if fails == "folder":
+        paper.write_text("no folder")
+    async with at_goods_in(goods_shop, tmp_path, "bench") as pilot:
+        await press(pilot, *entered("P-1", "-", "2 x 12 m", "", "", "", ""))
+        _, *new = sorted((one.tag for one in lying(goods_shop, HOOD)), key=lambda tag: int(tag[1:-1]))
+        said, file = shows(pilot, "#message"), paper / f"tag-{'-'.join(new)}.pdf"
+        assert f"Received {new[0]} 12.00 m, {new[1]} 12.00 m" in said
+        assert rung == (["bell"] if fails else [])
+        assert printer.sent == ([] if fails else [("bench", file)])
+        if fails == "folder":
+            assert f"! No paper can be kept in {paper}" in said
+            assert f"Ctrl and P prints tags {', '.join(new)}." in said
+        else:
+            assert codes(file.read_bytes(), 300) == [new]
+            assert file.name in said
+            assert ("bench did not take" if fails else f"Printed on bench, and kept in {paper}") in said
+        await press(pilot, *entered("clip", "25", "B2", ""), *entered("clip", "5", "B2", ""))
+        assert "5 more" in shows(pilot, "#message")
+        assert "Printed" not in shows(pilot, "#message"), "what lies in its bin has its tag"
     assert audit(goods_shop).faults == ()
 
 
