@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TextIO
 
 import typer
 
-from stockroom.cli.asked import ByOption, JsonOption, Opened, ShopOption, WrongCall, opened, plain, say, say_json
-from stockroom.cli.paper import PrinterOption, SheetOption, StartOption, write_paper
+from stockroom.cli.asked import ByOption, JsonOption, Opened, ShopOption, WrongCall, opened, plain, say, say_json, where
+from stockroom.cli.outlet import outlet_of
+from stockroom.cli.paper import PrinterOption, StartOption, write_paper
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.wording import literal
 
 if TYPE_CHECKING:
     from stockroom.domain.stamp import Stamp
+    from stockroom.jobs.printing import Outlet
     from stockroom.jobs.receive import Received, SaidBack
 
 ReferenceArgument = Annotated[str, typer.Argument(metavar="REFERENCE", help="The purchase, as on the order form.")]
@@ -70,9 +74,14 @@ def receive(
     check: Annotated[bool, typer.Option("--check", help="Only say what would be booked, and what is asked.")] = False,
     yes: Annotated[bool, typer.Option("--yes", help="Book it without asking at the terminal first.")] = False,
     reserve: Annotated[bool, typer.Option("--reserve", help="Then hold it for the orders that waited for it.")] = False,
-    pdf: Annotated[Path | None, typer.Option(help="Write the tags here; '-' for standard output.")] = None,
+    no_tags: Annotated[bool, typer.Option("--no-tags", help="Print no tags now.")] = False,
+    pdf: Annotated[
+        Path | None, typer.Option(help="Where the tags go; '-' for standard output. Without it: the paper folder.")
+    ] = None,
     printer: PrinterOption = "",
-    sheet: SheetOption = "a4-3x7-63x38",
+    sheet: Annotated[
+        str, typer.Option(help="Labels, as for any paper. Without it: STOCKROOM_LABELS, or what suits.")
+    ] = "",
     start_at: StartOption = 1,
     shop: ShopOption = None,
     by: ByOption = None,
@@ -80,6 +89,7 @@ def receive(
 ) -> None:
     """Goods came in: each roll or bin gets its tag, against a purchase or without one.
 
+    New tags are printed at once, as in the screens: into the paper folder, and on STOCKROOM_PRINTER where it is set.
     What was typed is said back before it counts; what is not likely is asked, and confirmed by name.
 
     \b
@@ -89,10 +99,9 @@ def receive(
       stockroom receive edge-binding/black "50 m" "50 m" --lot G7 --place P1 --from bankside --pdf tags.pdf
     """
     from stockroom.domain.arrival import Arrival
-    from stockroom.jobs.printing import file_name
     from stockroom.jobs.receive import receive as book
     from stockroom.jobs.receive import receive_check
-    from stockroom.jobs.tag_paper import must_take_tags, print_tags, stock_tags
+    from stockroom.jobs.tag_paper import STOCK_SHEET, must_take_tags
 
     said = Arrival(
         item, tuple(amount), place, purchase, supplier, delivery, lot, width, measured, tuple(flaw or ()), reading,
@@ -100,6 +109,9 @@ def receive(
     )  # fmt: skip
     if as_json and str(pdf) == "-":
         raise WrongCall("Standard output takes the tags or the answer in JSON, not both. Name a file: --pdf tags.pdf.")
+    if no_tags and (pdf or printer):
+        raise WrongCall("Either the tags are printed or they are not: leave '--no-tags' away, or the others.")
+    outlet = _outlet(where(shop), printer, sheet)
     if any(one.strip().isalpha() for one in amount[1:]):
         raise WrongCall('Write a length and its unit as one word or in quotes: 25m, or "25 m".')
     with opened(shop) as here:
@@ -108,25 +120,65 @@ def receive(
             back = receive_check(here.shop, said, stamp)
             _say_back(back, as_json)
             return
-        if pdf or printer:
-            must_take_tags(sheet, start_at)
+        if sheet or start_at != 1:
+            must_take_tags(outlet.labels or STOCK_SHEET, start_at)
         confirmed = {*(sure or ())}
         if not yes and not as_json and sys.stdin.isatty() and sys.stdout.isatty():
             confirmed |= _asked_at_the_terminal(receive_check(here.shop, said, stamp), confirmed)
         done = book(here.shop, said, stamp, confirmed)
         held = _reserved(here, done, stamp) if reserve else []
-        prints = bool(done.new_tags and (pdf or printer))
         if as_json:
             say_json({**plain(done), "new_tags": list(done.new_tags), "reserved": held})
         elif str(pdf) != "-":
-            _say_received(done, prints)
+            _say_received(done)
             for sentence in held:
                 say(sentence)
             if done.waiting and not reserve:
                 say(f"Next: {'; '.join(f'stockroom reserve {one.order}' for one in done.waiting)}")
-        if prints:
-            tags = print_tags(stock_tags(here.shop, done.new_tags), sheet, start_at, 1)
-            write_paper(pdf or file_name("tags", *done.new_tags), tags, printer)
+        if no_tags and done.new_tags and not as_json:
+            say(f"Print what is new: stockroom paper stock-tags {' '.join(done.new_tags)}")
+        elif pdf and done.new_tags:
+            _write_tags(here, done, pdf, start_at, outlet.labels, printer)
+        elif done.new_tags and not no_tags:
+            try:
+                _print_tags(here, done, stamp, outlet, start_at, sys.stderr if as_json else sys.stdout)
+            except Refusal as refusal:
+                if printer:
+                    raise
+                # Nobody asked for it in this call, and what was asked for is done.
+                for sentence in (refusal.sentence, *refusal.faults):
+                    print(literal(sentence), file=sys.stderr)
+
+
+def _outlet(shop: str, printer: str, sheet: str) -> Outlet:
+    """Where the tags go: as in the screens, save what was typed."""
+    usual = outlet_of(shop)
+    return replace(usual, printer=printer or usual.printer, labels=sheet or usual.labels)
+
+
+def _write_tags(here: Opened, done: Received, pdf: Path, start_at: int, sheet: str, printer: str) -> None:
+    """Writes the new tags into a file that was named."""
+    from stockroom.jobs.tag_paper import STOCK_SHEET, print_tags, stock_tags
+
+    write_paper(pdf, print_tags(stock_tags(here.shop, done.new_tags), sheet or STOCK_SHEET, start_at, 1), printer)
+
+
+def _print_tags(here: Opened, done: Received, stamp: Stamp, outlet: Outlet, start_at: int, told_on: TextIO) -> None:
+    """Prints the new tags and says where they are. What came in is booked, whatever becomes of them.
+
+    Raises Refusal for what went wrong with them.
+    """
+    from stockroom.jobs.papers import tags_again
+    from stockroom.jobs.printing import print_papers
+
+    booked = f"What came in is booked. Print its tags again: stockroom paper stock-tags {' '.join(done.new_tags)}"
+    try:
+        printed = print_papers(here.shop, tags_again(*done.new_tags), stamp, here.today, outlet, start_at)
+    except Refusal as refusal:
+        raise Refusal(refusal.sentence, (*refusal.faults, booked)) from refusal
+    print(literal(printed.sentence), file=told_on)
+    if printed.trouble:
+        raise Refusal(printed.trouble, (booked,))
 
 
 def _say_back(back: SaidBack, as_json: bool) -> None:
@@ -163,13 +215,11 @@ def _must_agree(question: str) -> None:
         raise Refusal("Nothing was received. Put right what was typed, and receive it again.")
 
 
-def _say_received(done: Received, is_printed: bool) -> None:
+def _say_received(done: Received) -> None:
     for sentence in (*done.lines, *done.cautions):
         say(sentence)
     for one in done.goods:
         say(f"{one.tag}: {one.amount}, a new tag." if one.is_new else f"{one.tag}: {one.amount} more.")
-    if done.new_tags and not is_printed:
-        say(f"Print what is new: stockroom paper stock-tags {' '.join(done.new_tags)}")
     for waiting in done.waiting:
         say(f"Order {waiting.order} ({waiting.customer}) waits for such goods: {waiting.sentence}")
 

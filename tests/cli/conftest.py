@@ -24,9 +24,9 @@ class Desk:
         """The shop's file."""
         return self.folder / "shop.db"
 
-    def call(self, *words: object) -> Said:
-        """`stockroom WORDS` on this shop, in this process."""
-        return call(*words, cwd=self.folder, STOCKROOM_SHOP=str(self.shop))
+    def call(self, *words: object, **named: str) -> Said:
+        """`stockroom WORDS` on this shop, in this process; `named` is more of its environment."""
+        return call(*words, cwd=self.folder, STOCKROOM_SHOP=str(self.shop), **named)
 
     def call_apart(self, *words: object, **named: str) -> Said:
         """`stockroom WORDS` on this shop, in a process of its own."""

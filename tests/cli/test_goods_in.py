@@ -36,6 +36,33 @@ def test_what_came_is_booked_its_tag_printed_and_its_order_goes_on(desk: Desk, m
     assert desk.call("audit").well().out.endswith("The books are good.\n")
 
 
+def test_new_tags_are_printed_at_once_as_in_the_screens_and_whatever_becomes_of_them_the_goods_are_booked(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    printer, paper = FakePrinter(desk.folder / "bin", monkeypatch), desk.folder / "paper"
+    black = ("receive", "hood-cloth/black", "5 m", "--from", "westing", "--place", "H2", "--yes", "--lot")
+    said = desk.call(*black, "N1", STOCKROOM_PRINTER="bench").well()
+    (file,) = paper.glob("*.pdf")
+    (tag,) = codes(file.read_bytes(), 300)[0]
+    assert f"{tag}: 5.00 m, a new tag." in said.out
+    assert f"Printed on bench, and kept in {paper}: {file.name}." in said.out
+    assert printer.sent == [("bench", file)]
+    said = desk.call(*black, "N2", "--no-tags").well()
+    assert "Print what is new: stockroom paper stock-tags R" in said.out
+    assert list(paper.iterdir()) == [file]
+    said = desk.call(*black, "N3", "--json", STOCKROOM_PAPER=str(desk.folder / "out")).well()
+    assert f"tag-{said.json['new_tags'][0]}.pdf" in said.err
+    assert len(list((desk.folder / "out").iterdir())) == 1
+    printer.jams("it is on fire")
+    said = desk.call(*black, "N4", STOCKROOM_PRINTER="bench").well()
+    assert "it is on fire. The PDF is kept.\nWhat came in is booked." in said.err
+    said = desk.call(*black, "N5", "--printer", "bench")
+    assert (said.status, "What came in is booked." in said.err) == (1, True)
+    said = desk.call(*black, "N6", STOCKROOM_PAPER=str(desk.shop)).well()
+    assert "No paper can be kept in" in said.err
+    assert desk.call("audit").well().out.endswith("The books are good.\n")
+
+
 def test_what_is_not_likely_is_asked_and_nothing_is_booked_by_asking(desk: Desk) -> None:
     back = desk.call(*FAWN[:2], "30 m", "--lot", "w 4391", *FAWN[3:5], "--place", "H2", "--check").well().out
     assert "ASKED new-lot: Lot 'w 4391' is not known, but 'W4391' is." in back
@@ -47,6 +74,7 @@ def test_what_is_not_likely_is_asked_and_nothing_is_booked_by_asking(desk: Desk)
     desk.call("receive", "tack-10", "5 m", "--place", "B6").refused("is not a count")
     desk.call(*FAWN, "--pdf", "tags.pdf", "--start-at", "22").refused("positions 1 to 21")
     desk.call(*FAWN, "--json", "--pdf", "-").refused("not both", status=2)
+    desk.call(*FAWN, "--no-tags", "--printer", "bench").refused("--no-tags", status=2)
     desk.call("close-purchase", "P-0612").refused("--because", status=2)
 
 
