@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import ClassVar
 
 from rich.text import Text
@@ -13,6 +14,9 @@ from stockroom.screens.calls import Jobs, Opening, already_open
 from stockroom.screens.frame import Frame
 from stockroom.screens.themes import DARK, LIGHT
 from stockroom.screens.wording import plain
+
+TERMINAL_SECONDS = 2.0
+"""How often the program makes sure that its terminal is still there."""
 
 
 class StockroomApp(App[None]):
@@ -40,6 +44,15 @@ class StockroomApp(App[None]):
     def get_default_screen(self) -> Frame:
         """The one screen there is."""
         return Frame(self._opening)
+
+    def on_mount(self) -> None:
+        if not self.is_headless:
+            self.set_interval(TERMINAL_SECONDS, self._leave_without_a_terminal)
+
+    async def _leave_without_a_terminal(self) -> None:
+        """Leave where the terminal went away without the signal that says so: nobody could end the program any more."""
+        if sys.__stdin__ is not None and not sys.__stdin__.isatty():
+            await self.action_quit()
 
     async def action_quit(self) -> None:
         """Leave. What a job still running answers has no screen any more."""

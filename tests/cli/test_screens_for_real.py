@@ -58,6 +58,14 @@ def test_ctrl_c_in_the_screens_harms_nothing(desk: Desk) -> None:
     assert desk.call("audit").status == 0
 
 
+def test_screens_whose_terminal_goes_away_without_a_word_end(desk: Desk) -> None:
+    before = desk.shop.read_bytes()
+    with terminal("--shop", desk.shop, cwd=desk.folder, columns=80, rows=24) as screen:
+        screen.wait_for("L-1041")
+        assert screen.go_away() == 0
+    assert desk.shop.read_bytes() == before
+
+
 def test_the_command_that_the_demo_prints_opens_them(demo_made: Desk) -> None:
     words = shlex.split(demo_made.account.splitlines()[-1])
     assert words[0] == "stockroom"
