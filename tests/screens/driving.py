@@ -52,6 +52,15 @@ async def press(pilot: Driver, *keys: str) -> None:
     await settle(pilot)
 
 
+async def comes(pilot: Driver, words: str) -> str:
+    """Wait until the screen shows these words, which something looked up behind the page brings; gives the screen."""
+    for _ in range(100):
+        if words in screen_text(pilot):
+            break
+        await settle(pilot)
+    return screen_text(pilot)
+
+
 def shows(pilot: Driver, selector: str) -> str:
     """The text that a part of the screen shows."""
     content = pilot.app.screen.query_one(selector, Static).content

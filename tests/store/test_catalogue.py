@@ -126,7 +126,7 @@ def test_an_item_in_use_stays_by_length_or_by_count(small: Shop) -> None:
 
 def test_the_shop_s_own_facts_are_kept_and_changed(small: Shop) -> None:
     was = About("Lindow Trim", "Europe/London", "GBP", STAMP.at.date())
-    usual = "up to 40 points, counted again beyond 1 % of a length, 1 % of a count"
+    usual = "up to 40 points, colours 1:1:1, counted again beyond 1 % of a length, 1 % of a count"
     with small.write() as tx:
         assert about.read_about(tx) == was
         assert about.write_about(tx, was, STAMP) == Written("shop", same=1)
