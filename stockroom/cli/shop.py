@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -86,6 +86,7 @@ def load(
 
     Kit books, catalogue, opening stock, suppliers, history and orders; a folder, or one file of it. One file by another
     name is a stock list of your own: its columns are recognised or asked for, items and places found by their names.
+    A dump that nobody changed, loaded into a new shop, brings every row with it: the same shop, history and all.
 
     \b
     Examples:
@@ -103,23 +104,25 @@ def load(
     keep_logs_off_the_terminal()
     place = where(shop)
 
-    def read(told: Told) -> LoadReport:
+    def read(told: Told, on_the_way: Callable[[str], None]) -> LoadReport:
         if "://" in place or os.path.exists(place):
             with Shop.open(place, must_exist=False) as found:
                 here = at_the_clock(found)
                 if check:
-                    return check_files(path, opening=here.today, shop=found, told=told)
-                return load_files(found, path, here.stamp(by), opening=here.today, told=told)
+                    return check_files(path, opening=here.today, shop=found, told=told, on_the_way=on_the_way)
+                return load_files(found, path, here.stamp(by), opening=here.today, told=told, on_the_way=on_the_way)
         if check:
-            return check_files(path, opening=_today(), told=told)
+            return check_files(path, opening=_today(), told=told, on_the_way=on_the_way)
         with _made_aside(Path(place)) as new, Shop.make(new) as found:
-            return load_files(found, path, at_the_clock(found).stamp(by), opening=_today(), told=told)
+            stamp = at_the_clock(found).stamp(by)
+            return load_files(found, path, stamp, opening=_today(), told=told, on_the_way=on_the_way)
 
     columns = list(column or ())
     told = said_of_list(path, table, columns, unit or (), sheet, lots_as_written)
     while True:
         try:
-            report = read(told)
+            with _progress() as on_the_way:
+                report = read(told, on_the_way)
             break
         except Unclear as unclear:
             columns.append(_asked(unclear))
@@ -155,7 +158,9 @@ def dump(
 ) -> None:
     """Write everything the shop holds back out, in the files that load reads.
 
-    Catalogue, kit books, stock, suppliers, purchases, past use, cars and orders in hand; what no file carries is said.
+    Catalogue, kit books, stock, suppliers, purchases, past use, cars and orders in hand as files to read and change;
+    every row of the shop beside them in books/. Loaded unchanged into a new shop it gives the same shop, on SQLite or
+    PostgreSQL; where a file is changed, the files alone are loaded, and what they do not carry is said.
 
     \b
     Example:
@@ -163,13 +168,31 @@ def dump(
     """
     from stockroom.jobs.dump import dump as write_out
 
-    with opened(shop) as here:
-        report = write_out(here.shop, folder)
+    with opened(shop) as here, _progress() as on_the_way:
+        report = write_out(here.shop, folder, on_the_way)
     if as_json:
         say_json(report)
     else:
         for line in report.lines():
             say(line)
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[str], None]]:
+    """Says how far a long job is, in one line of a terminal's own that is gone when it is done."""
+    said = False
+
+    def on_the_way(words: str) -> None:
+        nonlocal said
+        if sys.stderr and sys.stderr.isatty():
+            said = True
+            print(f"\r\x1b[K{words}", end="", file=sys.stderr, flush=True)
+
+    try:
+        yield on_the_way
+    finally:
+        if said:
+            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
 
 
 def _today() -> date:

@@ -46,7 +46,11 @@ from stockroom.files.toml_text import Document, decode, parse
 COLUMNS_FILE = ".columns.toml"
 """End of the name of the file beside a shop's own list that keeps what its columns are."""
 MOST_FILES = 5_000
-_KINDS = (".toml", ".csv", ".tsv", ".xlsx")
+BOOKS_FOLDER = "books"
+"""Folder of a dump that has every row of the shop, which is for whoever reads a dump whole."""
+CONTENTS = "contents.toml"
+"""What it says of itself."""
+READ_KINDS = (".toml", ".csv", ".tsv", ".xlsx")
 _BOOK = re.compile(r"^[ \t]*\[[ \t]*book[ \t]*\]", re.MULTILINE)
 _CARS = re.compile(r"^[ \t]*\[\[[ \t]*cars[ \t]*\]\]", re.MULTILINE)
 _ORDER = re.compile(r"^[ \t]*(?:\[\[[ \t]*lines[ \t]*\]\]|customer[ \t]*=)", re.MULTILINE)
@@ -181,7 +185,7 @@ def _files(path: Path, found: _Found, faults: Faults) -> Iterator[tuple[Path, bo
     except (OSError, ValueError):
         raise Refusal(f"There is no file or folder {quoted(str(path))}.") from None
     if not stat.S_ISDIR(kind):
-        if path.suffix.casefold() not in _KINDS:
+        if path.suffix.casefold() not in READ_KINDS:
             raise Refusal(f"{quoted(path.name)} is no TOML, CSV or XLSX file, and no folder. Nothing was loaded.")
         yield path, False
         return
@@ -190,7 +194,7 @@ def _files(path: Path, found: _Found, faults: Faults) -> Iterator[tuple[Path, bo
             yield entry, False
         elif entry.name == "orders":
             yield from ((order, True) for order in _entries(entry, path, faults) if not order.is_dir())
-        else:
+        elif not (entry.name == BOOKS_FOLDER and (entry / CONTENTS).exists()):
             found.notes.append(f"{literal(entry.name)} is a folder; only a folder 'orders' is looked into.")
 
 
@@ -221,7 +225,7 @@ def _entries(folder: Path, root: Path, faults: Faults) -> list[Path]:
 def _sort(file: Path, is_order: bool, found: _Found, faults: Faults) -> None:
     """Reads a file far enough to know what it is."""
     kind = file.suffix.casefold()
-    if kind not in _KINDS:
+    if kind not in READ_KINDS:
         note = f"{literal(file.name)} is no TOML, CSV or XLSX file; it was left alone."
         found.notes.append(note)
         if kind in (".xls", ".ods", ".xlsm", ".txt"):

@@ -1,7 +1,8 @@
 """Dumping: everything the shop holds, written out in the very files that loading reads. It is all there, or nothing is.
 
-A shop loaded from a dump is equal in its catalogue, kit books, stock, suppliers, purchases, past use, cars, orders in
-hand; the same tags are on the same things. What no file carries is said in words.
+Beside the files that people read and change lie the books, row by row: a new shop loaded from an unchanged dump is the
+same shop with all its history. Loaded from the files alone it is equal in its catalogue, kit books, stock, suppliers,
+purchases, past use, cars and orders in hand; what they do not carry is said in words.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 import os
 import shutil
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -18,9 +19,11 @@ from typing import Any
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import listed, literal, quoted
 from stockroom.files.cars import read_cars
+from stockroom.files.folder import BOOKS_FOLDER
 from stockroom.files.order import read_carried_order
 from stockroom.files.order_text import cars_toml, order_toml
 from stockroom.files.writing import Written, shop_toml, write_tables
+from stockroom.jobs.whole import OnTheWay, nothing_said, write_books
 from stockroom.store import about as store_about
 from stockroom.store import carried, cars, catalogue
 from stockroom.store.database import Shop, Tx
@@ -36,28 +39,36 @@ class DumpReport:
     """Table → its rows."""
     books: int
     left_behind: tuple[str, ...]
-    """What no file carries, a sentence each."""
+    """What the files do not carry without the rows beside them, a sentence each."""
+    history_rows: int = 0
+    """Rows of all tables in `books/`."""
 
     def lines(self) -> list[str]:
         """The report as a person reads it."""
-        lines = [f"The shop was written to {literal(self.folder)}, {self.files} files."]
+        lines = [f"The shop was written to {literal(self.folder)}, {self.files} files and the books beside them."]
         lines += [f"  {table}: {number}" for table, number in self.rows.items()]
         lines += [f"  kit books: {self.books}"] if self.books else []
+        lines.append(f"  {BOOKS_FOLDER}/: all {self.history_rows} rows of the shop, with its whole history")
+        lines.append("Loaded into a new shop as it is, it gives the same shop: nothing is left behind.")
         if self.left_behind:
-            lines += ["Not in the files:", *(f"  {literal(sentence)}" for sentence in self.left_behind)]
+            lines.append(
+                "Change a file, or load into a shop that holds something, and the files alone are loaded. Then"
+            )
+            lines += ["these are not carried:", *(f"  {literal(sentence)}" for sentence in self.left_behind)]
         return [*lines, f"Load it with: stockroom load {quoted(self.folder)} --shop ANOTHER.db"]
 
 
-def dump(shop: Shop, folder: Path) -> DumpReport:
+def dump(shop: Shop, folder: Path, on_the_way: OnTheWay = nothing_said) -> DumpReport:
     """Writes the shop to `folder`, which must not exist or be empty. The same shop gives the same bytes.
 
+    `on_the_way` is told now and then how far it is.
     Raises `Refusal`, with nothing written, where the folder has something in it or cannot be made.
     """
     _refuse_what_is_there(folder)
     with shop.read() as tx:
         files, report = _written(tx, folder)
-    _put(folder, files)
-    return report
+        rows = sum(_put(folder, files, lambda aside: write_books(tx, aside, files, on_the_way)).values())
+    return replace(report, history_rows=rows)
 
 
 def _refuse_what_is_there(folder: Path) -> None:
@@ -146,8 +157,11 @@ def _things(tx: Tx, time_zone: str) -> dict[str, tuple[Any, ...]]:
     }
 
 
-def _put(folder: Path, files: Mapping[str, bytes]) -> None:
-    """The files in their folder, made beside it and then given its name, so that it is never there by half."""
+def _put(folder: Path, files: Mapping[str, bytes], more: Callable[[Path], Mapping[str, int]]) -> Mapping[str, int]:
+    """The files in their folder, made beside it and then given its name, so that it is never there by half.
+
+    `more` writes what is too long to be held at once; what it gives back is given back.
+    """
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
         aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
@@ -160,6 +174,7 @@ def _put(folder: Path, files: Mapping[str, bytes]) -> None:
                 file.write(data)
                 file.flush()
                 os.fsync(file.fileno())
+        told = more(aside)
         aside.chmod(0o755)
         if folder.exists():
             folder.rmdir()
@@ -172,3 +187,4 @@ def _put(folder: Path, files: Mapping[str, bytes]) -> None:
     except BaseException:
         shutil.rmtree(aside, ignore_errors=True)
         raise
+    return told

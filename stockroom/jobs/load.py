@@ -1,14 +1,15 @@
 """Loading a shop's own files: everything in them, or nothing.
 
 The demo shop, a real shop's opening stock and a test's shop all come in here. What was loaded before is known again, so
-that the same folder loaded twice changes nothing.
+that the same folder loaded twice changes nothing. A dump that is as it was written, loaded into a shop that holds
+nothing yet, is taken over row by row.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -26,10 +27,12 @@ from stockroom.files.folder import BookFile, OrderFile, ShopFiles, read_files
 from stockroom.files.own_columns import Told
 from stockroom.jobs.lookup import forget
 from stockroom.jobs.take import digest, take_in
+from stockroom.jobs.whole import OnTheWay, Way, check_books, nothing_said, put_books, way_of
 from stockroom.store import about as store_about
 from stockroom.store import books, cars, catalogue, history, ledger, orders, stock, tags
 from stockroom.store.catalogue import Written
 from stockroom.store.database import Shop, Tx
+from stockroom.store.whole import is_bare
 
 _ROWS_SHOWN = 5
 """Rows that checking one file shows as they would be booked."""
@@ -101,23 +104,49 @@ class LoadReport:
         }
 
 
-def load(shop: Shop, path: Path, stamp: Stamp, *, opening: date, told: Told | None = None) -> LoadReport:
+def load(
+    shop: Shop,
+    path: Path,
+    stamp: Stamp,
+    *,
+    opening: date,
+    told: Told | None = None,
+    on_the_way: OnTheWay = nothing_said,
+) -> LoadReport:
     """Loads a folder, or one file of it, and takes its orders, in one transaction.
 
     A file that is named like no table is a stock list of the shop's own; `told` is what a person said of its columns.
 
     `opening` is the day the books are opened where neither the shop nor its shop.toml has one yet. An order that was
-    taken before is not taken again.
+    taken before is not taken again. `on_the_way` is told now and then how far it is.
     Raises `Refusal`, with every fault of every file, when nothing was loaded.
     """
     try:
         with shop.write() as tx:
+            catalogue.one_load_at_a_time(tx)
+            way = way_of(path, is_bare=is_bare(tx))
+            if way.contents is not None:
+                return _whole(path, put_books(tx, path, way.contents, on_the_way), way, checked_only=False)
             report = load_in(tx, path, stamp, opening=opening, told=told)
             _take_orders(shop, tx, report, stamp)
     except BaseException:
         forget(shop)
         raise
-    return report
+    return replace(report, notes=(*way.notes, *report.notes))
+
+
+def _whole(path: Path, about: About, way: Way, *, checked_only: bool) -> LoadReport:
+    """The report on a dump that is taken over row by row."""
+    rows = way.contents.rows if way.contents is not None else {}
+    return LoadReport(
+        source=path.resolve().name,
+        checked_only=checked_only,
+        about=about,
+        written=tuple(Written(table.replace("_", " "), added=number) for table, number in rows.items() if number),
+        books=(),
+        orders=(),
+        notes=way.notes,
+    )
 
 
 def _take_orders(shop: Shop, tx: Tx, report: LoadReport, stamp: Stamp) -> None:
@@ -170,15 +199,25 @@ def _go_on_from(tx: Tx, files: ShopFiles) -> None:
     tags.count_on(tx, orders.OWN_NUMBERS, files.last_order)
 
 
-def check(path: Path, *, opening: date, shop: Shop | None = None, told: Told | None = None) -> LoadReport:
+def check(
+    path: Path,
+    *,
+    opening: date,
+    shop: Shop | None = None,
+    told: Told | None = None,
+    on_the_way: OnTheWay = nothing_said,
+) -> LoadReport:
     """Reads a folder or file and reports what it holds, writing nothing. `shop`: what it keeps already is known, too.
 
     Raises `Refusal` with every fault of every file.
     """
-    known, about = Known(), None
+    known, about, bare = Known(), None, True
     if shop is not None:
         with shop.read() as tx:
-            known, about = _known(tx), store_about.read_about(tx)
+            known, about, bare = _known(tx), store_about.read_about(tx), is_bare(tx)
+    way = way_of(path, is_bare=bare)
+    if way.contents is not None:
+        return _whole(path, check_books(path, way.contents, on_the_way), way, checked_only=True)
     files = read_files(path, known, about, opening, told)
     notes = (*_check_books(files.books, known), *_lots_alike(files, known, told))
     return LoadReport(
@@ -188,7 +227,7 @@ def check(path: Path, *, opening: date, shop: Shop | None = None, told: Told | N
         written=tuple(Written(table, added=len(getattr(files, table))) for table in _TABLES if getattr(files, table)),
         books=tuple(_book_words(file) for file in files.books),
         orders=tuple(file.request for file in files.orders),
-        notes=(*files.notes, *notes, *_first_rows(path, files)),
+        notes=(*way.notes, *files.notes, *notes, *_first_rows(path, files)),
     )
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from sqlalchemy import insert, select, update
 
@@ -17,14 +19,22 @@ from stockroom.store.tables import SCHEMA, Movement, Purchase, Terms
 
 def read_about(tx: Tx) -> About | None:
     """What the shop says of itself; `None` in a shop that was made and never loaded."""
-    about = tables.About
-    row = tx.execute(
-        select(
-            about.shop_name, about.time_zone, about.currency, about.opening, about.most_points, about.recount_length,
-            about.recount_count, about.colour_factors,
-        )
-    ).first()  # fmt: skip
-    return None if row is None else About(*row)
+    row = tx.execute(select(tables.About.__table__)).mappings().first()
+    return None if row is None else about_of_row(row)
+
+
+def about_of_row(row: Mapping[Any, Any]) -> About:
+    """What the one row of the table says."""
+    return About(
+        name=row["shop_name"],
+        time_zone=row["time_zone"],
+        currency=row["currency"],
+        opening=row["opening"],
+        most_points=row["most_points"],
+        recount_length=row["recount_length"],
+        recount_count=row["recount_count"],
+        colour_factors=row["colour_factors"],
+    )
 
 
 def write_about(tx: Tx, about: About, stamp: Stamp) -> Written:
