@@ -27,7 +27,7 @@ FORMAT = 1
 """Of the files in `books/`."""
 _LINE = re.compile(rb'\{"check":"([0-9a-f]{12})","row":(\{.*\})\}\n', re.DOTALL)
 _CHECK = 12
-_ENTIRE = "Take the folder from where it was dumped once more, or dump again. Nothing was loaded."
+_ENTIRE = "Copy the dump once more from where it was written, or dump again. Nothing was loaded."
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,8 @@ nothing yet, is taken over row by row.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -127,12 +128,24 @@ def load(
             way = way_of(path, is_bare=is_bare(tx))
             if way.contents is not None:
                 return _whole(path, put_books(tx, path, way.contents, on_the_way), way, checked_only=False)
-            report = load_in(tx, path, stamp, opening=opening, told=told)
-            _take_orders(shop, tx, report, stamp)
+            with _said_too(way):
+                report = load_in(tx, path, stamp, opening=opening, told=told)
+                _take_orders(shop, tx, report, stamp)
     except BaseException:
         forget(shop)
         raise
     return replace(report, notes=(*way.notes, *report.notes))
+
+
+@contextmanager
+def _said_too(way: Way) -> Iterator[None]:
+    """Says in a refusal of the files of a dump why they were read at all, when there are books beside them."""
+    try:
+        yield
+    except Refusal as refusal:
+        if not way.notes:
+            raise
+        raise Refusal(" ".join((refusal.sentence, *way.notes)), refusal.faults) from refusal
 
 
 def _whole(path: Path, about: About, way: Way, *, checked_only: bool) -> LoadReport:
@@ -218,8 +231,9 @@ def check(
     way = way_of(path, is_bare=bare)
     if way.contents is not None:
         return _whole(path, check_books(path, way.contents, on_the_way), way, checked_only=True)
-    files = read_files(path, known, about, opening, told)
-    notes = (*_check_books(files.books, known), *_lots_alike(files, known, told))
+    with _said_too(way):
+        files = read_files(path, known, about, opening, told)
+        notes = (*_check_books(files.books, known), *_lots_alike(files, known, told))
     return LoadReport(
         source=path.name,
         checked_only=True,

@@ -1,4 +1,7 @@
-"""Dumping a shop and loading it again: the same shop, to the byte of its files; what no file carries is said."""
+"""Dumping a shop and loading its files alone: the same shop, to the byte of its files; what they do not carry is said.
+
+Loading a dump whole, with all its history, is in `test_whole.py`.
+"""
 
 from __future__ import annotations
 
@@ -132,10 +135,12 @@ def _worth(shop: Shop) -> dict[str, tuple[int, int]]:
 
 
 def _twice(shop: Shop, other: Shop, folder: Path) -> tuple[Mapping[str, bytes], Mapping[str, bytes]]:
-    """The files of a shop, and those of the shop that is loaded from them."""
+    """The files of a shop, and those of the shop that is loaded from them, without the books beside them."""
     dump(shop, folder / "one")
+    shutil.rmtree(folder / "one" / "books")
     load(other, folder / "one", LATER, opening=AFTER)
     dump(other, folder / "two")
+    shutil.rmtree(folder / "two" / "books")
     return _files(folder / "one"), _files(folder / "two")
 
 
