@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import shutil
-import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from secrets import token_hex
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
@@ -74,12 +74,14 @@ def make_demo(folder: Path, stamp: Stamp, today: date) -> DemoAccount:
     """Makes the demo shop in `folder`, which must not exist: nothing of it is left if making it fails or is stopped."""
     if folder.exists() or folder.is_symlink():
         raise Refusal(f"{folder} exists already. Name a folder that does not exist yet: stockroom demo FOLDER.")
+    # Named before it is made: whoever stops the program between the two leaves nothing behind.
+    workshop = folder.parent / f".{folder.name}-{token_hex(8)}"
     try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        workshop = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
-    except OSError as error:
-        raise Refusal(f"The demo shop cannot be made at {folder}: {error.strerror or error}.") from error
-    try:
+        try:
+            folder.parent.mkdir(parents=True, exist_ok=True)
+            workshop.mkdir(mode=0o700)
+        except OSError as error:
+            raise Refusal(f"The demo shop cannot be made at {folder}: {error.strerror or error}.") from error
         account = _made(workshop, folder, stamp, today)
         workshop.chmod(0o755)
         workshop.rename(folder)

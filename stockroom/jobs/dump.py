@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+from secrets import token_hex
 from typing import Any
 
 from stockroom.domain.refusal import Refusal
@@ -162,12 +162,14 @@ def _put(folder: Path, files: Mapping[str, bytes], more: Callable[[Path], Mappin
 
     `more` writes what is too long to be held at once; what it gives back is given back.
     """
+    # Named before it is made: whoever stops the program between the two leaves nothing behind.
+    aside = folder.parent / f".{folder.name}-{token_hex(8)}"
     try:
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        aside = Path(tempfile.mkdtemp(prefix=f".{folder.name}-", dir=folder.parent))
-    except OSError as error:
-        raise Refusal(f"Nothing can be written at {quoted(str(folder))}: {error.strerror or error}.") from error
-    try:
+        try:
+            folder.parent.mkdir(parents=True, exist_ok=True)
+            aside.mkdir(mode=0o700)
+        except OSError as error:
+            raise Refusal(f"Nothing can be written at {quoted(str(folder))}: {error.strerror or error}.") from error
         for name, data in files.items():
             (aside / name).parent.mkdir(exist_ok=True)
             with (aside / name).open("wb") as file:

@@ -34,6 +34,7 @@ def start_of(text: str) -> tuple[str, int]:
 def chosen(text: str, papers: Sequence[Paper]) -> tuple[Paper, ...]:
     """The papers that were typed by their numbers: '1', '1 3', '1,3', 'all'. Raises `Refusal` for anything else.
 
+    >>> from stockroom.jobs.papers import Paper
     >>> [paper.kind for paper in chosen("2", (Paper("tags", ("L-1",)), Paper("fitting", ("L-1",))))]
     ['fitting']
     """
