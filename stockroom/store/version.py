@@ -2,5 +2,5 @@
 
 from __future__ import annotations
 
-SCHEMA = 3
+SCHEMA = 4
 """It rises with every change of the tables, and has the number of the migration that brought the change."""
