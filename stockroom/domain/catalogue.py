@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from stockroom.domain.quantities import show_length
+
 ItemKind = Literal["cloth", "narrow", "hardware", "blank", "kit", "consumable", "piece"]
 """How an item is stocked: cloth and narrow goods by length (on rolls and reels), the others by count."""
 BY_LENGTH: frozenset[str] = frozenset({"cloth", "narrow"})
@@ -85,6 +87,10 @@ class Item:
     """Made in the shop from its own bill of materials."""
     posting: str = ""
     """What is to be minded when it is posted."""
+
+    def shown(self, quantity: int) -> str:
+        """A quantity of it, for people: metres or a count."""
+        return show_length(quantity) if self.kind in BY_LENGTH else str(quantity)
 
 
 @dataclass(frozen=True, slots=True)

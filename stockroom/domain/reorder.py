@@ -4,29 +4,22 @@ supplier's least quantity and multiple. Exact whole numbers: mm or count, minor 
 The rule. What is free, plus what is on order in time, less what orders in hand still need, must not fall below nothing
 in any week, nor end below the item's least. Where it does, buy up to the most, or just enough where no most is set,
 rounded up to what the supplier sells. The most is exceeded only where the need or the supplier's own terms force it.
-
-More stock never buys more, price breaks included: every quantity bought is a sold quantity, a smaller need is offered
-the same breaks, and a break that was not worth its price from a smaller quantity cannot pull a purchase past a larger
-one. What price breaks do spoil is the reverse: less need may buy just as much.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import pairwise
 from typing import Literal
 
-from stockroom.domain.catalogue import BY_LENGTH, Item, Supplier, Terms
-from stockroom.domain.quantities import show_length, show_money
+from stockroom.domain.catalogue import BY_LENGTH, Item
+from stockroom.domain.lot_size import Priced, how_much
+from stockroom.domain.offer import Offer, terms_faults
 from stockroom.domain.weeks import Week
 from stockroom.domain.wording import listed
 
 HORIZON_WEEKS = 13
 """Needs later than this after the run's week are shown, not bought, unless the lead time reaches further."""
-
-LONGEST_LEAD_DAYS = 3650
-"""A longer lead time is a slip of the pen."""
 
 Action = Literal["buy", "make", "no terms", "bad terms"]
 """Buy it; make it here; nobody sells it; the supplier's terms are impossible."""
@@ -59,19 +52,6 @@ class OpenNeed:
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
-    """One supplier with its terms for the item."""
-
-    supplier: Supplier
-    terms: Terms
-
-    @property
-    def lead_days(self) -> int:
-        """Days from ordering to receiving: the item's own, else the supplier's."""
-        return self.supplier.lead_days if self.terms.lead_days is None else self.terms.lead_days
-
-
-@dataclass(frozen=True, slots=True)
 class Standing:
     """How one item stands: all that a proposal is made from. Quantities in mm or count."""
 
@@ -96,7 +76,7 @@ class Standing:
 
     def shown(self, quantity: int) -> str:
         """A quantity of it, for people."""
-        return show_length(quantity) if self.item.kind in BY_LENGTH else str(quantity)
+        return self.item.shown(quantity)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,15 +122,6 @@ class Shortfall:
     """What would reach the item's most; `must` where there is no most or more must come."""
 
 
-@dataclass(frozen=True, slots=True)
-class Priced:
-    """A quantity to buy, what it costs, and why this quantity."""
-
-    quantity: int
-    cost_minor: int | None
-    steps: tuple[str, ...]
-
-
 def propose(standing: Standing, week: Week) -> Proposal | None:
     """What to do about one item in the run of `week`, or `None` where there is enough."""
     made = standing.item.made_here
@@ -160,7 +131,7 @@ def propose(standing: Standing, week: Week) -> Proposal | None:
     if lack.must <= 0:
         return None
     action: Action = "make" if made else "buy" if offer else "bad terms" if standing.offers else "no terms"
-    priced = Priced(lack.top, None, ()) if offer is None else how_much(offer, standing, lack.must, lack.top)
+    priced = Priced(lack.top, None, ()) if offer is None else how_much(offer, standing.item, lack.must, lack.top)
     latest, urgency = _when(lack.first_week, week, lead_days)
     steps = (
         *_position_steps(standing, week),
@@ -230,27 +201,6 @@ def _lacking(standing: Standing, needs: list[OpenNeed], coming: int) -> int:
     return max(in_all, sum(need.out_of_reach for need in needs)) - coming
 
 
-def terms_faults(offer: Offer) -> tuple[str, ...]:
-    """What is impossible about the terms, a sentence each; terms with a fault are not bought on."""
-    terms, found = offer.terms, []
-    if terms.multiple < 1:
-        found.append(f"the multiple is {terms.multiple}, and nothing comes in multiples of that")
-    if terms.least_quantity < 0:
-        found.append(f"the least quantity is {terms.least_quantity}")
-    if not 0 <= offer.lead_days <= LONGEST_LEAD_DAYS:
-        found.append(f"the lead time is {offer.lead_days} days")
-    starts = [step.from_quantity for step in terms.breaks]
-    if any(later <= earlier for earlier, later in pairwise(starts)):
-        found.append(f"the price breaks are out of order (from {', '.join(map(str, starts))})")
-    if any(start < 0 for start in starts):
-        found.append("a price break begins below nothing")
-    prices = [step.price_minor for step in terms.breaks]
-    if any(price < 0 for price in prices) or (len(prices) > 1 and 0 in prices):
-        found.append("a price is 0 or less")
-    beginning = f"The terms of {offer.supplier.code} for {terms.item} are impossible"
-    return tuple(f"{beginning}: {what}. Correct them." for what in found)
-
-
 def faults(standing: Standing) -> tuple[str, ...]:
     """Everything that is wrong with what is known of the item, a sentence each; the item is still reckoned with."""
     item = standing.item
@@ -268,72 +218,6 @@ def faults(standing: Standing) -> tuple[str, ...]:
                 f"more than the most to be kept of it, {standing.shown(item.most)}. Correct one of them."
             )
     return tuple(found)
-
-
-def how_much(offer: Offer, standing: Standing, must: int, top: int) -> Priced:
-    """How much to buy where at least `must` (more than 0) has to come and `top` would reach the most.
-
-    Never less than `must`. Not more than `top`, unless the least quantity and the multiple force it; without a most
-    (`top` is `must`) as much as costs least in all, which may be the start of a later price break.
-    """
-    terms = offer.terms
-    plain = max(sold_quantity(terms, must), top // terms.multiple * terms.multiple)
-    rounding = _rounding_step(offer, standing, must, top, plain)
-    cost = cost_minor(terms, plain, standing)
-    if cost is None:
-        start = f" below {standing.shown(terms.breaks[0].from_quantity)}" if _has_price(terms) else ""
-        return Priced(plain, None, (rounding, f"{offer.supplier.code} has given no price{start}."))
-    costs = f"{standing.shown(plain)} costs {_cost_words(offer, standing, plain, cost)}."
-    return _cheapest(offer, standing, Priced(plain, cost, (rounding, costs)))
-
-
-def _cheapest(offer: Offer, standing: Standing, plain: Priced) -> Priced:
-    """The same, or the start of a later price break where that costs less in all and no most forbids it."""
-    later: dict[int, int] = {}
-    for step in offer.terms.breaks:
-        quantity = sold_quantity(offer.terms, step.from_quantity)
-        cost = cost_minor(offer.terms, quantity, standing)
-        if quantity > plain.quantity and cost is not None:
-            later[quantity] = cost
-    if not later or plain.cost_minor is None:
-        return plain
-    best = min(later, key=lambda quantity: (later[quantity], quantity))
-    words = f"{standing.shown(best)} would cost {_cost_words(offer, standing, best, later[best])}"
-    if later[best] >= plain.cost_minor:
-        return Priced(plain.quantity, plain.cost_minor, (*plain.steps, f"{words}, which is not less in all."))
-    if standing.item.most is not None:
-        choice = f"{words}, which is less in all but goes over the most to be kept: it is yours to choose."
-        return Priced(plain.quantity, plain.cost_minor, (*plain.steps, choice))
-    return Priced(best, later[best], (*plain.steps, f"{words}, which is less in all: buy that."))
-
-
-def sold_quantity(terms: Terms, wanted: int) -> int:
-    """The least that is sold and not below `wanted`: at least the least quantity, in whole multiples.
-
-    >>> sold_quantity(Terms('mill', 'x', None, least_quantity=25, multiple=10, breaks=()), 31)
-    40
-    """
-    return -(-max(wanted, terms.least_quantity) // terms.multiple) * terms.multiple
-
-
-def cost_minor(terms: Terms, quantity: int, standing: Standing) -> int | None:
-    """Cost of a quantity at the break it reaches, rounded up to a whole minor unit; `None` where no price is known."""
-    price = price_at(terms, quantity)
-    if price is None:
-        return None
-    return -(-price * quantity // 1000) if standing.item.kind in BY_LENGTH else price * quantity
-
-
-def price_at(terms: Terms, quantity: int) -> int | None:
-    """The price of one, or of one metre, at the break that a quantity reaches; `None` where no price is known."""
-    reached = [step.price_minor for step in terms.breaks if step.from_quantity <= quantity]
-    return reached[-1] if reached and _has_price(terms) else None
-
-
-def _cost_words(offer: Offer, standing: Standing, quantity: int, cost: int) -> str:
-    each = "a metre" if standing.item.kind in BY_LENGTH else "each"
-    price, currency = price_at(offer.terms, quantity) or 0, offer.supplier.currency
-    return f"{show_money(cost, currency)} ({show_money(price, currency)} {each})"
 
 
 def _when(first_week: Week | None, week: Week, lead_days: int) -> tuple[date | None, Urgency]:
@@ -415,17 +299,6 @@ def _source_steps(standing: Standing, action: Action, offer: Offer | None) -> li
     return steps
 
 
-def _rounding_step(offer: Offer, standing: Standing, must: int, top: int, quantity: int) -> str:
-    terms, shown = offer.terms, standing.shown
-    sold = f"least quantity {shown(terms.least_quantity)}, multiples of {shown(terms.multiple)}"
-    if quantity == top:
-        return f"Buy {shown(quantity)}; it can be had so ({sold})."
-    if quantity < top:
-        return f"Buy {shown(quantity)}, the most that does not go over ({sold})."
-    forced = f"{shown(must)} rounded up" if top == must else f"the least that covers {shown(must)}"
-    return f"Buy {shown(quantity)}, {forced} ({sold})."
-
-
 def _latest_steps(
     first_week: Week | None, latest: date | None, lead_days: int, urgency: Urgency, action: Action
 ) -> list[str]:
@@ -453,8 +326,3 @@ def _why(standing: Standing, lack: Shortfall, action: Action) -> str:
 
 
 _WHY_NOT_BOUGHT: dict[Action, str] = {"no terms": "; nobody sells it: add terms", "bad terms": "; terms impossible"}
-
-
-def _has_price(terms: Terms) -> bool:
-    """Whether any price is known: a sole price of 0 is none."""
-    return any(step.price_minor for step in terms.breaks)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from stockroom.domain.catalogue import BY_LENGTH, Cloth, Item, Terms
+from stockroom.domain.offer import price_at, sold_quantity
 from stockroom.domain.quantities import money_minor, need_mm, show_length, show_money
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.reorder import price_at, sold_quantity
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import listed, quoted, unknown
 from stockroom.jobs.amounts import show_amount

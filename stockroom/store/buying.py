@@ -18,7 +18,8 @@ from sqlalchemy.orm import aliased
 
 from stockroom.domain.catalogue import BY_LENGTH, Cloth, Item
 from stockroom.domain.lay import PanelToLay, TooWide, arrange, fits_across
-from stockroom.domain.reorder import Due, Offer, OpenNeed, Standing
+from stockroom.domain.offer import Offer
+from stockroom.domain.reorder import Due, OpenNeed, Standing
 from stockroom.domain.requirement import PanelShape
 from stockroom.domain.weeks import Week
 from stockroom.store import tables as t

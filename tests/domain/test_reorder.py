@@ -8,9 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from stockroom.domain.catalogue import Item, PriceBreak, Supplier, Terms
+from stockroom.domain.offer import Offer, sold_quantity
 from stockroom.domain.reorder import (
     Due,
-    Offer,
     OpenNeed,
     Proposal,
     Standing,
@@ -18,7 +18,6 @@ from stockroom.domain.reorder import (
     last_week_served,
     propose,
     shortfall,
-    sold_quantity,
     to_hurry,
 )
 from stockroom.domain.weeks import Week
