@@ -9,10 +9,10 @@ from datetime import date
 
 from labels import CutPanel, OpenLine, PickCut, PickLine, PickList, pick_list_pdf
 from stockroom.domain.kitbook import KitBook
+from stockroom.domain.on_screen import on_screen
 from stockroom.domain.quantities import cloth_mass_g, show_length
 from stockroom.domain.requirement import PanelShape
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.swatch import srgb
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
 from stockroom.jobs.printed import LIFT_LIMIT_G, LIFTING, delivery, printed_by, wanted_words
@@ -94,7 +94,7 @@ def _line(desk: _Desk, some: Sequence[KeptHold]) -> PickLine:
         quantity=show_amount(item.kind, sum(one.quantity for one in some)),
         item=first.item,
         colour=colour.name if colour else "",
-        swatch=srgb(colour.master) if colour and colour.master else None,
+        swatch=on_screen(colour.master).rgb if colour and colour.master else None,
         roll=first.tag if first.kind == "roll" else "",
         dye_lot=first.lot,
         reason=" ".join(dict.fromkeys(reason for one in some for reason in one.reasons)),
