@@ -5,9 +5,123 @@ Revision 0004.
 
 from __future__ import annotations
 
+import sqlalchemy as sa
+from alembic import op
+
+from stockroom.store.types import Day, Json, Key, Moment, Whole, Words, YesNo
+from stockroom.store.upgrade import rebuilt
+
 revision = "0004"
 down_revision = "0003"
 
 
 def upgrade() -> None:
-    """Nothing yet but the number: what each part needs is added here until this revision is published."""
+    _swatch()
+    _swatch_sent()
+    _held_for_swatches()
+    _substitution()
+    _substitutes_of_items()
+
+
+def _held_for_swatches() -> None:
+    """A roll may have several stretches that are held for an order: one is its margin, the others are for swatches."""
+    with rebuilt("margin") as margin:
+        margin.add_column(sa.Column("sent_id", Key(), nullable=True))
+        margin.create_foreign_key("fk_margin_sent_id", "swatch_sent", ["sent_id"], ["id"])
+        margin.drop_constraint("uq_margin_order_id_holding_id", type_="unique")
+    op.create_index("ix_margin_sent_id", "margin", ["sent_id"], unique=False)
+    op.create_index(
+        "uq_margin_order",
+        "margin",
+        ["order_id", "holding_id"],
+        unique=True,
+        sqlite_where=sa.text("sent_id IS NULL"),
+        postgresql_where=sa.text("sent_id IS NULL"),
+    )
+
+
+def _substitutes_of_items() -> None:
+    with rebuilt("item") as item:
+        # Read back from SQLite, an empty text as default would be put in brackets.
+        item.alter_column("posting", existing_type=Words(), server_default="", existing_nullable=False)
+        item.add_column(sa.Column("substitutes", Json(), server_default="[]", nullable=False))
+        item.add_column(sa.Column("discontinued", YesNo(), server_default=sa.text("false"), nullable=False))
+
+
+def _swatch() -> None:
+    op.create_table(
+        "swatch",
+        sa.Column("id", Key(), sa.Identity(always=False), nullable=False),
+        sa.Column("tag", Words(), nullable=False),
+        sa.Column("item", Words(), nullable=False),
+        sa.Column("lot", Words(), nullable=False),
+        sa.Column("holding_id", Key(), nullable=False),
+        sa.Column("length_mm", Whole(), nullable=False),
+        sa.Column("movement_id", Key(), nullable=True),
+        sa.Column("place", Words(), nullable=True),
+        sa.Column("gone_because", Words(), nullable=False),
+        sa.Column("by", Words(), nullable=False),
+        sa.Column("at", Moment(), nullable=False),
+        sa.CheckConstraint("(length_mm = 0) = (movement_id IS NULL)", name="ck_swatch_length_is_booked"),
+        sa.CheckConstraint("length_mm >= 0", name="ck_swatch_length_not_negative"),
+        sa.ForeignKeyConstraint(["holding_id"], ["holding.id"], name="fk_swatch_holding_id"),
+        sa.ForeignKeyConstraint(["item"], ["item.code"], name="fk_swatch_item"),
+        sa.ForeignKeyConstraint(["movement_id"], ["movement.id"], name="fk_swatch_movement_id"),
+        sa.ForeignKeyConstraint(["place"], ["place.code"], name="fk_swatch_place"),
+        sa.PrimaryKeyConstraint("id", name="pk_swatch"),
+        sa.UniqueConstraint("tag", name="uq_swatch_tag"),
+        sqlite_strict=True,
+    )
+    op.create_index("ix_swatch_holding_id", "swatch", ["holding_id"], unique=False)
+    op.create_index("ix_swatch_item", "swatch", ["item", "lot"], unique=False)
+    op.create_index("ix_swatch_place", "swatch", ["place"], unique=False)
+
+
+def _swatch_sent() -> None:
+    op.create_table(
+        "swatch_sent",
+        sa.Column("id", Key(), sa.Identity(always=False), nullable=False),
+        sa.Column("swatch_id", Key(), nullable=False),
+        sa.Column("order_id", Key(), nullable=False),
+        sa.Column("line", Whole(), nullable=False),
+        sa.Column("name", Words(), nullable=False),
+        sa.Column("until", Day(), nullable=False),
+        sa.Column("hold_mm", Whole(), nullable=False),
+        sa.Column("by", Words(), nullable=False),
+        sa.Column("at", Moment(), nullable=False),
+        sa.Column("answer", Words(), nullable=True),
+        sa.Column("said_by", Words(), nullable=False),
+        sa.Column("note", Words(), nullable=False),
+        sa.Column("answered_by", Words(), nullable=True),
+        sa.Column("answered_at", Moment(), nullable=True),
+        sa.CheckConstraint("answer IN ('yes', 'no', 'not needed')", name="ck_swatch_sent_answer_known"),
+        sa.CheckConstraint("(answer IS NULL) = (answered_at IS NULL)", name="ck_swatch_sent_answer_has_a_day"),
+        sa.CheckConstraint("hold_mm >= 0", name="ck_swatch_sent_hold_not_negative"),
+        sa.ForeignKeyConstraint(["order_id"], ["customer_order.id"], name="fk_swatch_sent_order_id"),
+        sa.ForeignKeyConstraint(["swatch_id"], ["swatch.id"], name="fk_swatch_sent_swatch_id"),
+        sa.PrimaryKeyConstraint("id", name="pk_swatch_sent"),
+        sqlite_strict=True,
+    )
+    op.create_index("ix_swatch_sent_order_id", "swatch_sent", ["order_id"], unique=False)
+    op.create_index("ix_swatch_sent_swatch_id", "swatch_sent", ["swatch_id"], unique=False)
+
+
+def _substitution() -> None:
+    op.create_table(
+        "substitution",
+        sa.Column("id", Key(), sa.Identity(always=False), nullable=False),
+        sa.Column("order_id", Key(), nullable=False),
+        sa.Column("line", Whole(), nullable=False),
+        sa.Column("item", Words(), nullable=False),
+        sa.Column("instead", Words(), nullable=False),
+        sa.Column("yes_from", Words(), nullable=False),
+        sa.Column("note", Words(), nullable=False),
+        sa.Column("by", Words(), nullable=False),
+        sa.Column("at", Moment(), nullable=False),
+        sa.ForeignKeyConstraint(["instead"], ["item.code"], name="fk_substitution_instead"),
+        sa.ForeignKeyConstraint(["item"], ["item.code"], name="fk_substitution_item"),
+        sa.ForeignKeyConstraint(["order_id"], ["customer_order.id"], name="fk_substitution_order_id"),
+        sa.PrimaryKeyConstraint("id", name="pk_substitution"),
+        sa.UniqueConstraint("order_id", "line", "item", name="uq_substitution_order_id_line_item"),
+        sqlite_strict=True,
+    )

@@ -125,6 +125,10 @@ class Item(Base):
     made_here: Mapped[bool]
     posting: Mapped[str] = mapped_column(server_default="")
     """What is to be minded when it is posted."""
+    substitutes: Mapped[list[str]] = mapped_column(Json, server_default="[]")
+    """Codes of items that may stand in for it, with the customer's yes; those of its cloth hold besides."""
+    discontinued: Mapped[bool] = mapped_column(server_default=text("false"))
+    """This colour of its cloth is no more made, though others may be."""
 
 
 class Place(Base):
@@ -556,17 +560,82 @@ class PlannedPanel(Base):
     """Degrees: 0, 90 or 180."""
 
 
+class Swatch(Base):
+    """A swatch of a dye lot: a small piece with a tag and a place of its own. It is no stock any more."""
+
+    __tablename__ = "swatch"
+    __table_args__ = (
+        CheckConstraint("length_mm >= 0", name="length_not_negative"),
+        CheckConstraint("(length_mm = 0) = (movement_id IS NULL)", name="length_is_booked"),
+        Index("ix_swatch_item", "item", "lot"),
+    )
+    id: Mapped[Id]
+    tag: Mapped[str] = mapped_column(unique=True)
+    item: Mapped[str] = mapped_column(ForeignKey("item.code"))
+    lot: Mapped[str]
+    holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"), index=True)
+    """The roll or reel that it is of."""
+    length_mm: Mapped[int]
+    """So much of the roll it took; 0: it was cut from an offcut."""
+    movement_id: Mapped[int | None] = mapped_column(ForeignKey("movement.id"))
+    """What booked it out of the roll."""
+    place: Mapped[str | None] = mapped_column(ForeignKey("place.code"), index=True)
+    """None: a customer has it, or it is gone."""
+    gone_because: Mapped[str]
+    """Why there is no such swatch any more; empty while there is."""
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
+class SwatchSent(Base):
+    """A swatch that went to a customer for a line of an order, and what the customer said to it."""
+
+    __tablename__ = "swatch_sent"
+    __table_args__ = (
+        _one_of("answer", "yes", "no", "not needed"),
+        CheckConstraint("hold_mm >= 0", name="hold_not_negative"),
+        CheckConstraint("(answer IS NULL) = (answered_at IS NULL)", name="answer_has_a_day"),
+    )
+    id: Mapped[Id]
+    swatch_id: Mapped[int] = mapped_column(ForeignKey("swatch.id"), index=True)
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"), index=True)
+    line: Mapped[int]
+    name: Mapped[str]
+    """What the line waits for, by its name."""
+    until: Mapped[date]
+    """The last day on which its lot is held without an answer."""
+    hold_mm: Mapped[int]
+    """So much of its lot is to be held meanwhile."""
+    by: Mapped[str]
+    at: Mapped[datetime]
+    answer: Mapped[str | None]
+    """'not needed': the line waits for it no more, for another reason."""
+    said_by: Mapped[str]
+    """Who of the customer's said so; empty until it is answered."""
+    note: Mapped[str]
+    answered_by: Mapped[str | None]
+    answered_at: Mapped[datetime | None]
+
+
 class Margin(Base):
     """A stretch of a roll that stays held for an order, in case a panel is spoilt: of the lot that its panels have.
 
     No panel is planned on it. It counts in the roll's `reserved`, and is let go when the order is sent or cancelled.
+    One that is held for a swatch that was sent is let go when that is answered, or its day is past.
     """
 
     __tablename__ = "margin"
     __table_args__ = (
-        UniqueConstraint("order_id", "holding_id"),
         CheckConstraint("0 <= from_mm AND from_mm < to_mm", name="stretch"),
         Index("ix_margin_holding", "holding_id"),
+        Index(
+            "uq_margin_order",
+            "order_id",
+            "holding_id",
+            unique=True,
+            sqlite_where=text("sent_id IS NULL"),
+            postgresql_where=text("sent_id IS NULL"),
+        ),
     )
     id: Mapped[Id]
     order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"))
@@ -574,6 +643,27 @@ class Margin(Base):
     from_mm: Mapped[int]
     """From the roll's inner end."""
     to_mm: Mapped[int]
+    by: Mapped[str]
+    at: Mapped[datetime]
+    sent_id: Mapped[int | None] = mapped_column(ForeignKey("swatch_sent.id"), index=True)
+    """The swatch for whose answer it is held; none: it is a margin."""
+
+
+class Substitution(Base):
+    """What a line of an order takes instead of what its kit asks for, since the customer said yes to it."""
+
+    __tablename__ = "substitution"
+    __table_args__ = (UniqueConstraint("order_id", "line", "item"),)
+    id: Mapped[Id]
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"))
+    line: Mapped[int]
+    item: Mapped[str] = mapped_column(ForeignKey("item.code"))
+    """As the kit book has it."""
+    instead: Mapped[str] = mapped_column(ForeignKey("item.code"))
+    """What is taken."""
+    yes_from: Mapped[str]
+    """Who of the customer's said yes."""
+    note: Mapped[str]
     by: Mapped[str]
     at: Mapped[datetime]
 
