@@ -21,6 +21,9 @@ def upgrade() -> None:
     _held_for_swatches()
     _substitution()
     _substitutes_of_items()
+    _planned_items()
+    _item_group()
+    _last_order()
 
 
 def _held_for_swatches() -> None:
@@ -42,8 +45,6 @@ def _held_for_swatches() -> None:
 
 def _substitutes_of_items() -> None:
     with rebuilt("item") as item:
-        # Read back from SQLite, an empty text as default would be put in brackets.
-        item.alter_column("posting", existing_type=Words(), server_default="", existing_nullable=False)
         item.add_column(sa.Column("substitutes", Json(), server_default="[]", nullable=False))
         item.add_column(sa.Column("discontinued", YesNo(), server_default=sa.text("false"), nullable=False))
 
@@ -125,3 +126,51 @@ def _substitution() -> None:
         sa.UniqueConstraint("order_id", "line", "item", name="uq_substitution_order_id_line_item"),
         sqlite_strict=True,
     )
+
+
+def _planned_items() -> None:
+    """How the weekly run reckons an item, how it is made here, and what went into a run."""
+    with rebuilt("item") as item:
+        item.add_column(sa.Column("planned_by", Words(), server_default="", nullable=False))
+        item.add_column(sa.Column("make_days", Whole(), server_default="0", nullable=False))
+        item.add_column(sa.Column("batch", Whole(), server_default="1", nullable=False))
+    with rebuilt("reorder_run") as run:
+        run.add_column(sa.Column("inputs", Words(), nullable=True))
+
+
+def _item_group() -> None:
+    op.create_table(
+        "item_group",
+        sa.Column("code", Words(), nullable=False),
+        sa.Column("planned_by", Words(), nullable=False),
+        sa.Column("target_of", Words(), nullable=False),
+        sa.Column("target_permille", Whole(), nullable=False),
+        sa.CheckConstraint("planned_by IN ('limits', 'forecast')", name=op.f("ck_item_group_planned_by_known")),
+        sa.CheckConstraint("target_of IN ('cycle', 'shelf')", name=op.f("ck_item_group_target_of_known")),
+        sa.CheckConstraint(
+            "0 < target_permille AND target_permille < 1000", name=op.f("ck_item_group_target_is_a_share")
+        ),
+        sa.PrimaryKeyConstraint("code", name=op.f("pk_item_group")),
+        sqlite_strict=True,
+    )
+
+
+def _last_order() -> None:
+    op.create_table(
+        "last_order",
+        sa.Column("id", Key(), sa.Identity(always=False), nullable=False),
+        sa.Column("item", Words(), nullable=False),
+        sa.Column("until", Day(), nullable=False),
+        sa.Column("weeks", Whole(), nullable=False),
+        sa.Column("note", Words(), nullable=False),
+        sa.Column("by", Words(), nullable=False),
+        sa.Column("at", Moment(), nullable=False),
+        sa.Column("ended_because", Words(), nullable=False),
+        sa.Column("ended_by", Words(), nullable=True),
+        sa.Column("ended_at", Moment(), nullable=True),
+        sa.CheckConstraint("weeks > 0", name=op.f("ck_last_order_weeks_positive")),
+        sa.ForeignKeyConstraint(["item"], ["item.code"], name=op.f("fk_last_order_item")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_last_order")),
+        sqlite_strict=True,
+    )
+    op.create_index(op.f("ix_last_order_item"), "last_order", ["item"], unique=False)

@@ -10,6 +10,10 @@ from stockroom.domain.quantities import show_length
 
 ItemKind = Literal["cloth", "narrow", "hardware", "blank", "kit", "consumable", "piece"]
 """How an item is stocked: cloth and narrow goods by length (on rolls and reels), the others by count."""
+Plan = Literal["limits", "forecast"]
+"""How the weekly run reckons an item: orders in hand with a least and a most, or its forecast use as well."""
+TargetOf = Literal["cycle", "shelf"]
+"""What a target promises: that stock lasts until the next delivery, or which share of demand the shelf meets."""
 BY_LENGTH: frozenset[str] = frozenset({"cloth", "narrow"})
 
 
@@ -87,10 +91,27 @@ class Item:
     """Made in the shop from its own bill of materials."""
     posting: str = ""
     """What is to be minded when it is posted."""
+    planned_by: Plan | Literal[""] = ""
+    """How the weekly run reckons it; '' as its group."""
+    make_days: int = 0
+    """Days that making it here takes."""
+    batch: int = 1
+    """It is made here in whole batches of so many."""
 
     def shown(self, quantity: int) -> str:
         """A quantity of it, for people: metres or a count."""
         return show_length(quantity) if self.kind in BY_LENGTH else str(quantity)
+
+
+@dataclass(frozen=True, slots=True)
+class ItemGroup:
+    """How the weekly run reckons the items of one group, where an item does not say otherwise."""
+
+    code: str
+    planned_by: Plan = "limits"
+    target_of: TargetOf = "cycle"
+    target_permille: int = 950
+    """1 to 999: the chance, or the share, that is promised."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,20 +1,23 @@
-"""The tables of a catalogue, row by row: colours, cloths, items, places, stages, suppliers and their terms."""
+"""The tables of a catalogue, row by row: colours, cloths, items and their groups, places, stages, suppliers, terms."""
 
 from __future__ import annotations
 
 import re
-from typing import cast, get_args
+from typing import Any, cast, get_args
 
 from stockroom.domain.catalogue import (
     BY_LENGTH,
     Cloth,
     Colour,
     Item,
+    ItemGroup,
     ItemKind,
     Place,
+    Plan,
     PriceBreak,
     Stage,
     Supplier,
+    TargetOf,
     Terms,
 )
 from stockroom.domain.quantities import money_minor, need_mm
@@ -42,8 +45,24 @@ CLOTHS = Columns(
 )
 ITEMS = Columns(
     ("code", "kind"),
-    ("title", "cloth", "colour", "mass_g", "group", "least", "most", "hazards", "storage", "made_here", "posting"),
+    (
+        "title",
+        "cloth",
+        "colour",
+        "mass_g",
+        "group",
+        "least",
+        "most",
+        "hazards",
+        "storage",
+        "made_here",
+        "posting",
+        "planned_by",
+        "make_days",
+        "batch",
+    ),
 )
+GROUPS = Columns(("code",), ("planned_by", "target_of", "target"))
 PLACES = Columns(("code", "title", "walk"), ("tag",))
 STAGES = Columns(("code", "title", "turn"))
 SUPPLIERS = Columns(("code", "name", "lead_days"), ("currency", "carriage_paid"))
@@ -128,6 +147,29 @@ def item(row: Row, border: Border) -> Item:
         storage=cells.text("storage"),
         made_here=cells.yes_no("made_here", otherwise=False),
         posting=cells.text("posting"),
+        planned_by=cast(Any, cells.one_of("planned_by", get_args(Plan))) if cells.given("planned_by") else "",
+        make_days=cells.whole("make_days") if cells.given("make_days") else 0,
+        batch=cells.whole("batch", least=1) if cells.given("batch") else 1,
+    )
+
+
+def group(row: Row, border: Border) -> ItemGroup:
+    """One row of item groups: how the weekly run reckons their items, and what is promised of them."""
+    cells = Cells(row, border)
+    code = cells.named("code")
+    border.once("group", (code,), row)
+    usual = ItemGroup(code)
+    return ItemGroup(
+        code=code,
+        planned_by=cast(Plan, cells.one_of("planned_by", get_args(Plan)))
+        if cells.given("planned_by")
+        else usual.planned_by,
+        target_of=cast(TargetOf, cells.one_of("target_of", get_args(TargetOf)))
+        if cells.given("target_of")
+        else usual.target_of,
+        target_permille=round(10 * cells.decimal("target", 0.1, 99.9))
+        if cells.given("target")
+        else usual.target_permille,
     )
 
 

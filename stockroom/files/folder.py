@@ -19,6 +19,7 @@ from stockroom.domain.catalogue import (
     Cloth,
     Colour,
     Item,
+    ItemGroup,
     OpeningBin,
     OpeningPurchase,
     OpeningRoll,
@@ -58,6 +59,7 @@ _ORDER = re.compile(r"^[ \t]*(?:\[\[[ \t]*lines[ \t]*\]\]|customer[ \t]*=)", re.
 TABLES: dict[str, tuple[Columns, Callable[[Row, Border], Any]]] = {
     "colours": (catalogue.COLOURS, catalogue.colour),
     "cloths": (catalogue.CLOTHS, catalogue.cloth),
+    "groups": (catalogue.GROUPS, catalogue.group),
     "items": (catalogue.ITEMS, catalogue.item),
     "places": (catalogue.PLACES, catalogue.place),
     "stages": (catalogue.STAGES, catalogue.stage),
@@ -98,6 +100,7 @@ class ShopFiles:
     """What the shop says of itself, its opening day settled."""
     colours: tuple[Colour, ...] = ()
     cloths: tuple[Cloth, ...] = ()
+    groups: tuple[ItemGroup, ...] = ()
     items: tuple[Item, ...] = ()
     places: tuple[Place, ...] = ()
     stages: tuple[Stage, ...] = ()

@@ -21,6 +21,7 @@ from stockroom.domain.catalogue import (
     Colour,
     Flaw,
     Item,
+    ItemGroup,
     OpeningBin,
     OpeningPurchase,
     OpeningRoll,
@@ -188,6 +189,18 @@ def _item(one: Item, book: _Book) -> dict[str, Cell]:
         "storage": one.storage,
         "made_here": one.made_here,
         "posting": one.posting,
+        "planned_by": one.planned_by,
+        "make_days": one.make_days or None,
+        "batch": one.batch if one.batch > 1 else None,
+    }
+
+
+def _group(one: ItemGroup, _: _Book) -> dict[str, Cell]:
+    return {
+        "code": one.code,
+        "planned_by": one.planned_by,
+        "target_of": one.target_of,
+        "target": _decimal(one.target_permille / 10),
     }
 
 
@@ -295,6 +308,7 @@ _ROWS: dict[str, Callable[[Any, _Book], dict[str, Cell]]] = {
     "items": _item,
     "places": _place,
     "stages": _stage,
+    "groups": _group,
     "suppliers": _supplier,
     "terms": _terms,
     "rolls": _roll,

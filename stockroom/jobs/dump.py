@@ -145,6 +145,7 @@ def _things(tx: Tx, time_zone: str) -> dict[str, tuple[Any, ...]]:
     return {
         "colours": tuple(catalogue.read_colours(tx).values()),
         "cloths": tuple(catalogue.read_cloths(tx).values()),
+        "groups": tuple(catalogue.read_groups(tx).values()),
         "items": tuple(items.values()),
         "places": carried.carried_places(tx),
         "stages": tuple(catalogue.read_stages(tx).values()),

@@ -40,6 +40,7 @@ _ROWS_SHOWN = 5
 _TABLES = (
     "colours",
     "cloths",
+    "groups",
     "items",
     "places",
     "stages",
@@ -293,6 +294,7 @@ def _write_catalogue(tx: Tx, files: ShopFiles) -> list[Written]:
     return [
         catalogue.write_colours(tx, files.colours),
         catalogue.write_cloths(tx, files.cloths),
+        catalogue.write_groups(tx, files.groups),
         catalogue.write_items(tx, files.items),
         catalogue.write_places(tx, files.places),
         catalogue.write_stages(tx, files.stages),

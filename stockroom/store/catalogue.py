@@ -16,7 +16,7 @@ from stockroom.domain.catalogue import BY_LENGTH, ItemKind, Reading
 from stockroom.domain.refusal import Refusal
 from stockroom.store.database import Tx
 from stockroom.store.edition import new_edition
-from stockroom.store.tables import Cloth, Colour, Holding, Item, Place, Requirement, Stage, Supplier, Terms
+from stockroom.store.tables import Cloth, Colour, Holding, Item, ItemGroup, Place, Requirement, Stage, Supplier, Terms
 from stockroom.store.tags import tags_for
 
 
@@ -95,11 +95,28 @@ def write_items(tx: Tx, items: Iterable[trade.Item]) -> Written:
             "storage": one.storage,
             "made_here": one.made_here,
             "posting": one.posting,
+            "planned_by": one.planned_by,
+            "make_days": one.make_days,
+            "batch": one.batch,
         }
         for one in items
     ]
     _keep_measures(tx, rows)
     return _write(tx, "items", _table(Item), ("code",), rows)
+
+
+def write_groups(tx: Tx, groups: Iterable[trade.ItemGroup]) -> Written:
+    """Adds or updates item groups by their code."""
+    rows = [
+        {
+            "code": one.code,
+            "planned_by": one.planned_by,
+            "target_of": one.target_of,
+            "target_permille": one.target_permille,
+        }
+        for one in groups
+    ]
+    return _write(tx, "groups", _table(ItemGroup), ("code",), rows)
 
 
 def write_places(tx: Tx, places: Iterable[trade.Place]) -> Written:
@@ -202,8 +219,19 @@ def read_items(tx: Tx) -> dict[str, trade.Item]:
             storage=row["storage"],
             made_here=row["made_here"],
             posting=row["posting"],
+            planned_by=cast(Any, row["planned_by"]),
+            make_days=row["make_days"],
+            batch=row["batch"],
         )
         for row in tx.execute(select(_table(Item)).order_by(Item.code)).mappings()
+    }
+
+
+def read_groups(tx: Tx) -> dict[str, trade.ItemGroup]:
+    """Every item group that says how its items are reckoned, by code, in the order of codes."""
+    return {
+        row.code: trade.ItemGroup(row.code, row.planned_by, row.target_of, row.target_permille)
+        for row in tx.execute(select(_table(ItemGroup)).order_by(ItemGroup.code))
     }
 
 

@@ -129,6 +129,28 @@ class Item(Base):
     """Codes of items that may stand in for it, with the customer's yes; those of its cloth hold besides."""
     discontinued: Mapped[bool] = mapped_column(server_default=text("false"))
     """This colour of its cloth is no more made, though others may be."""
+    planned_by: Mapped[str] = mapped_column(server_default="")
+    """'limits' or 'forecast': how the weekly run reckons it; empty: as its group."""
+    make_days: Mapped[int] = mapped_column(server_default="0")
+    """Days that making it here takes."""
+    batch: Mapped[int] = mapped_column(server_default="1")
+    """It is made here in whole batches of so many."""
+
+
+class ItemGroup(Base):
+    """How the weekly run reckons the items of one group, where an item does not say otherwise."""
+
+    __tablename__ = "item_group"
+    __table_args__ = (
+        _one_of("planned_by", "limits", "forecast"),
+        _one_of("target_of", "cycle", "shelf"),
+        CheckConstraint("0 < target_permille AND target_permille < 1000", name="target_is_a_share"),
+    )
+    code: Mapped[str] = mapped_column(primary_key=True)
+    planned_by: Mapped[str]
+    target_of: Mapped[str]
+    """'cycle': the chance that stock lasts until the next delivery; 'shelf': the share of demand met from the shelf."""
+    target_permille: Mapped[int]
 
 
 class Place(Base):
@@ -1027,6 +1049,26 @@ class LowStock(Base):
     ended_at: Mapped[datetime | None]
 
 
+class LastOrder(Base):
+    """A supplier's notice that an item can be ordered until a day, and no more after it."""
+
+    __tablename__ = "last_order"
+    __table_args__ = (CheckConstraint("weeks > 0", name="weeks_positive"),)
+    id: Mapped[Id]
+    item: Mapped[str] = mapped_column(ForeignKey("item.code"), index=True)
+    until: Mapped[date]
+    """The last day to order."""
+    weeks: Mapped[int]
+    """Buy for so many weeks after it."""
+    note: Mapped[str]
+    by: Mapped[str]
+    at: Mapped[datetime]
+    ended_because: Mapped[str]
+    """Why it holds no longer; empty while it does."""
+    ended_by: Mapped[str | None]
+    ended_at: Mapped[datetime | None]
+
+
 class ReplacedTag(Base):
     """A tag that was torn or lost, and the one that took its place."""
 
@@ -1060,6 +1102,8 @@ class ReorderRun(Base):
     report: Mapped[dict[str, Any]] = mapped_column(Json)
     by: Mapped[str]
     at: Mapped[datetime]
+    inputs: Mapped[str | None]
+    """All that went in, from which the digest is made: JSON, deflated, in base 64. None: kept by an older program."""
 
 
 TRIGGERS: dict[str, list[str]] = {

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from alembic import command, op
 from alembic.config import Config
 from alembic.operations import BatchOperations
-from sqlalchemy import Connection, text
+from sqlalchemy import Connection, MetaData, Table, text
 
 from stockroom.store.shipped import shipped
 
@@ -42,7 +42,9 @@ def rebuilt(table: str) -> Iterator[BatchOperations]:
     # Otherwise the renaming of the new table fails over a trigger elsewhere that names the table while it is gone.
     connection.exec_driver_sql("PRAGMA legacy_alter_table = ON")
     try:
-        with op.batch_alter_table(table, recreate="always") as batch:
+        # As it is read by SQLAlchemy alone: Alembic's own reading puts the default of an empty text into brackets.
+        as_it_is = Table(table, MetaData(), autoload_with=connection)
+        with op.batch_alter_table(table, recreate="always", copy_from=as_it_is) as batch:
             yield batch
     finally:
         connection.exec_driver_sql("PRAGMA legacy_alter_table = OFF")

@@ -21,6 +21,7 @@ OF_A_BEGUN_ORDER = {"keep", "use", "unuse"}
 TABLES = {
     "colours": catalogue.COLOURS,
     "cloths": catalogue.CLOTHS,
+    "groups": catalogue.GROUPS,
     "items": catalogue.ITEMS,
     "places": catalogue.PLACES,
     "stages": catalogue.STAGES,
