@@ -1,0 +1,187 @@
+"""How the demand of a stretch of time is distributed, for many items at once: by its mean and its variance.
+
+- Counts: negative binomial where the variance is above the mean (use in lumps), Poisson where it is the mean, binomial
+  where it is below. One family in three parts, each the limit of the next: R. Panjer, ASTIN Bulletin 12 (1981).
+- Lengths: gamma, which is never negative and as skewed as its spread says.
+- Normal, only where it fits: where one week's spread is a quarter of one week's use at most (`NORMAL_UP_TO`), so that
+  use below nothing is out of the question (one in 30,000) and the skew is slight.
+
+Which of the three is used hangs on one week's use alone, never on the length of the stretch: else a longer stretch
+could pass from one to another and seem to need less.
+
+Each has `over(stock)`, the chance that demand is more than the stock, and `short(stock)`, by how much it is more on
+average: E max(demand − stock, 0). Stocks are whole numbers, an item each.
+
+>>> import numpy as np
+>>> one = lambda figure: np.array([float(figure)])
+>>> Counts(one(2), one(2)).over(one(1)).round(4)  # Poisson: 1 − 3 e⁻²
+array([0.594])
+>>> Normal(one(50), one(64)).short(one(50)).round(4)  # 8 / √(2π)
+array([3.1915])
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, Protocol
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
+
+NORMAL_UP_TO = 0.25
+"""Largest ratio of one week's standard deviation to one week's use for which normal is taken to fit."""
+_LIKE_POISSON = 1e-6
+
+Family = Literal["counts", "gamma", "normal"]
+
+
+def family_of(weekly: float, variance: float, by_length: bool) -> Family:
+    """Which family suits an item, by one week's use and its variance.
+
+    >>> family_of(20, 16, by_length=False), family_of(2, 4, by_length=False), family_of(900, 640_000, by_length=True)
+    ('normal', 'counts', 'gamma')
+    """
+    if variance <= (NORMAL_UP_TO * weekly) ** 2:
+        return "normal"
+    return "gamma" if by_length else "counts"
+
+
+class Spread(Protocol):
+    """The demand of some items over some stretch of time each."""
+
+    def over(self, stock: Floats) -> Floats:
+        """The chance that demand is more than the stock."""
+        ...
+
+    def short(self, stock: Floats) -> Floats:
+        """What demand is above the stock, on average."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """Whole counts: negative binomial, Poisson or binomial, as mean and variance have it."""
+
+    mean: Floats
+    variance: Floats
+
+    def over(self, stock: Floats) -> Floats:
+        """The chance that demand is more than the stock."""
+        return self._reaches(stock + 1.0, 0.0)
+
+    def short(self, stock: Floats) -> Floats:
+        """What demand is above the stock, on average: m · P(N ≥ s) − s · P(D > s), with N of a size one larger."""
+        import numpy as np
+
+        return np.maximum(self.mean * self._reaches(stock, 1.0) - stock * self.over(stock), 0.0)
+
+    def _reaches(self, count: Floats, larger: float) -> Floats:
+        """P(demand ≥ count); with `larger` 1 that of demand one use larger less that use (size-biased)."""
+        import numpy as np
+        from scipy.special import betainc, gammainc
+
+        m, v, k = np.maximum(self.mean, 1e-12), np.maximum(self.variance, 1e-12), np.maximum(count, 1.0)
+        lumps, even = v > m * (1.0 + _LIKE_POISSON), v < m * (1.0 - _LIKE_POISSON)
+        r = np.where(lumps, m**2 / np.where(lumps, v - m, 1.0), 1.0) + larger
+        p = np.where(even, 1.0 - v / m, 0.5)
+        room = np.where(even, m / p, k + 1.0) - larger - k + 1.0
+        by_binomial = np.where(room > 0, betainc(k, np.maximum(room, 1e-12), p), 0.0)
+        by_lumps = betainc(k, r, np.where(lumps, 1.0 - m / v, 0.5))
+        chance = np.where(lumps, by_lumps, np.where(even, by_binomial, gammainc(k, m)))
+        return np.asarray(np.where(count <= 0, 1.0, chance), dtype=float)
+
+    def names(self) -> list[str]:
+        """Which of the three it is, an item each."""
+        ratios = self.variance / self.mean
+        return [
+            "negative binomial" if ratio > 1 + _LIKE_POISSON else "binomial" if ratio < 1 - _LIKE_POISSON else "Poisson"
+            for ratio in ratios.tolist()
+        ]
+
+
+@dataclass(frozen=True, slots=True)
+class Gamma:
+    """Gamma, by mean and variance."""
+
+    mean: Floats
+    variance: Floats
+
+    def over(self, stock: Floats) -> Floats:
+        """The chance that demand is more than the stock."""
+        return self._above(stock, 0.0)
+
+    def short(self, stock: Floats) -> Floats:
+        """What demand is above the stock, on average."""
+        import numpy as np
+
+        return np.maximum(self.mean * self._above(stock, 1.0) - stock * self._above(stock, 0.0), 0.0)
+
+    def _above(self, stock: Floats, larger: float) -> Floats:
+        """The chance to be above the stock, of a gamma whose shape is so much larger."""
+        import numpy as np
+        from scipy.special import gammaincc
+
+        m, v = np.maximum(self.mean, 1e-12), np.maximum(self.variance, 1e-12)
+        return np.asarray(gammaincc(m**2 / v + larger, stock * m / v), dtype=float)
+
+
+@dataclass(frozen=True, slots=True)
+class Normal:
+    """Normal, by mean and variance."""
+
+    mean: Floats
+    variance: Floats
+
+    def over(self, stock: Floats) -> Floats:
+        """The chance that demand is more than the stock."""
+        import numpy as np
+        from scipy.special import ndtr
+
+        return np.asarray(ndtr((self.mean - stock) / self._sd()), dtype=float)
+
+    def short(self, stock: Floats) -> Floats:
+        """What demand is above the stock, on average: σ (φ(z) − z (1 − Φ(z)))."""
+        import numpy as np
+        from scipy.special import ndtr
+
+        z = np.clip((stock - self.mean) / self._sd(), -1e9, 1e9)
+        density = np.exp(-0.5 * np.minimum(z**2, 1400.0)) / np.sqrt(2.0 * np.pi)
+        return np.asarray(np.maximum(self._sd() * (density - z * ndtr(-z)), 0.0), dtype=float)
+
+    def _sd(self) -> Floats:
+        import numpy as np
+
+        return np.asarray(np.sqrt(np.maximum(self.variance, 1e-12)), dtype=float)
+
+
+SPREADS: dict[Family, type[Counts] | type[Gamma] | type[Normal]] = {
+    "counts": Counts,
+    "gamma": Gamma,
+    "normal": Normal,
+}
+
+
+def least_stock(enough: Callable[[Floats], Flags], start: Floats) -> Floats:
+    """The least whole stock that is enough, an item each, where more stock is always enough, too.
+
+    `start` is a first guess from above; it is doubled where it is not enough.
+    """
+    import numpy as np
+
+    top = np.ceil(np.maximum(start, 1.0))
+    for _ in range(64):
+        lacking = ~enough(top)
+        if not lacking.any():
+            break
+        top = np.where(lacking, 2.0 * top, top)
+    low = np.full(top.shape, -1.0)
+    while (top - low > 1.0).any():
+        middle = np.floor((low + top) / 2.0)
+        fits = enough(middle)
+        top, low = np.where(fits, middle, top), np.where(fits, low, middle)
+    return top

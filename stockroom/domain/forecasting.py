@@ -1,0 +1,213 @@
+"""What will be used: a forecast for each item from its weekly use, all items at once, with its working.
+
+The rule, in this order:
+
+1. No number is made up. An item with no use on record, with fewer than `FEWEST_WEEKS` weeks since its first use, with
+   fewer than `FEWEST_USES` weeks with use, or without use for `STOPPED_WEEKS` weeks has no forecast; its least and
+   its most are all there is to go by.
+2. A season where three years show one beyond chance (season.py): smoothing with the season.
+3. Where use dies out: Teunter, Syntetos and Babai. It dies out where its silence since the last use, or so few weeks
+   with use among the last 52, would come by chance less than once in a hundred (`DYING_CHANCE`); an item with a season
+   only where the last 52 weeks had no use at all.
+4. By class (demand_classes.py): smooth and erratic by simple exponential smoothing, intermittent and lumpy by Croston's
+   method with the correction of Syntetos and Boylan (smoothing.py).
+
+Smoothing constants: 0.1 throughout, within the 0.05 to 0.2 that the literature on seldom used items advises; for
+simple smoothing the one of `ALPHAS` with the least squared error one week ahead, once a year is known.
+
+Weekly figures are in mm or count and need not be whole. They say what is used in a week on average, how far one week's
+use strays from that (`variance`), and how far the average itself is uncertain (`level_variance`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from stockroom.domain.demand_classes import ADI_LIMIT, DemandClass, demand_class
+from stockroom.domain.dying_out import dies_out
+from stockroom.domain.rates import Rate, croston, dying_out, smoothed
+from stockroom.domain.season import CHANCE, YEAR_WEEKS, period_of, seasons
+from stockroom.domain.use_history import CleanUse, UseHistory, clean_use
+from stockroom.domain.use_table import UseTable
+from stockroom.domain.weeks import Week
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
+
+FEWEST_WEEKS = 26
+FEWEST_USES = 4
+STOPPED_WEEKS = 104
+
+Method = Literal["none", "smoothing", "croston", "dying out"]
+Reason = Literal["", "no use", "new", "few uses", "stopped"]
+"""Why there is no forecast: nothing on record; too short a history; too few weeks with use; no use for two years."""
+
+
+@dataclass(frozen=True, slots=True)
+class Forecast:
+    """The forecast of one item, or why it has none."""
+
+    item: str
+    by_length: bool
+    """mm, else count."""
+    method: Method
+    reason: Reason
+    """'' where there is a forecast."""
+    pattern: DemandClass | Literal[""]
+    """Its class; '' where nothing was ever used."""
+    weeks: int
+    """Weeks on the books since the first use."""
+    gaps: int
+    """Weeks in between that are not on the books and were left out."""
+    uses: int
+    """Weeks with use among them."""
+    silent: int
+    """Weeks on the books since the last use."""
+    adi: float
+    cv2: float
+    returned: int
+    """What came back beyond what went out in its week, set off against the weeks before. mm or count."""
+    dropped: int
+    """So much of that is more than ever went out before it."""
+    alpha: float
+    size: float
+    """Used at a time, smoothed (Croston and dying out); else 0."""
+    weekly: float
+    """Use in a usual week; 0 where there is no forecast."""
+    variance: float
+    """Of one usual week's use, about `weekly`."""
+    level_variance: float
+    """Of `weekly` itself."""
+    season: tuple[float, ...]
+    """Thirteen indices, of ISO weeks 1 to 4, 5 to 8, and so on; their mean is 1. Empty where there is no season."""
+    season_chance: float
+    """How likely chance alone shows such a season; 1 where three years are not known."""
+
+    @property
+    def known(self) -> bool:
+        """Whether there is a forecast."""
+        return self.method != "none"
+
+    def expected(self, week: Week) -> float:
+        """What is used in a week to come, mm or count."""
+        return self.weekly * (self.season[period_of(week)] if self.season else 1.0)
+
+
+def forecast(histories: Sequence[UseHistory], last: Week) -> tuple[Forecast, ...]:
+    """The forecasts, in the order of the histories, whose last week is `last` (the week before the run).
+
+    The same history gives the same forecast, whatever else is forecast with it.
+    """
+    clean = [clean_use(history.weekly) for history in histories]
+    if not any(one.weekly for one in clean):
+        return tuple(_unused(*pair) for pair in zip(histories, clean, strict=True))
+    table = UseTable.of(clean)
+    index, chance = seasons(table.use, table.known, last)
+    seasonal = chance < CHANCE
+    reasons = [_reason(*figures) for figures in zip(table.weeks, table.uses, table.silent, strict=True)]
+    methods = _methods(table, seasonal, reasons)
+    rates = _rates(table, methods, seasonal, index, last)
+    return tuple(
+        _unused(history, one)
+        if not one.weekly
+        else Forecast(
+            item=history.item,
+            by_length=history.by_length,
+            method=methods[at],
+            reason=reasons[at],
+            pattern=demand_class(float(table.adi[at]), float(table.cv2[at])),
+            weeks=int(table.weeks[at]),
+            gaps=len(one.weekly) - int(table.weeks[at]),
+            uses=int(table.uses[at]),
+            silent=int(table.silent[at]),
+            adi=float(table.adi[at]),
+            cv2=float(table.cv2[at]),
+            returned=one.returned,
+            dropped=one.dropped,
+            alpha=float(rates.alpha[at]),
+            size=float(rates.size[at]),
+            weekly=float(rates.weekly[at]),
+            variance=float(rates.variance[at]),
+            level_variance=float(rates.level_variance[at]),
+            season=tuple(index[:, at].tolist()) if seasonal[at] and methods[at] == "smoothing" else (),
+            season_chance=float(chance[at]),
+        )
+        for at, (history, one) in enumerate(zip(histories, clean, strict=True))
+    )
+
+
+def _reason(weeks: float, uses: float, silent: float) -> Reason:
+    """Why there is no forecast, or ''."""
+    if not uses:
+        return "no use"
+    if silent >= STOPPED_WEEKS:
+        return "stopped"
+    if weeks < FEWEST_WEEKS:
+        return "new"
+    return "few uses" if uses < FEWEST_USES else ""
+
+
+def _methods(table: UseTable, seasonal: Flags, reasons: Sequence[Reason]) -> list[Method]:
+    """The method of each item."""
+    import numpy as np
+
+    dying = np.where(seasonal, table.silent >= YEAR_WEEKS, dies_out(table.used, table.known, table.silent))
+    often = seasonal | (table.adi < ADI_LIMIT)
+    return [
+        "none" if reason else "dying out" if dies else "smoothing" if smooths else "croston"
+        for reason, dies, smooths in zip(reasons, dying, often, strict=True)
+    ]
+
+
+def _rates(table: UseTable, methods: Sequence[Method], seasonal: Flags, index: Floats, last: Week) -> Rate:
+    """The rates of all items, each by its method; 0 where there is none."""
+    import numpy as np
+
+    weeks, items = table.use.shape
+    whole = np.zeros((len(Rate.__slots__), items))
+    chosen = np.array(methods)
+    season_of = [period_of(last.following(week - weeks + 1)) for week in range(weeks)]
+
+    def put(some: Flags, reckon: Callable[[UseTable], Rate]) -> None:
+        if some.any():
+            rate = reckon(table.only(some))
+            whole[:, some] = [getattr(rate, part) for part in Rate.__slots__]
+
+    put((chosen == "smoothing") & ~seasonal, lambda some: smoothed(some, None))
+    loaded = (chosen == "smoothing") & seasonal
+    put(loaded, lambda some: smoothed(some, index[season_of][:, loaded]))
+    put(chosen == "croston", croston)
+    put(chosen == "dying out", dying_out)
+    return Rate(*whole)
+
+
+def _unused(history: UseHistory, one: CleanUse) -> Forecast:
+    """The forecast of an item that was never used, as far as the books go: none."""
+    return Forecast(
+        item=history.item,
+        by_length=history.by_length,
+        method="none",
+        reason="no use",
+        pattern="",
+        weeks=0,
+        gaps=0,
+        uses=0,
+        silent=0,
+        adi=0.0,
+        cv2=0.0,
+        returned=one.returned,
+        dropped=one.dropped,
+        alpha=0.0,
+        size=0.0,
+        weekly=0.0,
+        variance=0.0,
+        level_variance=0.0,
+        season=(),
+        season_chance=1.0,
+    )
