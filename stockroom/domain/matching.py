@@ -9,11 +9,10 @@ What somebody saw of two lots side by side stands above a number, and where ther
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import Enum
-from itertools import product
 from typing import Literal
 
 from stockroom.domain.catalogue import Cloth, Reading
@@ -23,6 +22,9 @@ from stockroom.domain.shortage import lot_name
 
 BEYOND = 1.5
 """Up to so many tolerances the eye decides; beyond, it does not match (our own choice: no standard names one)."""
+
+
+_USUAL_LIGHT = "D65/10°"
 
 
 class Match(Enum):
@@ -98,14 +100,26 @@ def _judge_by_readings(one: Lot, other: Lot, factors: str) -> Judged:
 
 
 def _under_one_light(ours: Sequence[Reading], theirs: Sequence[Reading]) -> tuple[list[Reading], list[Reading]] | None:
-    """The readings of either that can be compared: under the first light and observer that both were read under."""
-    for mine, other in product(ours, theirs):
-        if not why_not_compared(mine, other):
-            light = conditions(mine)
-            return [one for one in ours if conditions(one) == light], [
-                one for one in theirs if conditions(one) == light
-            ]
-    return None
+    """The readings of either that can be compared: under the first of `lights_in_order` that both were read under."""
+    mine, other = readings_by_light(ours), readings_by_light(theirs)
+    light = next((light for light in lights_in_order(mine) if light in other), None)
+    return None if light is None else (mine[light], other[light])
+
+
+def readings_by_light(readings: Iterable[Reading]) -> dict[str, list[Reading]]:
+    """What they were taken under ('D65/10°') → the readings, in their order."""
+    by_light: dict[str, list[Reading]] = {}
+    for one in readings:
+        by_light.setdefault(conditions(one), []).append(one)
+    return by_light
+
+
+def lights_in_order(lights: Iterable[str]) -> list[str]:
+    """Lights and observers in the order in which they are chosen, so that two lots are compared alike from either side.
+
+    That which is usual in textiles comes first.
+    """
+    return sorted(lights, key=lambda light: (light != _USUAL_LIGHT, light))
 
 
 def judge_readings(

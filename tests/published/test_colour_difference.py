@@ -6,12 +6,14 @@ Data, and Mathematical Observations, Color Research & Application 30 (2005) 21-3
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from stockroom.domain.catalogue import Reading
 from stockroom.domain.colour_difference import FACTORS, delta_e00
+from stockroom.domain.many_differences import differences
 from stockroom.domain.refusal import Refusal
 
 # L*, a*, b* of one, and of the other, and their difference.
@@ -82,3 +84,18 @@ def test_textile_factors_halve_what_lightness_alone_makes() -> None:
 def test_readings_under_different_conditions_are_not_compared(other: Reading) -> None:
     with pytest.raises(Refusal, match="compared only under the same light and observer"):
         delta_e00(Reading(50, 0, 0, "D65", "10"), other)
+
+
+def test_many_pairs_at_once_agree_with_what_was_published_in_both_directions() -> None:
+    ones, others, published = (np.array(column) for column in zip(*PAIRS, strict=True))
+    for found in (differences(ones, others), differences(others, ones)):
+        assert [f"{number:.4f}" for number in found] == [f"{number:.4f}" for number in published]
+
+
+@given(st.lists(READINGS, min_size=2, max_size=5), SCALES)
+def test_many_pairs_at_once_are_what_one_at_a_time_is(readings: list[Reading], factors: str) -> None:
+    figures = np.array([(one.lightness, one.a, one.b) for one in readings])
+    found = differences(figures[:, None], figures[None, :], factors)
+    assert found.shape == (len(readings), len(readings))
+    for at, one in enumerate(readings):
+        assert [delta_e00(one, other, factors) for other in readings] == pytest.approx(list(found[at]), abs=1e-6)
