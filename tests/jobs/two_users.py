@@ -97,6 +97,8 @@ class Step:
     args: tuple[object, ...]
     orders: dict[str, Ordered]
     stock: Counter[Lying]
+    laid: dict[int, tuple[Lying, int]]
+    """Where each roll and bin lay before it, and how much it held."""
 
     def of(self) -> list[Ordered]:
         """The orders that it was done with: by their number, or a bundle's tag."""
@@ -130,7 +132,7 @@ class TwoUsers(RuleBasedStateMachine):
             with pytest.raises(Refusal, match=r"[.?:]|more\)$"):
                 job(self.users[user], *args, stamp, **more)
             return None
-        before = {number: known.copied() for number, known in self.orders.items()}, Counter(self.stock)
+        before = {number: known.copied() for number, known in self.orders.items()}, Counter(self.stock), self.laid()
         done = job(self.users[user], *args, stamp, **more)
         if self._latest_job() > latest:
             name = f"{job.__module__.split('.')[-1]}.{job.__name__}"
@@ -171,6 +173,10 @@ class TwoUsers(RuleBasedStateMachine):
 
     def stock_by_the_books(self) -> Counter[Lying]:
         """How much the books say lies where."""
+        return Counter(dict(self.laid().values()))
+
+    def laid(self) -> dict[int, tuple[Lying, int]]:
+        """Where the books say that each roll and bin lies, and how much it holds."""
         with self.users[1].read() as tx:
             held = {row.id: row.held for row in tx.execute(select(Holding.id, Holding.held))}
-        return Counter({self.lying(one): held[one.id] for one in self.things()})
+        return {one.id: (self.lying(one), held[one.id]) for one in self.things()}
