@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from stockroom.cli.asked import ByOption, JsonOption, ShopOption, WrongCall, opened, say, say_json
 from stockroom.cli.place import is_any
 
+if TYPE_CHECKING:
+    from stockroom.jobs.match_desk import Candidates, Shade
+
 
 def match(
-    rolls: Annotated[
+    named: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[ROLL] [ROLL]", help="A roll's tag: what goes beside it. Two: how they match."),
+        typer.Argument(
+            metavar="[WHAT] [ROLL]",
+            help="A roll's tag: what goes beside it; with another roll's: how they match. An order, a car, a kit or a "
+            "piece: what it must match, or went out with it, and what would do. A colour: all cloths in it.",
+        ),
     ] = None,
     item: Annotated[str, typer.Option(help="A cloth in a colour: its rolls, by how well they match.")] = "",
     lot: Annotated[str, typer.Option(help="With --item: match this dye lot, and not the master of the colour.")] = "",
@@ -35,21 +43,25 @@ def match(
     Examples:
       stockroom match R14T
       stockroom match R14T R15R
+      stockroom match L-1042
+      stockroom match red
       stockroom match --item leathercloth/red --lot N2190
       stockroom match --readings 50,2.6772,-79.7751 50,0,-82.7485 --json
       stockroom match --readings 38.6,52.4,30.7 38.3,53.2,30.9 --cloth leathercloth
     """
-    tags = rolls or []
+    tags = named or []
     if sum(map(bool, (tags, item, readings))) != 1 or len(tags) > 2:
-        raise WrongCall("Name a roll or two by their tags, or --item, or two --readings.")
+        raise WrongCall("Name a roll or two by their tags, an order, a car or a colour, or --item, or two --readings.")
     if (lot and not item) or ((cloth or factors) and not readings):
         raise WrongCall("--lot goes with --item; --cloth and --factors go with --readings.")
     if readings:
         _match_readings(readings, cloth, factors, shop, as_json)
     elif len(tags) == 2:
         _match_rolls(tags[0], tags[1], shop, as_json)
+    elif item:
+        _match_item(item, lot, shop, as_json)
     else:
-        _candidates(tags, item, lot, shop, as_json)
+        _match_named(tags[0], shop, as_json)
 
 
 def _match_readings(readings: tuple[str, str], cloth: str, factors: str, shop: str | None, as_json: bool) -> None:
@@ -81,24 +93,91 @@ def _match_rolls(one: str, other: str, shop: str | None, as_json: bool) -> None:
         say(found.ask)
 
 
-def _candidates(tags: list[str], item: str, lot: str, shop: str | None, as_json: bool) -> None:
-    from stockroom.jobs.match import match_beside, match_item
+def _match_item(item: str, lot: str, shop: str | None, as_json: bool) -> None:
+    from stockroom.jobs.match import match_item
 
     with opened(shop) as here:
-        found = match_beside(here.shop, tags[0]) if tags else match_item(here.shop, item, lot)
+        found = match_item(here.shop, item, lot)
     if as_json:
         say_json(found)
         return
-    say(f"{found.title}, beside {found.beside}:")
+    _say_candidates(found)
+    _say_no_proof([found])
+
+
+def _match_named(text: str, shop: str | None, as_json: bool) -> None:
+    from stockroom.domain.tags import is_tag, read_tag
+    from stockroom.jobs.match_order import match_named
+
+    with opened(shop) as here:
+        found = match_named(here.shop, text)
+    if as_json:
+        of_roll = is_tag(text) and read_tag(text).kind == "R"
+        say_json(found.groups[0] if of_roll else found)
+        return
+    if len(found.groups) != 1 or found.sentence:
+        say(f"{found.asked[:1].upper()}{found.asked[1:]}: {len(found.groups)} to match.")
+    for group in found.groups:
+        _say_candidates(group)
+    if found.sentence:
+        say(found.sentence)
+    _say_no_proof(found.groups)
+
+
+def _say_candidates(found: Candidates) -> None:
+    whose = f"Car {found.car}, {f'matching group {found.group}' if found.group else 'seen beside nothing'}: "
+    say(f"{whose if found.car else ''}{found.title}, beside {found.beside}:")
+    for lot in found.must_match:
+        has = "must match" if found.group else "has"
+        say(f"  {has} lot {lot.lot or '?'}: {lot.how}.{_shade(lot.shade)}")
+    for sentence in found.other_cloths:
+        say(f"  {sentence}")
     for one in found.rolls:
         kind = "remnant" if one.remnant else ""
         number = "" if one.dE00 is None else f"{one.dE00:.2f}"
-        say(f"{one.tag:<8} lot {one.lot or '?':<8} {one.place:<5} {one.free:>9} {kind:<7} {number:>5}  {one.words}")
+        if one.nearest_dE00 != one.dE00:
+            number = f"{one.nearest_dE00:.2f} to {number}"
+        lies = f"lot {one.lot or '?':<8} {one.place:<5} {one.free:>9} {kind:<7}"
+        say(f"{_patch(one.shade)}{one.tag:<8} {lies} {number:>5}  {one.words}")
         say(f"         {one.why}")
+        if one.more_of_lot:
+            say(f"         {one.more_of_lot}")
     if not found.rolls:
         say("No roll of it has anything free.")
     if found.ask:
         say(found.ask)
+
+
+def _shade(shade: Shade | None) -> str:
+    return f" It reads L* {shade.L:g}, a* {shade.a:g}, b* {shade.b:g} under {shade.under}." if shade else ""
+
+
+def _patch(shade: Shade | None) -> str:
+    """The colour itself, where standard output is a terminal that has 24 bits of it; with '!' where it has no such."""
+    if not _in_true_colour():
+        return ""
+    if shade is None:
+        return "     "
+    red, green, blue = (int(shade.on_screen[at : at + 2], 16) for at in (1, 3, 5))
+    return f"\x1b[48;2;{red};{green};{blue}m   \x1b[0m{' ' if shade.in_gamut else '!'} "
+
+
+def _in_true_colour() -> bool:
+    """Whether the terminal says that it shows 24-bit colour, and nobody asked for none."""
+    import os
+    import sys
+
+    wanted = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    return wanted and sys.stdout.isatty() and os.environ.get("COLORTERM", "").casefold() in ("truecolor", "24bit")
+
+
+def _say_no_proof(groups: Sequence[Candidates]) -> None:
+    if not _in_true_colour():
+        return
+    from stockroom.domain.on_screen import NO_PROOF
+
+    outside = any(one.shade and not one.shade.in_gamut for group in groups for one in group.rolls)
+    say(f"{NO_PROOF}{' !: outside what a screen can show; the nearest it can.' if outside else ''}")
 
 
 def verdict(

@@ -43,6 +43,10 @@ def take(
     body: Annotated[str, typer.Option(help="Body colour.")] = "",
     trim: Annotated[str, typer.Option(help="Trim colour.")] = "",
     hood: Annotated[str, typer.Option(help="Hood colour.")] = "",
+    match: Annotated[
+        str,
+        typer.Option(metavar="ORDER", help="Match what went out: an order, a kit's or a car's tag, a chassis number."),
+    ] = "",
     number: Annotated[str, typer.Option(help="The shop's own order number; without it, the next.")] = "",
     note: Annotated[str, typer.Option(help="A note that stands on the order's ticket.")] = "",
     shop: ShopOption = None,
@@ -58,6 +62,7 @@ def take(
       stockroom take order.toml
       stockroom take --kit handles-bag --choose bag-length=long --customer "Ada Holm" --car "RP 2417"
       stockroom take --kit handles-bag --choose bag-length=long --for-stock --car "red stock" --trim red
+      stockroom take --kit handles-bag --choose bag-length=long --customer "Ada Holm" --car "RP 2417" --match L-1044
     """
     from stockroom.domain.order import CarRequest, LineRequest, OrderRequest
     from stockroom.jobs.read_order import read_order_file, typed_order
@@ -93,6 +98,7 @@ def take(
                         car,
                         tuple(piece or ()),
                         _choices(choose or []),
+                        match=match,
                     ),
                 ),
                 note,
@@ -224,6 +230,10 @@ def change(
     overlong: Annotated[str, typer.Option(metavar="PIECE:PANEL:EDGE=MM", help="Another over-long edge.")] = "",
     cloth: Annotated[str, typer.Option(metavar="PIECE=CLOTH", help="Another cloth for a piece.")] = "",
     colour: Annotated[str, typer.Option(metavar="PIECE=COLOUR", help="Another colour for a piece.")] = "",
+    match: Annotated[
+        str,
+        typer.Option(metavar="ORDER", help="Match what went out: an order, a kit, a car; 'nothing' takes it away."),
+    ] = "",
     because: Annotated[str, typer.Option(help="The reason; it stands on paper.")] = "",
     proved: Annotated[bool, typer.Option("--proved", help="Proved on the car: kept with it for later orders.")] = False,
     shop: ShopOption = None,
@@ -238,6 +248,7 @@ def change(
     Examples:
       stockroom change L-1041 --wanted 2026-12-18
       stockroom change L-1041 --line 1 --quantity 2
+      stockroom change L-1041 --line 1 --match L-1044
       stockroom change L-1041 --line 1 --hole "QPR:top:filler pipe=solid" --because "filler moved" --by AB
       stockroom change L-1041 --file order.toml
     """
@@ -254,15 +265,16 @@ def change(
             proved,
         )
         said_in_a_line(reason=because)
-        given = [name for name, value in (("--file", file), ("--wanted", wanted), ("--quantity", quantity)) if value]
-        if len(given) + (one is not None) != 1:
-            raise WrongCall("Say one thing to change: --file, --wanted, --quantity, or one change of a piece.")
+        if sum(map(bool, (file, wanted, quantity, match, one))) != 1:
+            raise WrongCall("Say one thing to change: --file, --wanted, --quantity, --match, or one change of a piece.")
         if file is not None:
             done = jobs.retake(here.shop, order, read_order_file(file, here.today), stamp)
         elif wanted:
             done = jobs.set_wanted(here.shop, order, today_or(wanted, here.today), stamp)
         elif quantity:
             done = jobs.set_quantity(here.shop, order, line or 1, _quantity(quantity), stamp)
+        elif match:
+            done = jobs.set_match(here.shop, order, line or 1, match, stamp)
         else:
             assert one is not None
             done = jobs.change_line(here.shop, order, line or 1, one, stamp)

@@ -87,6 +87,8 @@ class LineRequest:
     """What a swatch was sent for, each awaited by name ('hood cloth in fawn')."""
     measurements: Mapping[str, str] = field(default_factory=dict)
     """Measurements that came with the order: question → answer."""
+    match: str = ""
+    """What went out that its cloth is to match: an earlier order's number, a kit's tag, a car; '' for nothing."""
 
 
 FOR_STOCK = "for stock"

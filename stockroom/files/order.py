@@ -179,6 +179,7 @@ class _Order:
             overruled={code: overruled.overruling() for code, overruled in line.overruled.items()},
             swatches=tuple(line.swatches),
             measurements=line.measurements,
+            match=line.match or self._written.text("match") or "",
         )
 
     def _car_of(self, line: LooseTable, cars: dict[str, CarRequest]) -> CarRequest | None:

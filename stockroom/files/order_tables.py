@@ -90,6 +90,7 @@ class Top(Strict):
     for_stock: bool = False
     book: Code | None = None
     note: Note = ""
+    match: Text | None = None
     cars: dict[Text, object] = Field(default_factory=dict)
     lines: list[object] = rows(least=1)
     carried: object = None
@@ -179,6 +180,7 @@ class Line(Strict):
     car: Text | None = None
     pieces: list[PieceCode] = rows()
     swatches: list[Text] = rows()
+    match: Text | None = None
     choices: dict[Code, Code] = Field(default_factory=dict)
     measurements: dict[Text, Measured] = Field(default_factory=dict)
     changes: list[Change] = rows()

@@ -71,6 +71,7 @@ def _line(line: LineRequest) -> Iterator[str]:
             "car": line.car,
             "pieces": list(line.pieces),
             "swatches": list(line.swatches),
+            "match": line.match,
         }
     )
     for name, answers in (("choices", line.choices), ("measurements", line.measurements)):

@@ -20,6 +20,9 @@ def check_typed(request: OrderRequest) -> None:
         _check("number", request.number, OrderNumber, faults)
     _check("customer", request.customer, Text, faults)
     _check("note", request.note, Note, faults)
+    for line in request.lines:
+        if line.match:
+            _check("match", line.match, Text, faults)
     for car in request.cars:
         _check("car", car.key, Text, faults)
         _check("chassis number", car.chassis_number, ChassisNumber, faults)

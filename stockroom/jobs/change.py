@@ -19,7 +19,7 @@ from stockroom.jobs.offer import owner_of
 from stockroom.jobs.parts import still_here
 from stockroom.jobs.printed import delivery
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
-from stockroom.jobs.take import digest, refuse_impossible_lines, told_cars
+from stockroom.jobs.take import digest, matching_what_is_known, refuse_impossible_lines, told_cars
 from stockroom.jobs.use import let_go_all, let_go_of
 from stockroom.jobs.way_back import Undoing, WayBack, remember
 from stockroom.store import bill, bundles, cars, changed_rows, holds, ledger, margins, orders, packing, pieces
@@ -92,6 +92,24 @@ def set_quantity(shop: Shop, number: str, line: int, quantity: int, stamp: Stamp
     return _rewrite_line(shop, number, line, asked, f"Line {line}: quantity {quantity}", stamp)
 
 
+NOTHING = "nothing"
+"""Said in place of what a line is to match: it is to match nothing any more."""
+
+
+def set_match(shop: Shop, number: str, line: int, match: str, stamp: Stamp) -> Changed:
+    """What went out that the cloth of one line is to match: an order, a kit or a car; 'nothing' takes it away."""
+    said = match.strip()
+    with shop.read() as tx:
+        request = replace(_line(orders.order_by(tx, number), line).request, match="" if said == NOTHING else said)
+        known = matching_what_is_known(tx, request, orders.order_by(tx, number).number)
+
+    def asked(request: LineRequest) -> LineRequest:
+        return replace(request, match=known.match)
+
+    words = f"Line {line}: to match {known.match}" if known.match else f"Line {line}: to match nothing that went out"
+    return _rewrite_line(shop, number, line, asked, words, stamp)
+
+
 def set_wanted(shop: Shop, number: str, wanted: date | None, stamp: Stamp) -> Changed:
     """Another date wanted; `None`: open."""
     with shop.write() as tx:
@@ -119,6 +137,8 @@ def retake(shop: Shop, number: str, request: OrderRequest, stamp: Stamp) -> Chan
             was = "for stock" if order.for_stock else f"for {order.customer}"
             raise Refusal(f"Order {order.number} is {was}, and stays so. Cancel it, and take another.")
         refuse_impossible_lines(book, request)
+        asks = tuple(matching_what_is_known(tx, line, order.number) for line in request.lines)
+        request = replace(request, lines=asks)
         known, _ = told_cars(shop, tx, request)
         job = ledger.begin_job(tx, f"change order {order.number}", stamp)
         words = _differences(order, request)

@@ -9,13 +9,14 @@ from dataclasses import dataclass, fields, replace
 
 from stockroom.domain.kitbook import KitBook
 from stockroom.domain.line_checks import refuse_what_makes_no_sense
-from stockroom.domain.order import FOR_STOCK, CarRequest, CarriedOrder, OrderRequest, Wait
+from stockroom.domain.order import FOR_STOCK, CarRequest, CarriedOrder, LineRequest, OrderRequest, Wait
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import literal, quoted, unknown
 from stockroom.jobs.bill import write_bill
 from stockroom.jobs.lookup import book_of, catalogue_of, newest_book
 from stockroom.jobs.offer import offers_in
+from stockroom.jobs.went_in import refuse_nothing_to_match, went_into
 from stockroom.store import books, cars, ledger, orders
 from stockroom.store.cars import KeptCar, folded_key
 from stockroom.store.database import Shop, Tx
@@ -64,6 +65,8 @@ def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp, carried: Ca
     _refuse_half_for_stock(request)
     asked = carried.digest if carried is not None and carried.digest else digest(request)
     number = _number(tx, request, asked)
+    if carried is None:
+        request = _matching_what_is_known(tx, request)
     known, found = told_cars(shop, tx, request)
     order = orders.keep_order(
         tx,
@@ -107,8 +110,12 @@ def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp, carried: Ca
 def digest(request: OrderRequest) -> str:
     """What an order asks for, in short: the same order taken twice is known by it."""
     asked = kept(request)
+    # What says nothing is left out, so that what earlier versions took is known again.
     if not request.for_stock:
-        del asked["for_stock"]  # so that what earlier versions took is known again
+        del asked["for_stock"]
+    for line in asked["lines"]:
+        if not line["match"]:
+            del line["match"]
     text = json.dumps(asked, sort_keys=True, ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()
 
@@ -118,6 +125,25 @@ def _refuse_half_for_stock(request: OrderRequest) -> None:
         raise Refusal("An order for stock is fitted to no car. Leave out one of the two.")
     if request.for_stock and request.customer != FOR_STOCK:
         raise Refusal(f"An order for stock has no customer; this one names {quoted(request.customer)}. Leave out one.")
+
+
+def _matching_what_is_known(tx: Tx, request: OrderRequest) -> OrderRequest:
+    """The order with what its lines ask to match named as it is kept. Raises Refusal where nothing is known of that."""
+    return replace(request, lines=tuple(matching_what_is_known(tx, line) for line in request.lines))
+
+
+def matching_what_is_known(tx: Tx, line: LineRequest, order: str = "") -> LineRequest:
+    """A line with what it asks to match named as it is kept. `order`: its own number, where it has one.
+
+    Raises Refusal where nothing went into that, or is held for it.
+    """
+    if not line.match:
+        return line
+    went = went_into(tx, line.match)
+    if order and went.order == order:
+        raise Refusal(f"Order {literal(order)} cannot be told to match itself. Name what went out earlier.")
+    refuse_nothing_to_match(went)
+    return replace(line, match=went.short_name)
 
 
 def _number(tx: Tx, request: OrderRequest, asked: str) -> str:

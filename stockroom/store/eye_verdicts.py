@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import cast
 
 from sqlalchemy import delete, insert, select
@@ -37,9 +37,14 @@ def drop_verdict(tx: Tx, verdict_id: int) -> None:
 
 def verdicts_of(tx: Tx, item: str) -> Mapping[frozenset[str], EyeVerdict]:
     """Two lots of an item → what stands of them."""
+    return {lots: seen for (_, lots), seen in verdicts_of_items(tx, [item]).items()}
+
+
+def verdicts_of_items(tx: Tx, items: Collection[str]) -> Mapping[tuple[str, frozenset[str]], EyeVerdict]:
+    """Item and two lots of it → what stands of them."""
     v = t.EyeVerdict
-    query = select(v.lot, v.other_lot, v.verdict, v.eyes, v.light, v.at).where(v.item == item).order_by(v.id)
+    query = select(v.item, v.lot, v.other_lot, v.verdict, v.eyes, v.light, v.at).order_by(v.id)
     return {
-        frozenset((lot, other)): EyeVerdict(cast(Verdict, verdict), eyes, light, at.date())
-        for lot, other, verdict, eyes, light, at in tx.execute(query)
+        (item, frozenset((lot, other))): EyeVerdict(cast(Verdict, verdict), eyes, light, at.date())
+        for item, lot, other, verdict, eyes, light, at in tx.execute(query.where(v.item.in_(sorted(set(items)))))
     }

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from typing import Any
 
-from sqlalchemy import delete, insert, select
+from sqlalchemy import bindparam, delete, insert, select
 
 from stockroom.domain.catalogue import Reading
 from stockroom.domain.stamp import Stamp
@@ -45,12 +46,26 @@ def readings_of(tx: Tx, holding_id: int) -> list[Reading]:
 
 def readings_by_lot(tx: Tx, item: str) -> dict[str, list[Reading]]:
     """Lot of an item → what was read of its rolls, those too that are used up, in the order it was taken."""
-    r, h = t.Reading, t.Holding
-    found: dict[str, list[Reading]] = {}
-    query = select(h.lot, r.lightness, r.a, r.b, r.illuminant, r.observer).join(h, h.id == r.holding_id)
-    for row in tx.execute(query.where(h.item == item).order_by(r.id)):
-        found.setdefault(row[0], []).append(Reading(*row[1:]))
+    return {lot: found for (_, lot), found in readings_of_items(tx, [item]).items()}
+
+
+def readings_of_items(tx: Tx, items: Collection[str]) -> dict[tuple[str, str], list[Reading]]:
+    """Item and lot → what was read of its rolls, those too that are used up, in the order it was taken."""
+    found: dict[tuple[str, str], list[Reading]] = {}
+    for row in tx.execute(_OF_ITEMS, {"items": sorted(set(items))}):
+        found.setdefault((row[0], row[1]), []).append(Reading(*row[2:]))
     return found
+
+
+_OF_ITEMS: Any = (
+    select(
+        t.Holding.item, t.Holding.lot, t.Reading.lightness, t.Reading.a, t.Reading.b, t.Reading.illuminant,
+        t.Reading.observer,
+    )
+    .join(t.Holding, t.Holding.id == t.Reading.holding_id)
+    .where(t.Holding.item.in_(bindparam("items", expanding=True)))
+    .order_by(t.Reading.id)
+)  # fmt: skip
 
 
 def readings_by_roll(tx: Tx, *holding_ids: int) -> dict[int, list[Reading]]:
