@@ -1,13 +1,16 @@
 """How the demand of a stretch of time is distributed, for many items at once: by its mean and its variance.
 
-- Counts: negative binomial where the variance is above the mean (use in lumps), Poisson where it is the mean, binomial
-  where it is below. One family in three parts, each the limit of the next: R. Panjer, ASTIN Bulletin 12 (1981).
-- Lengths: gamma, which is never negative and as skewed as its spread says.
-- Normal, only where it fits: where one week's spread is a quarter of one week's use at most (`NORMAL_UP_TO`), so that
-  use below nothing is out of the question (one in 30,000) and the skew is slight.
+- Lumps, for what is used seldom: so many uses (as counts are), each of a size that is gamma. It knows that most
+  stretches have no use at all, and that a use is a whole one.
+- Counts, for what is used most weeks: negative binomial where the variance is above the mean, Poisson where it is the
+  mean, binomial where it is below. One family in three parts, each the limit of the next: H. H. Panjer, ASTIN Bulletin
+  12 (1981), from memory.
+- Lengths that are used most weeks: gamma, which is never negative and as skewed as its spread says.
+- Normal, only where it fits: used most weeks, and one week's spread a quarter of one week's use at most
+  (`NORMAL_UP_TO`), so that use below nothing is out of the question (one in 30,000) and the skew is slight.
 
-Which of the three is used hangs on one week's use alone, never on the length of the stretch: else a longer stretch
-could pass from one to another and seem to need less.
+Which of them is used hangs on the item alone, never on the length of the stretch: else a longer stretch could pass
+from one to another and seem to need less.
 
 Each has `over(stock)`, the chance that demand is more than the stock, and `short(stock)`, by how much it is more on
 average: E max(demand − stock, 0). Stocks are whole numbers, an item each.
@@ -16,6 +19,8 @@ average: E max(demand − stock, 0). Stocks are whole numbers, an item each.
 >>> one = lambda figure: np.array([float(figure)])
 >>> Counts(one(2), one(2)).over(one(1)).round(4)  # Poisson: 1 − 3 e⁻²
 array([0.594])
+>>> Lumps(Counts(one(0.2), one(0.2)), one(3), one(0), one(0)).over(one(2)).round(4)  # any use at all: 1 − e⁻⁰·²
+array([0.1813])
 >>> Normal(one(50), one(64)).short(one(50)).round(4)  # 8 / √(2π)
 array([3.1915])
 """
@@ -36,15 +41,21 @@ if TYPE_CHECKING:
 NORMAL_UP_TO = 0.25
 """Largest ratio of one week's standard deviation to one week's use for which normal is taken to fit."""
 _LIKE_POISSON = 1e-6
+_LIKE_EQUAL = 0.02
+"""Sizes that spread less than this ratio are reckoned as if they spread by it."""
+_NEVER = 1e-9
+"""A chance that is left out of a sum."""
 
-Family = Literal["counts", "gamma", "normal"]
+Family = Literal["lumps", "counts", "gamma", "normal"]
 
 
-def family_of(weekly: float, variance: float, by_length: bool) -> Family:
-    """Which family suits an item, by one week's use and its variance.
+def steady_family(weekly: float, variance: float, by_length: bool) -> Family:
+    """Which family suits an item that is used most weeks, by one week's use and its variance.
 
-    >>> family_of(20, 16, by_length=False), family_of(2, 4, by_length=False), family_of(900, 640_000, by_length=True)
-    ('normal', 'counts', 'gamma')
+    >>> steady_family(20, 16, by_length=False), steady_family(2, 4, by_length=False)
+    ('normal', 'counts')
+    >>> steady_family(900, 640_000, by_length=True)
+    'gamma'
     """
     if variance <= (NORMAL_UP_TO * weekly) ** 2:
         return "normal"
@@ -72,15 +83,15 @@ class Counts:
 
     def over(self, stock: Floats) -> Floats:
         """The chance that demand is more than the stock."""
-        return self._reaches(stock + 1.0, 0.0)
+        return self.reaches(stock + 1.0)
 
     def short(self, stock: Floats) -> Floats:
         """What demand is above the stock, on average: m · P(N ≥ s) − s · P(D > s), with N of a size one larger."""
         import numpy as np
 
-        return np.maximum(self.mean * self._reaches(stock, 1.0) - stock * self.over(stock), 0.0)
+        return np.maximum(self.mean * self.reaches(stock, larger=1.0) - stock * self.over(stock), 0.0)
 
-    def _reaches(self, count: Floats, larger: float) -> Floats:
+    def reaches(self, count: Floats, larger: float = 0.0) -> Floats:
         """P(demand ≥ count); with `larger` 1 that of demand one use larger less that use (size-biased)."""
         import numpy as np
         from scipy.special import betainc, gammainc
@@ -95,13 +106,53 @@ class Counts:
         chance = np.where(lumps, by_lumps, np.where(even, by_binomial, gammainc(k, m)))
         return np.asarray(np.where(count <= 0, 1.0, chance), dtype=float)
 
-    def names(self) -> list[str]:
-        """Which of the three it is, an item each."""
-        ratios = self.variance / self.mean
-        return [
-            "negative binomial" if ratio > 1 + _LIKE_POISSON else "binomial" if ratio < 1 - _LIKE_POISSON else "Poisson"
-            for ratio in ratios.tolist()
-        ]
+
+@dataclass(frozen=True, slots=True)
+class Lumps:
+    """So many uses, each of a size: the uses as `Counts`, the sizes gamma."""
+
+    uses: Counts
+    size: Floats
+    """Mean of one use."""
+    size_variance: Floats
+    half: Floats
+    """A half where sizes are whole counts, which gamma smooths over; 0 for lengths."""
+
+    def over(self, stock: Floats) -> Floats:
+        """The chance that demand is more than the stock."""
+        return self._sum(lambda some, so_many: self._above(some, so_many, stock + self.half, 0.0))
+
+    def short(self, stock: Floats) -> Floats:
+        """What demand is above the stock, on average."""
+        import numpy as np
+
+        def one(some: NDArray[np.intp], so_many: float) -> Floats:
+            mean = so_many * self.size[some] * self._above(some, so_many, stock, 1.0)
+            return np.asarray(mean - stock[some] * self._above(some, so_many, stock, 0.0), dtype=float)
+
+        return np.maximum(self._sum(one), 0.0)
+
+    def _sum(self, one: Callable[[NDArray[np.intp], float], Floats]) -> Floats:
+        """The average over the number of uses of what `one` gives for some items at so many uses."""
+        import numpy as np
+
+        total, so_many = np.zeros(len(self.size)), 1.0
+        reached = self.uses.reaches(np.ones(len(self.size)))
+        while True:
+            some = np.flatnonzero(reached > _NEVER)
+            if not len(some):
+                return total
+            further = self.uses.reaches(np.full(len(self.size), so_many + 1.0))
+            total[some] += np.maximum(reached - further, 0.0)[some] * one(some, so_many)
+            reached, so_many = further, so_many + 1.0
+
+    def _above(self, some: NDArray[np.intp], so_many: float, stock: Floats, larger: float) -> Floats:
+        """The chance that so many uses are above the stock; the shape of their gamma so much larger."""
+        import numpy as np
+        from scipy.special import gammaincc
+
+        m, v = self.size[some], np.maximum(self.size_variance[some], (_LIKE_EQUAL * self.size[some]) ** 2)
+        return np.asarray(gammaincc(so_many * m**2 / v + larger, stock[some] * m / v), dtype=float)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,11 +210,15 @@ class Normal:
         return np.asarray(np.sqrt(np.maximum(self.variance, 1e-12)), dtype=float)
 
 
-SPREADS: dict[Family, type[Counts] | type[Gamma] | type[Normal]] = {
-    "counts": Counts,
-    "gamma": Gamma,
-    "normal": Normal,
-}
+def count_name(mean: float, variance: float) -> str:
+    """Which of its three parts `Counts` is.
+
+    >>> count_name(2.0, 3.0), count_name(2.0, 2.0), count_name(2.0, 1.0)
+    ('negative binomial', 'Poisson', 'binomial')
+    """
+    if abs(variance - mean) <= _LIKE_POISSON * mean:
+        return "Poisson"
+    return "negative binomial" if variance > mean else "binomial"
 
 
 def least_stock(enough: Callable[[Floats], Flags], start: Floats) -> Floats:

@@ -1,7 +1,7 @@
 """Whether the use of an item dies out: whether it has of late been used in fewer weeks than chance explains.
 
 If nothing has changed, the weeks with use lie anywhere among the weeks on the books, so the number of them among the
-last so many weeks is hypergeometric. Use dies out where so few come by chance less than once in a hundred (`CHANCE`,
+last so many weeks is hypergeometric. Use dies out where so few come by chance less than once in a thousand (`CHANCE`,
 our choice): either in the weeks since the last use, which have none, or in the last 52, once twice as many are known.
 
 The first use is left out of the count, since the history begins with it.
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     Floats = NDArray[np.float64]
     Flags = NDArray[np.bool_]
 
-CHANCE = 0.01
+CHANCE = 0.001
 RECENT_WEEKS = 52
 
 

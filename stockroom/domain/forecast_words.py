@@ -84,7 +84,7 @@ def _how(forecast: Forecast, shown: Callable[[int], str]) -> str:
         return f"Croston's method with the Syntetos–Boylan correction, α {forecast.alpha:g}, {size} at a time"
     if forecast.method == "dying out":
         return (
-            "Of late used in so few weeks as chance alone would show less than once in a hundred: it dies out. "
+            "Of late used in so few weeks as chance alone would show less than once in a thousand: it dies out. "
             f"Method of Teunter, Syntetos and Babai, α {forecast.alpha:g}, {size} at a time"
         )
     return f"Exponential smoothing, α {forecast.alpha:g}"

@@ -7,7 +7,7 @@ The rule, in this order:
    its most are all there is to go by.
 2. A season where three years show one beyond chance (season.py): smoothing with the season.
 3. Where use dies out: Teunter, Syntetos and Babai. It dies out where its silence since the last use, or so few weeks
-   with use among the last 52, would come by chance less than once in a hundred (`DYING_CHANCE`); an item with a season
+   with use among the last 52, would come by chance less than once in a thousand (dying_out.py); an item with a season
    only where the last 52 weeks had no use at all.
 4. By class (demand_classes.py): smooth and erratic by simple exponential smoothing, intermittent and lumpy by Croston's
    method with the correction of Syntetos and Boylan (smoothing.py).
@@ -76,14 +76,22 @@ class Forecast:
     dropped: int
     """So much of that is more than ever went out before it."""
     alpha: float
-    size: float
-    """Used at a time, smoothed (Croston and dying out); else 0."""
     weekly: float
     """Use in a usual week; 0 where there is no forecast."""
     variance: float
     """Of one usual week's use, about `weekly`."""
     level_variance: float
-    """Of `weekly` itself."""
+    """Of `weekly` itself: how far it is uncertain."""
+    chance: float
+    """Of use in a week, where it is seldom used (methods croston and dying out); else 0, as are the next four."""
+    chance_variance: float
+    """How far `chance` is uncertain."""
+    size: float
+    """Used at a time."""
+    size_variance: float
+    """Of what is used at a time."""
+    size_level_variance: float
+    """How far `size` is uncertain."""
     season: tuple[float, ...]
     """Thirteen indices, of ISO weeks 1 to 4, 5 to 8, and so on; their mean is 1. Empty where there is no season."""
     season_chance: float
@@ -94,9 +102,13 @@ class Forecast:
         """Whether there is a forecast."""
         return self.method != "none"
 
+    def index(self, week: Week) -> float:
+        """How many usual weeks a week is worth by the season."""
+        return self.season[period_of(week)] if self.season else 1.0
+
     def expected(self, week: Week) -> float:
         """What is used in a week to come, mm or count."""
-        return self.weekly * (self.season[period_of(week)] if self.season else 1.0)
+        return self.weekly * self.index(week)
 
 
 def forecast(histories: Sequence[UseHistory], last: Week) -> tuple[Forecast, ...]:
@@ -131,10 +143,14 @@ def forecast(histories: Sequence[UseHistory], last: Week) -> tuple[Forecast, ...
             returned=one.returned,
             dropped=one.dropped,
             alpha=float(rates.alpha[at]),
-            size=float(rates.size[at]),
             weekly=float(rates.weekly[at]),
             variance=float(rates.variance[at]),
             level_variance=float(rates.level_variance[at]),
+            chance=float(rates.chance[at]),
+            chance_variance=float(rates.chance_variance[at]),
+            size=float(rates.size[at]),
+            size_variance=float(rates.size_variance[at]),
+            size_level_variance=float(rates.size_level_variance[at]),
             season=tuple(index[:, at].tolist()) if seasonal[at] and methods[at] == "smoothing" else (),
             season_chance=float(chance[at]),
         )
@@ -204,10 +220,14 @@ def _unused(history: UseHistory, one: CleanUse) -> Forecast:
         returned=one.returned,
         dropped=one.dropped,
         alpha=0.0,
-        size=0.0,
         weekly=0.0,
         variance=0.0,
         level_variance=0.0,
+        chance=0.0,
+        chance_variance=0.0,
+        size=0.0,
+        size_variance=0.0,
+        size_level_variance=0.0,
         season=(),
         season_chance=1.0,
     )

@@ -23,6 +23,8 @@ ALPHA = 0.1
 """Within the 0.05 to 0.2 that the literature on seldom used items advises."""
 ALPHAS = (0.05, 0.1, 0.2, 0.3)
 """Of which simple smoothing takes the best, once a year is known."""
+_MOST_CV2 = 4.0
+"""A larger one says no more of how uncertain it is."""
 _WARM_WEEKS = 13
 """The first weeks do not tell which constant is the best."""
 
@@ -32,10 +34,22 @@ class Rate:
     """What a method makes of its items, an item each."""
 
     alpha: Floats
-    size: Floats
     weekly: Floats
+    """Use in a usual week."""
     variance: Floats
+    """Of one usual week's use."""
     level_variance: Floats
+    """How far `weekly` is uncertain, as a variance."""
+    chance: Floats
+    """Of use in a week, for what is used seldom; 0 for what is smoothed."""
+    chance_variance: Floats
+    """How far that is uncertain."""
+    size: Floats
+    """Used at a time, for what is used seldom."""
+    size_variance: Floats
+    """Of one use."""
+    size_level_variance: Floats
+    """How far `size` is uncertain."""
 
 
 def smoothed(table: UseTable, loads: Floats | None) -> Rate:
@@ -53,7 +67,9 @@ def smoothed(table: UseTable, loads: Floats | None) -> Rate:
     # A forecast misses by the spread of the use and by its own: the former alone is wanted here.
     share = np.where(judged, load * (1.0 + load * done.weight_before), 0.0).sum(axis=0)
     variance = squares / np.maximum(share, 1e-9)
-    return Rate(alpha, np.zeros(len(alpha)), done.level, variance, variance * done.weight)
+    variance = variance * _from_few(judged.sum(axis=0) - 1.0, variance / np.maximum(done.level, 1e-9) ** 2)
+    seldom = np.zeros((5, len(alpha)))
+    return Rate(alpha, done.level, variance, variance * done.weight, *seldom)
 
 
 def _smoothed_by(table: UseTable, alpha: Floats, loads: Floats | None) -> tuple[Smoothed, Floats]:
@@ -73,21 +89,37 @@ def croston(table: UseTable) -> Rate:
     size = smooth(table.use, gains(table.used, ALPHA))
     apart = smooth(intervals(table.used, table.known), gains(after_first(table.used, 1), ALPHA))
     weekly = croston_rate(size.level, apart.level, ALPHA)
-    squares = np.where(after_first(table.known, 1), (table.use - weekly) ** 2, 0.0).sum(axis=0)
-    p, correction = np.maximum(apart.level, 1.0), (1.0 - ALPHA / 2.0) ** 2
-    of_size = table.size_variance * size.weight / p**2
-    of_interval = size.level**2 * (p - 1.0) * apart.weight / p**3
-    variance = squares / np.maximum(table.weeks - 1.0, 1.0)
-    return Rate(np.full(len(weekly), ALPHA), size.level, weekly, variance, correction * (of_size + of_interval))
+    p = np.maximum(apart.level, 1.0)
+    # Intervals are geometric, with a variance of p (p − 1).
+    uncertain = (1.0 - ALPHA / 2.0) ** 2 * (p - 1.0) * apart.weight / p**3
+    return _seldom(table, size, weekly / np.maximum(size.level, 1e-9), uncertain)
 
 
 def dying_out(table: UseTable) -> Rate:
     """Teunter, Syntetos and Babai."""
-    import numpy as np
-
     size = smooth(table.use, gains(table.used, ALPHA))
     chance = smooth(table.used.astype(float), gains(after_first(table.known, 1), ALPHA))
-    p, z = chance.level, size.level
-    variance = p * (table.size_variance + z**2) - (p * z) ** 2
-    level_variance = z**2 * p * (1.0 - p) * chance.weight + p**2 * table.size_variance * size.weight
-    return Rate(np.full(len(p), ALPHA), z, p * z, variance, level_variance)
+    return _seldom(table, size, chance.level, chance.level * (1.0 - chance.level) * chance.weight)
+
+
+def _seldom(table: UseTable, size: Smoothed, chance: Floats, chance_variance: Floats) -> Rate:
+    """The rate of what is used seldom, from the size of a use and the chance of one in a week."""
+    import numpy as np
+
+    z, spread = size.level, table.size_variance * _from_few(table.uses - 1.0, table.cv2)
+    uncertain = spread * size.weight
+    variance = chance * (spread + z**2) - (chance * z) ** 2
+    level_variance = z**2 * chance_variance + chance**2 * uncertain
+    alpha = np.full(len(z), ALPHA)
+    return Rate(alpha, chance * z, variance, level_variance, chance, chance_variance, z, spread, uncertain)
+
+
+def _from_few(freedom: Floats, cv2: Floats) -> Floats:
+    """How much larger a variance may well be than one from so few values says, on average.
+
+    For normal values that is the variance of Student's t, 1 + 2 / (freedom − 2). The variance of a skewed sample is
+    less certain: by 2 + 6 CV² in the place of 2, where the values are gamma (whose excess kurtosis is 6 CV²).
+    """
+    import numpy as np
+
+    return 1.0 + (2.0 + 6.0 * np.minimum(cv2, _MOST_CV2)) / np.maximum(freedom - 2.0, 1.0)
