@@ -24,6 +24,7 @@ from stockroom.jobs.use import let_go_all, let_go_of
 from stockroom.jobs.way_back import Undoing, WayBack, remember
 from stockroom.store import bill, bundles, cars, changed_rows, holds, ledger, margins, orders, packing, pieces
 from stockroom.store.database import Shop, Tx
+from stockroom.store.jobs_done import KeptJob
 from stockroom.store.orders import KeptLine, KeptOrder
 
 Asked = Callable[[LineRequest], LineRequest]
@@ -224,25 +225,40 @@ def _unpacked(tx: Tx, order: KeptOrder) -> tuple[str, ...]:
     return told
 
 
-WAYS_BACK = {"take": WayBack(_take_back)}
+def _why_it_stays(shop: Shop, tx: Tx, job: KeptJob) -> str:  # noqa: ARG001 - the signature of every `why_not`
+    order = orders.order_by(tx, job.data["number"])
+    if order.state != "open":
+        return _is_over(order)
+    return _is_begun(order) if packing.begun_of(tx, order.id) else ""
+
+
+WAYS_BACK = {"take": WayBack(_take_back, _why_it_stays)}
 
 
 def _changeable(tx: Tx, number: str) -> KeptOrder:
     order = orders.order_to_change(tx, number)
     if order.state != "open":
-        raise Refusal(f"Order {order.number} is {order.state}: it can no longer be changed.")
+        raise Refusal(_is_over(order))
     return order
+
+
+def _is_over(order: KeptOrder) -> str:
+    return f"Order {order.number} is {order.state}: it can no longer be changed."
 
 
 def _rebuildable(tx: Tx, number: str) -> KeptOrder:
     """An order nothing was taken for, so that what it is made of may still change."""
     order = _changeable(tx, number)
     if packing.begun_of(tx, order.id):
-        raise Refusal(
-            f"Something was picked or cut for order {order.number} already: it can no longer be changed. "
-            "Put back what was picked first; what was cut stays cut. If nobody wants it any more, cancel it."
-        )
+        raise Refusal(_is_begun(order))
     return order
+
+
+def _is_begun(order: KeptOrder) -> str:
+    return (
+        f"Something was picked or cut for order {order.number} already: it can no longer be changed. "
+        "Put back what was picked first; what was cut stays cut. If nobody wants it any more, cancel it."
+    )
 
 
 def _line(order: KeptOrder, number: int) -> KeptLine:

@@ -46,6 +46,21 @@ class HoldingPlan:
     needed: dict[int, int] = field(default_factory=dict)
     """Requirement id → what is needed of it now, where that changes."""
 
+    @property
+    def holds_more(self) -> bool:
+        """Whether anything is to be held, or needed, that was not before."""
+        return bool(self.cuts or self.takes or self.needed)
+
+    def held(self) -> dict[int, int]:
+        """Requirement id → how much is to be held for it: mm, a count, or panels."""
+        more: defaultdict[int, int] = defaultdict(int)
+        for take in self.takes:
+            more[take.requirement_id] += take.quantity
+        for cut in self.cuts:
+            for panel in cut.panels:
+                more[panel[0]] += 1
+        return more
+
     def reasons(self) -> list[tuple[str, ...]]:
         """The reasons of every cut and every reservation."""
         return [cut.reasons for cut in self.cuts] + [take.reasons for take in self.takes]

@@ -6,7 +6,7 @@ What is held already stays; reserving again only looks for what is still missing
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -19,10 +19,11 @@ from stockroom.jobs.margin import are_stated, hold_margins
 from stockroom.jobs.offer import bound_lots, offers_in
 from stockroom.jobs.past_day import told_of_past_days
 from stockroom.jobs.waiting import hung_up
-from stockroom.jobs.way_back import remember
+from stockroom.jobs.way_back import remember, write_remembered
 from stockroom.store import bill, changed_rows, holds, ledger, margins, orders, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx, aside
+from stockroom.store.holds import KeptShortage
 from stockroom.store.orders import KeptOrder
 
 
@@ -102,7 +103,7 @@ def _with_offers(shop: Shop, tx: Tx, order: KeptOrder, done: Reserved) -> Reserv
 
 def reserve_in(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp) -> Reserved:
     """`reserve_what_there_is`, as a part of the job that changed the order."""
-    return _reserve(shop, tx, order, stamp, partly=True)[0]
+    return _reserve(tx, order, _found(shop, tx, order), stamp, partly=True).told
 
 
 def holds_something(tx: Tx, order: KeptOrder) -> bool:
@@ -139,18 +140,60 @@ def _open_order(tx: Tx, number: str) -> KeptOrder:
 
 def _reserve_alone(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool) -> Reserved:
     """A reservation that is a job of its own, where it holds anything."""
-    before = changed_rows.look(tx, changed_rows.PROMISES, orders=[order.id])
-    result, holds_more = _reserve(shop, tx, order, stamp, partly=partly)
-    if holds_more or result.margins:
-        what = "reserve" if holds_more else "hold a margin"
-        remember(tx, ledger.begin_job(tx, f"{what} for order {order.number}", stamp), before)
-    return result
+    found = _found(shop, tx, order)
+    # An order for which nothing is held need not be looked at before: what it holds then is what this job held.
+    before = None if found.is_bare else changed_rows.look(tx, changed_rows.PROMISES, orders=[order.id])
+    done = _reserve(tx, order, found, stamp, partly=partly)
+    if done.plan.holds_more or done.told.margins:
+        what = "reserve" if done.plan.holds_more else "hold a margin"
+        rows = _came_first(tx, order, found, done) if before is None else changed_rows.changed(tx, before)
+        write_remembered(tx, f"{what} for order {order.number}", stamp, order.id, rows)
+    return done.told
 
 
-def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool) -> tuple[Reserved, bool]:
-    """What the reservation did, and whether it holds more now than before."""
-    catalogue = catalogue_of(shop, tx)
-    requirements = bill.requirements_to_hold(tx, order.id)
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """What a reservation finds."""
+
+    catalogue: Catalogue
+    requirements: list[KeptRequirement]
+    short: list[KeptShortage]
+    """What the last reservation lacked."""
+
+    @property
+    def is_bare(self) -> bool:
+        """Whether nothing is held for the order, not even as a margin, and nothing is known to be short."""
+        return not (self.short or are_stated(self.catalogue) or any(one.held for one in self.requirements))
+
+
+@dataclass(frozen=True, slots=True)
+class _Done:
+    """What a reservation did."""
+
+    told: Reserved
+    plan: HoldingPlan
+    cuts: Mapping[int, int]
+    """Planned cut → its roll: what was written of the plan."""
+
+
+def _found(shop: Shop, tx: Tx, order: KeptOrder) -> _Found:
+    return _Found(catalogue_of(shop, tx), bill.requirements_to_hold(tx, order.id), holds.shortages_of(tx, order.id))
+
+
+def _came_first(tx: Tx, order: KeptOrder, found: _Found, done: _Done) -> changed_rows.Changes:
+    """How the first reservation of an order is taken back."""
+    more: defaultdict[int, dict[str, int]] = defaultdict(dict)
+    for requirement_id, held in done.plan.held().items():
+        more[requirement_id]["held"] = held
+    for one in found.requirements:
+        needed = done.plan.needed.get(one.id, one.needed)
+        if needed != one.needed:
+            more[one.id]["needed"] = needed - one.needed
+    return changed_rows.came_first(tx, order.id, done.cuts, more, is_short=bool(done.plan.short))
+
+
+def _reserve(tx: Tx, order: KeptOrder, known: _Found, stamp: Stamp, *, partly: bool) -> _Done:
+    catalogue, requirements = known.catalogue, known.requirements
     waiting = hung_up(requirements, waits.waits_of(tx, order.id))
     wanted = [one for one in requirements if one.id not in waiting]
     before = sum(1 for one in wanted if one.needed and one.held == one.needed)
@@ -162,12 +205,13 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
         wanted, found = _planned_afresh(catalogue, tx, order, wanted, found, partly=partly, today=stamp.at.date())
     if found.short and not partly:
         found.cuts, found.takes, found.needed = [], [], {}
-    holds_more = bool(found.cuts or found.takes or found.needed)
-    if holds_more:
+    cuts: Mapping[int, int] = {}
+    if found.holds_more:
         holds.need(tx, found.needed)
-        holds.hold(tx, found.cuts, found.takes, stamp)
+        cuts = holds.hold(tx, found.cuts, found.takes, stamp)
     found.short = told_of_past_days(tx, found.short, stamp.at.date())
-    holds.rewrite_shortages(tx, order.id, found.short)
+    if found.short != known.short:
+        holds.rewrite_shortages(tx, order.id, found.short)
     after = _wholly_held(wanted, found)
     beside = hold_margins(catalogue, tx, order, stamp)
     result = Reserved(
@@ -181,7 +225,7 @@ def _reserve(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp, *, partly: bool
         tuple(one.item for one in found.short if one.would_mix),
         beside,
     )
-    return result, holds_more
+    return _Done(result, found, cuts)
 
 
 def _planned_afresh(
@@ -223,12 +267,7 @@ def _planned_afresh(
 
 
 def _wholly_held(wanted: Sequence[KeptRequirement], found: HoldingPlan) -> int:
-    more: defaultdict[int, int] = defaultdict(int)
-    for take in found.takes:
-        more[take.requirement_id] += take.quantity
-    for cut in found.cuts:
-        for panel in cut.panels:
-            more[panel[0]] += 1
+    more = found.held()
     return sum(
         1 for one in wanted if (needed := found.needed.get(one.id, one.needed)) and one.held + more[one.id] == needed
     )

@@ -21,7 +21,7 @@ from stockroom.store import books, cars, ledger, orders
 from stockroom.store.cars import KeptCar, folded_key
 from stockroom.store.database import Shop, Tx
 from stockroom.store.kept_shapes import kept
-from stockroom.store.orders import NewOrder
+from stockroom.store.orders import KeptOrder, NewOrder
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +45,8 @@ class Taken:
 def take(shop: Shop, request: OrderRequest, stamp: Stamp) -> Taken:
     """Takes an order. Raises Refusal, with nothing written, where it asks for what does not exist or contradicts."""
     with shop.write() as tx:
-        taken = take_in(shop, tx, request, stamp)
-        offers = offers_in(shop, tx, orders.order_by(tx, taken.number))
+        taken, order = _take(shop, tx, request, stamp)
+        offers = offers_in(shop, tx, order)
         return replace(taken, offers=tuple(one.sentence for one in offers))
 
 
@@ -55,6 +55,12 @@ def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp, carried: Ca
 
     `carried`: the marks it bears already, where it was taken in another shop whose files these are.
     """
+    return _take(shop, tx, request, stamp, carried)[0]
+
+
+def _take(
+    shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp, carried: CarriedOrder | None = None
+) -> tuple[Taken, KeptOrder]:
     if carried is None:
         book_id, book = newest_book(shop, tx, request.book)
     else:
@@ -87,16 +93,15 @@ def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp, carried: Ca
         ],
         stamp,
     )
-    job = ledger.begin_job(tx, f"take order {number}", stamp)
     touched = {f"order {order.id}"} | {f"car {car.id}" for car in known.values()}
-    ledger.keep_way_back(tx, job, "take", {"number": number}, touched)
+    ledger.write_job(tx, f"take order {number}", stamp, "take", {"number": number}, touched)
     for car in request.cars:
         proved = [change for line in request.lines if line.car == car.key for change in line.changes if change.proved]
         if proved:
             cars.keep_changes(tx, known[car.key].id, order.id, proved, stamp)
     marked = {row[:4]: row[4] for row in carried.pieces} if carried is not None else None
     explosion = write_bill(shop, tx, order, {car.id: car for car in known.values()}, marked)
-    return Taken(
+    taken = Taken(
         number,
         order.tag,
         len(explosion.requirements),
@@ -105,6 +110,7 @@ def take_in(shop: Shop, tx: Tx, request: OrderRequest, stamp: Stamp, carried: Ca
         explosion.advice,
         found,
     )
+    return taken, order
 
 
 def digest(request: OrderRequest) -> str:

@@ -25,6 +25,7 @@ from stockroom.store.database import Shop, Tx
 from stockroom.store.finished import Became, FromStock
 from stockroom.store.holds import KeptHold
 from stockroom.store.orders import KeptLine, KeptOrder
+from stockroom.store.pieces import KeptPiece
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,8 +183,9 @@ def ticket_in(shop: Shop, tx: Tx, order: KeptOrder, requirements: Sequence[KeptR
     history = orders.changes_logged(tx, order.id)
     short = {one.item for one in shortages}
     on_pieces: defaultdict[int, list[str]] = defaultdict(list)
-    for made in pieces.pieces_of(tx, order.id):
-        on_pieces[made.piece.line] += [f"{made.piece.piece}: {sentence}" for sentence in made.piece.changes]
+    made = pieces.pieces_of(tx, order.id)
+    for one in made:
+        on_pieces[one.piece.line] += [f"{one.piece.piece}: {sentence}" for sentence in one.piece.changes]
     return Ticket(
         order.number,
         order.tag,
@@ -216,17 +218,17 @@ def ticket_in(shop: Shop, tx: Tx, order: KeptOrder, requirements: Sequence[KeptR
             for one in margins.margins_of(tx, order.id)
         ),
         order.for_stock,
-        _from_stock(tx, order),
+        _from_stock(tx, order, made),
         offers_in(shop, tx, order),
         lying_about(shop, tx, order).sentences,
-        _became(tx, order),
+        _became(tx, order, made),
         to_put_away(shop, tx, order),
     )
 
 
-def _from_stock(tx: Tx, order: KeptOrder) -> tuple[TicketStock, ...]:
+def _from_stock(tx: Tx, order: KeptOrder, made: Sequence[KeptPiece]) -> tuple[TicketStock, ...]:
     """The finished things that an order has, or is to have."""
-    tags = {one.id: one.tag for one in pieces.pieces_of(tx, order.id)}
+    tags = {one.id: one.tag for one in made}
     things: defaultdict[str, list[FromStock]] = defaultdict(list)
     for one in finished.from_stock_of(tx, order.id).values():
         things[one.tag].append(one)
@@ -243,14 +245,10 @@ def _from_stock(tx: Tx, order: KeptOrder) -> tuple[TicketStock, ...]:
     )
 
 
-def _became(tx: Tx, order: KeptOrder) -> tuple[str, ...]:
+def _became(tx: Tx, order: KeptOrder, made: Sequence[KeptPiece]) -> tuple[str, ...]:
     """What became of the pieces that were kept or scrapped."""
     became = finished.became_of(tx, order.id)
-    return tuple(
-        f"{one.piece.title} ({one.tag}) {became_words(became[one.id])}."
-        for one in pieces.pieces_of(tx, order.id)
-        if one.id in became
-    )
+    return tuple(f"{one.piece.title} ({one.tag}) {became_words(became[one.id])}." for one in made if one.id in became)
 
 
 def became_words(became: Became) -> str:

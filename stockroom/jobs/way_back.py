@@ -16,7 +16,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.ready import refuse_unready_packed
 from stockroom.store import bundles, changed_rows, jobs_done, ledger, orders
-from stockroom.store.changed_rows import Before
+from stockroom.store.changed_rows import Before, Changes
 from stockroom.store.database import Shop, Tx
 from stockroom.store.jobs_done import Booked, KeptJob
 
@@ -76,6 +76,12 @@ def remember(
     met = {f"order {one}" for one in of_orders} | {f"holding {one}" for one in before.holdings}
     data = {"rows": rows, "orders": list(of_orders), "alone": sorted(alone), **(knows or {})}
     ledger.keep_way_back(tx, job_id, way, data, met | set(touched) | set(alone))
+
+
+def write_remembered(tx: Tx, what: str, stamp: Stamp, order_id: int, rows: Changes) -> None:
+    """Writes down a job that is done, and what it changed of the rows of an order: they are put back to undo it."""
+    data = {"rows": rows, "orders": [order_id], "alone": []}
+    ledger.write_job(tx, what, stamp, ROWS, data, [f"order {order_id}"])
 
 
 def reverse_all(tx: Tx, undoing: Undoing) -> tuple[str, ...]:

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import Any
 
-from sqlalchemy import bindparam, delete, insert, select, update
+from sqlalchemy import bindparam, delete, insert, select, type_coerce, update
 
 from stockroom.domain.requirement import Key, PanelShape, Requirement
 from stockroom.store import tables as t
 from stockroom.store.database import Tx
-from stockroom.store.kept_shapes import given_back
+from stockroom.store.kept_shapes import given_back_text
+from stockroom.store.types import Words
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +31,7 @@ _R = t.Requirement
 # Made once: building a statement takes longer than sending it.
 _NEED = (
     _R.id, _R.line, _R.path, _R.piece, _R.part, _R.hand, _R.unit, _R.need, _R.item, _R.quantity, _R.needed, _R.held,
-    _R.each_mm, _R.group, _R.shape, _R.changed, _R.covered,
+    _R.each_mm, _R.group, type_coerce(_R.shape, Words), _R.changed, _R.covered,
 )  # fmt: skip
 _TO_HOLD: Any = select(*_NEED).where(_R.order_id == bindparam("order")).order_by(_R.id)
 _OF_ORDER: Any = select(*_NEED, _R.reasons).where(_R.order_id == bindparam("order")).order_by(_R.id)
@@ -63,7 +64,7 @@ def _kept_requirement(row: Any, reasons: Sequence[str]) -> KeptRequirement:
             each_mm,
             group,
             tuple(reasons),
-            None if shape is None else given_back(PanelShape, shape),
+            None if shape is None else given_back_text(PanelShape, shape),
             changed,
         ),
         needed,

@@ -276,6 +276,27 @@ def changed(tx: Tx, before: Before) -> Changes:
     return found
 
 
+def came_first(
+    tx: Tx, order_id: int, cuts: Mapping[int, int], more: Mapping[int, Mapping[str, int]], *, is_short: bool
+) -> Changes:
+    """`changed` of PROMISES, without a look before, where a job held something for an order that had nothing.
+
+    All that is there now came by that job then. `cuts`: planned cut → its roll. `more`: requirement → column → what
+    was added to it. `is_short`: whether the job found anything short, where nothing was known to be.
+    """
+    found: Changes = {_NEEDS: {"more": [[name, key, n] for key, some in more.items() for name, n in some.items()]}}
+    if cuts:
+        rows = [{"id": cut, "holding_id": roll, "state": "planned"} for cut, roll in cuts.items()]
+        found[t.PlannedCut.__tablename__] = {"came": rows}
+    for name in (t.Reservation.__tablename__, *((_FINDINGS,) if is_short else ())):
+        one = _WATCHED[name]
+        known_by = one.known_by or one.looked_at
+        came = [_to_json({key: row[key] for key in known_by}) for row in _rows(tx, one, [order_id]).values()]
+        if came:
+            found[name] = {"came": came}
+    return found
+
+
 def _panels_go_with_their_cuts(before: Before, found: Changes) -> None:
     """Panels on a cut that came go with it; those on one that is gone come back with it, whatever has their numbers."""
     cuts = found.get("planned_cut", {})

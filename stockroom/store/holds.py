@@ -239,8 +239,11 @@ _NOT_FREE = {
 }
 
 
-def hold(tx: Tx, cuts: Sequence[CutToHold], takes: Sequence[TakeToHold], stamp: Stamp) -> None:
-    """Writes planned cuts and reservations, and what they make of the holdings and the requirements."""
+def hold(tx: Tx, cuts: Sequence[CutToHold], takes: Sequence[TakeToHold], stamp: Stamp) -> dict[int, int]:
+    """Writes planned cuts and reservations, and what they make of the holdings and the requirements.
+
+    Gives the id of each planned cut, and the holding that it is on.
+    """
     reserved: defaultdict[int, int] = defaultdict(int)
     held: defaultdict[int, int] = defaultdict(int)
     for cut in cuts:
@@ -253,8 +256,7 @@ def hold(tx: Tx, cuts: Sequence[CutToHold], takes: Sequence[TakeToHold], stamp: 
     with refusing(_NOT_FREE):
         _add(tx, _MORE_RESERVED, reserved)
     _add(tx, _MORE_HELD, held)
-    if cuts:
-        _write_cuts(tx, cuts, stamp)
+    written = _write_cuts(tx, cuts, stamp) if cuts else {}
     if takes:
         tx.execute(
             _TAKE[tx.dialect.name],
@@ -270,6 +272,7 @@ def hold(tx: Tx, cuts: Sequence[CutToHold], takes: Sequence[TakeToHold], stamp: 
                 for take in takes
             ],
         )
+    return written
 
 
 def _take_more(dialect: Any) -> Any:
@@ -291,7 +294,7 @@ _CUT_IDS = select(t.PlannedCut.holding_id, t.PlannedCut.from_mm, t.PlannedCut.id
 )
 
 
-def _write_cuts(tx: Tx, cuts: Sequence[CutToHold], stamp: Stamp) -> None:
+def _write_cuts(tx: Tx, cuts: Sequence[CutToHold], stamp: Stamp) -> dict[int, int]:
     tx.execute(
         _INSERT_CUTS,
         [
@@ -325,6 +328,7 @@ def _write_cuts(tx: Tx, cuts: Sequence[CutToHold], stamp: Stamp) -> None:
             for requirement_id, x_mm, y_mm, turned in cut.panels
         ],
     )
+    return {ids[cut.holding_id, cut.from_mm]: cut.holding_id for cut in cuts}
 
 
 def _adding(table: Any, column: str) -> Any:
@@ -442,8 +446,6 @@ class KeptShortage:
 
 def rewrite_shortages(tx: Tx, order_id: int, shortages: Sequence[KeptShortage]) -> None:
     """Makes the kept shortages of an order these."""
-    if shortages_of(tx, order_id) == list(shortages):
-        return
     tx.execute(delete(t.Shortage).where(t.Shortage.order_id == order_id))
     if shortages:
         tx.execute(

@@ -7,6 +7,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any, TypeVar
 
 Shape = TypeVar("Shape")
@@ -32,4 +33,16 @@ def kept(value: object) -> Any:
 def given_back(shape: type[Shape], data: object) -> Shape:
     """The dataclass `shape` that was kept as `data`. Raises pydantic's ValidationError if the row was tampered with."""
     back: Shape = _adapter(shape).validate_python(data)
+    return back
+
+
+@lru_cache(maxsize=1024)
+def given_back_text(shape: type[Shape], text: str) -> Shape:
+    """`given_back` of JSON as it stands in the row. The same panels are cut for many orders, so it is remembered.
+
+    >>> from stockroom.domain.requirement import PanelShape
+    >>> given_back_text(PanelShape, '{"points":[],"width_mm":0,"length_mm":20,"way":"any"}').length_mm
+    20
+    """
+    back: Shape = _adapter(shape).validate_json(text)
     return back

@@ -64,13 +64,23 @@ class _Account:
     number: int
 
 
+_JOB: Any = Job.__table__
 # Made once: building a statement takes longer than sending it.
 _INSERT_JOB = insert(Job).returning(Job.id)
+_KEEP_WAY_BACK = (
+    update(_JOB).where(_JOB.c.id == bindparam("job")).values(way_back=bindparam("kept", type_=_JOB.c.way_back.type))
+)
 
 
 def begin_job(tx: Tx, what: str, stamp: Stamp) -> int:
     """Writes down that somebody does `what` ('load', 'count', ...), and gives the job's number."""
     return tx.execute(_INSERT_JOB, {"what": what, "by": stamp.by, "at": stamp.at}).scalar_one()
+
+
+def write_job(tx: Tx, what: str, stamp: Stamp, way: str, data: Mapping[str, Any], touched: Iterable[str] = ()) -> int:
+    """`begin_job` and `keep_way_back` at once, where what the job did is known by then; gives the job's number."""
+    row = {"what": what, "by": stamp.by, "at": stamp.at, "way_back": _way_back(way, data, touched)}
+    return tx.execute(_INSERT_JOB, row).scalar_one()
 
 
 def keep_way_back(tx: Tx, job_id: int, way: str, data: Mapping[str, Any], touched: Iterable[str] = ()) -> None:
@@ -79,8 +89,11 @@ def keep_way_back(tx: Tx, job_id: int, way: str, data: Mapping[str, Any], touche
     `touched`: what the job had to do with, 'order 5', 'holding 9', 'car 2': a job that can no longer be taken back is
     told the later ones with which it met. The ways are named in `stockroom.jobs.undo`.
     """
-    kept = {way: dict(data), TOUCHED: sorted(set(touched))}
-    tx.execute(update(Job).where(Job.id == job_id).values(way_back=kept))
+    tx.execute(_KEEP_WAY_BACK, {"job": job_id, "kept": _way_back(way, data, touched)})
+
+
+def _way_back(way: str, data: Mapping[str, Any], touched: Iterable[str]) -> dict[str, Any]:
+    return {way: dict(data), TOUCHED: sorted(set(touched))}
 
 
 def keep_no_way_back(tx: Tx, job_id: int, because: str, instead: str, touched: Iterable[str] = ()) -> None:

@@ -92,6 +92,10 @@ def _bin(shop: Shop) -> str:
 JOBS: dict[str, tuple[Callable[[Shop], object], Callable[[Shop], object]]] = {
     "reserve": (lambda _: None, lambda shop: reserve(shop, "L-1", LATER)),
     "hold what there is": (lambda _: None, lambda shop: reserve_what_there_is(shop, "L-1", LATER)),
+    "hold what there is, of too little": (
+        lambda shop: (set_quantity(shop, "L-1", 1, 2, STAMP), quarantine(shop, "R3Y", "damp", STAMP)),
+        lambda shop: reserve_what_there_is(shop, "L-1", LATER),
+    ),
     "pick": (lambda shop: reserve(shop, "L-1", STAMP), lambda shop: pick(shop, "L-1", _bin(shop), LATER)),
     "pick short": (
         lambda shop: reserve(shop, "L-1", STAMP),
@@ -133,7 +137,7 @@ JOBS: dict[str, tuple[Callable[[Shop], object], Callable[[Shop], object]]] = {
 
 @pytest.mark.parametrize("job", JOBS)
 def test_a_job_that_is_undone_leaves_the_shop_as_it_was(stocked: Shop, job: str) -> None:
-    take(stocked, order(line("boot-set"), line("hood"), number="L-1"), STAMP)
+    take(stocked, order(line("boot-set"), line("hood"), line("tool-bag", 2), number="L-1"), STAMP)
     prepare, do = JOBS[job]
     prepare(stocked)
     before = state(stocked)
@@ -190,6 +194,8 @@ def test_what_later_work_stands_on_is_refused_with_what_that_is_and_what_to_do(s
         "Undo what came later first, the newest first."
     )
     assert next(one for one in done(stocked) if one.number == reserved).why_not in said.value.sentence
+    taken = next(one for one in done(stocked) if one.what == f"take order {number}")
+    assert taken.why_not.startswith(f"Something was picked or cut for order {number} already")
     undo(stocked, picked, LATER)
     cut(stocked, number, next(one.tag for one in look(stocked, number).holds if one.cut_id), LATER)
     with pytest.raises(Refusal, match=r"cloth does not grow together again.* is measured"):
