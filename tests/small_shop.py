@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from stockroom.domain.about import About
 from stockroom.domain.catalogue import Cloth, Colour, Item, Place, Reading, Supplier
 from stockroom.domain.stamp import Stamp
-from stockroom.store import about, catalogue
+from stockroom.store import about, catalogue, masters
 from stockroom.store.database import Tx
 
 STAMP = Stamp("AB", datetime(2026, 11, 25, 8, 30, tzinfo=UTC))
@@ -39,3 +39,4 @@ def write_small_shop(tx: Tx) -> None:
     catalogue.write_items(tx, ITEMS)
     catalogue.write_places(tx, PLACES)
     catalogue.write_suppliers(tx, SUPPLIERS)
+    masters.keep_loaded(tx, STAMP)

@@ -8,7 +8,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-from stockroom.store.types import Day, Json, Key, Moment, Whole, Words, YesNo
+from stockroom.store.types import Day, Json, Key, Moment, Real, Whole, Words, YesNo
 from stockroom.store.upgrade import rebuilt
 
 revision = "0004"
@@ -24,6 +24,8 @@ def upgrade() -> None:
     _planned_items()
     _item_group()
     _last_order()
+    _master_reading()
+    _masters_there_are()
 
 
 def _held_for_swatches() -> None:
@@ -174,3 +176,34 @@ def _last_order() -> None:
         sqlite_strict=True,
     )
     op.create_index(op.f("ix_last_order_item"), "last_order", ["item"], unique=False)
+
+
+def _master_reading() -> None:
+    op.create_table(
+        "master_reading",
+        sa.Column("id", Key(), sa.Identity(always=False), nullable=False),
+        sa.Column("colour", Words(), nullable=False),
+        sa.Column("cloth", Words(), nullable=True),
+        sa.Column("lightness", Real(), nullable=True),
+        sa.Column("a", Real(), nullable=True),
+        sa.Column("b", Real(), nullable=True),
+        sa.Column("illuminant", Words(), nullable=True),
+        sa.Column("observer", Words(), nullable=True),
+        sa.Column("by", Words(), nullable=False),
+        sa.Column("at", Moment(), nullable=False),
+        sa.Column("instrument", Words(), nullable=False),
+        sa.ForeignKeyConstraint(["cloth"], ["cloth.code"], name="fk_master_reading_cloth"),
+        sa.ForeignKeyConstraint(["colour"], ["colour.code"], name="fk_master_reading_colour"),
+        sa.PrimaryKeyConstraint("id", name="pk_master_reading"),
+        sqlite_strict=True,
+    )
+    op.create_index("ix_master_reading_colour", "master_reading", ["colour"], unique=False)
+
+
+def _masters_there_are() -> None:
+    """The masters that stand already are written down too; nobody kept who read them, nor when."""
+    op.execute(
+        'INSERT INTO master_reading (colour, cloth, lightness, a, b, illuminant, observer, "by", at, instrument) '
+        "SELECT c.code, NULL, c.lightness, c.a, c.b, c.illuminant, c.observer, '', s.made_at, '' "
+        "FROM colour c CROSS JOIN about s WHERE c.lightness IS NOT NULL ORDER BY c.code"
+    )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -208,39 +208,65 @@ def verdict(
 
 
 def reading(
-    roll: Annotated[str, typer.Argument(metavar="ROLL", help="The roll's tag.", show_default=False)] = "",
+    roll: Annotated[
+        str, typer.Argument(metavar="ROLL", help="The roll's tag; not with --colour.", show_default=False)
+    ] = "",
     figures: Annotated[
         str, typer.Argument(metavar="L,a,b", help="What was read: L*, a* and b*.", show_default=False)
     ] = "",
     file: Annotated[
         Path | None, typer.Option(help="An instrument's CSV instead: columns tag, L, a, b, a row for each reading.")
     ] = None,
-    light: Annotated[str, typer.Option(help="The illuminant it was read under; D65 is usual in textiles.")] = "",
+    colour: Annotated[
+        str, typer.Option(help="Not of a roll but the master of this colour, or of CLOTH/COLOUR in that cloth alone.")
+    ] = "",
+    light: Annotated[
+        str,
+        typer.Option(help="The illuminant it was read under, usually D65; D65/10 says the observer too."),
+    ] = "",
     observer: Annotated[str, typer.Option(help="2 or 10 degrees; 10 is usual in textiles.")] = "",
     instrument: Annotated[str, typer.Option(help="What it was read with.")] = "",
+    sure: Annotated[
+        list[str] | None,
+        typer.Option(metavar="far", help="With --colour: it is to be so far from the one before."),
+    ] = None,
     shop: ShopOption = None,
     by: ByOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Write down a colour reading of a roll; several of one roll keep their spread.
+    """Write down a colour reading of a roll, or the master of a colour; several of one roll keep their spread.
+
+    A master stands until another is written down. What stood before stays known: 'stockroom drift' lists it.
 
     \b
     Examples:
       stockroom reading --file readings.csv --light D65 --observer 10 --by AB
-      stockroom reading R18L 38.2,-12.1,6.4 --light D65 --observer 10 --by AB
+      stockroom reading R18L 38.2,-12.1,6.4 --light D65/10 --by AB
+      stockroom reading --colour red 38.4,52.6,30.5 --light D65/10 --by AB
+      stockroom reading --colour ribbed-carpet/red 38.0,53.1,31.2 --light D65/10 --by AB
     """
+    from stockroom.domain.readings import read_light
+    from stockroom.jobs.read_master import read_master
     from stockroom.jobs.read_roll import read_list, read_roll
 
-    if bool(file) == bool(roll) or bool(roll) != bool(figures):
-        raise WrongCall("Name a roll and what was read of it, or a --file of readings.")
-    if not file and not (light and observer):
+    if colour and roll and not figures:
+        roll, figures = "", roll
+    under = read_light(light, observer)
+    if sum(map(bool, (file, roll, colour))) != 1 or bool(roll or colour) != bool(figures):
+        raise WrongCall("Name a roll and what was read of it, a --colour and its master, or a --file of readings.")
+    if sure and (not colour or {*sure} != {"far"}):
+        raise WrongCall("--sure far goes with --colour, and nothing else is asked about here.")
+    if not file and not all(under):
         raise WrongCall("Say what it was read under, since a reading without is none: --light D65 --observer 10.")
     with opened(shop) as here:
-        done = (
-            read_list(here.shop, file, (light, observer), here.stamp(by), instrument)
-            if file
-            else read_roll(here.shop, roll, figures, (light, observer), here.stamp(by), instrument)
-        )
+        stamp = here.stamp(by)
+        done: Any
+        if file:
+            done = read_list(here.shop, file, under, stamp, instrument)
+        elif colour:
+            done = read_master(here.shop, colour, figures, under, stamp, instrument, sure or ())
+        else:
+            done = read_roll(here.shop, roll, figures, under, stamp, instrument)
     if as_json:
         say_json(done)
         return

@@ -18,25 +18,31 @@ from stockroom.domain.wording import quoted
 OBSERVERS = ("2", "10")
 """The standard observers of the CIE, in degrees."""
 _FIGURE = re.compile(r"[+-]?[0-9]{1,3}([.,][0-9]{1,4})?")
+_WHOLE = re.compile(r"[+-]?[0-9]{1,4}")
 _ILLUMINANT = re.compile(r"[A-Za-z][A-Za-z0-9.-]{0,9}")
 _FARTHEST = 128
 """a* and b* lie within so much of 0."""
-_FAR, _NEAR = 10.0, 4.0
+FAR, _NEAR = 10.0, 4.0
 """ΔE00: no lot of a colour is so far from its master; one that is read rightly is so near (our own choice)."""
 
 
 def read_reading(text: str) -> Reading:
     """A reading with all it was taken under: L*, a*, b*, illuminant and observer.
 
-    >>> read_reading("62.1 4.3 17.9 D65 10")
-    Reading(lightness=62.1, a=4.3, b=17.9, illuminant='D65', observer='10')
+    >>> read_reading("62.1 4.3 17.9 D65 10") == read_reading("62.1,4.3,17.9 D65/10°")
+    True
 
     Raises `Refusal` where one of them is missing: a reading without its light is none.
     """
-    parts = text.replace(";", " ").split()
-    if len(parts) == 1:
-        parts = text.split(",")
     example = "Write it as L* a* b* illuminant observer, such as '62.1 4.3 17.9 D65 10'."
+    parts = text.replace(";", " ").replace("/", " ").split()
+    if len(parts) == 1 or (len(parts) in (1, 2, 3) and parts[0].count(",") >= 2):
+        parts = [*parts[0].split(","), *parts[1:]]
+    if len(parts) in (6, 7, 8) and all(_WHOLE.fullmatch(part) for part in parts[:6]):
+        raise Refusal(f"{quoted(text)} seems to have decimal commas; commas stand between the figures. {example}")
+    if len(parts) in (3, 4) and all(_FIGURE.fullmatch(part) for part in parts[:3]):
+        lacks = "the observer, 2 or 10 degrees" if len(parts) == 4 else "the light and the observer, as D65 10"
+        raise Refusal(f"{quoted(text)} lacks {lacks}. A reading without them is none. {example}")
     if len(parts) != 5:
         raise Refusal(f"{quoted(text)} is not a whole reading. {example}")
     lightness, a, b = _figures(text, parts[:3], example)
@@ -78,6 +84,20 @@ def read_conditions(illuminant: str, observer: str) -> tuple[str, str]:
     return light, degrees
 
 
+def read_light(light: str, observer: str) -> tuple[str, str]:
+    """Illuminant and observer as somebody says them, each by itself or both in one; '' for what is not said.
+
+    >>> read_light("D65/10°", ""), read_light("D65", "10"), read_light("D65", "")
+    (('D65', '10°'), ('D65', '10'), ('D65', ''))
+
+    Raises `Refusal` where they are said twice and differ.
+    """
+    first, _, degrees = (part.strip() for part in light.partition("/"))
+    if degrees and observer.strip() and degrees.removesuffix("°") != observer.strip().removesuffix("°"):
+        raise Refusal(f"{quoted(light)} says one observer, and {quoted(observer)} another. Say it once, as D65/10.")
+    return first, degrees or observer.strip()
+
+
 def middle(readings: Sequence[Reading]) -> Reading:
     """The middle of readings; of those under other conditions than the first, nothing is taken.
 
@@ -106,7 +126,7 @@ def refuse_swapped(read: Reading, master: Reading | None) -> None:
     Traceback (most recent call last):
     stockroom.domain.refusal.Refusal: L* 52.2, a* 38.9, b* 31 ... Write L*, a* and b* in this order.
     """
-    if master is None or why_not_compared(read, master) or delta_e00(read, master) <= _FAR:
+    if master is None or why_not_compared(read, master) or delta_e00(read, master) <= FAR:
         return
     for lightness, a, b in permutations((read.lightness, read.a, read.b)):
         if lightness >= 0 and delta_e00(Reading(lightness, a, b, read.illuminant, read.observer), master) <= _NEAR:

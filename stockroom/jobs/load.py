@@ -30,7 +30,7 @@ from stockroom.jobs.lookup import forget
 from stockroom.jobs.take import digest, take_in
 from stockroom.jobs.whole import OnTheWay, Way, check_books, nothing_said, put_books, way_of
 from stockroom.store import about as store_about
-from stockroom.store import books, cars, catalogue, history, ledger, orders, stock, tags
+from stockroom.store import books, cars, catalogue, history, ledger, masters, orders, stock, tags
 from stockroom.store.catalogue import Written
 from stockroom.store.database import Shop, Tx
 from stockroom.store.whole import is_bare
@@ -183,6 +183,7 @@ def load_in(tx: Tx, path: Path, stamp: Stamp, *, opening: date, told: Told | Non
     notes = (*_check_books(files.books, known), *_lots_alike(files, known, told))
     _go_on_from(tx, files)
     written = [store_about.write_about(tx, files.about, stamp), *_write_catalogue(tx, files)]
+    masters.keep_loaded(tx, stamp)
     job_id = ledger.begin_job(tx, f"load {literal(path.name)}", stamp)
     written += _write_stock(tx, job_id, files, stamp)
     ledger.keep_no_way_back(

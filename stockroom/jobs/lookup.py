@@ -7,11 +7,11 @@ from contextlib import suppress
 from dataclasses import dataclass
 from weakref import WeakKeyDictionary
 
-from stockroom.domain.catalogue import Cloth, Colour, Item
+from stockroom.domain.catalogue import Cloth, Colour, Item, Reading
 from stockroom.domain.explosion import CatalogueView
 from stockroom.domain.kitbook import KitBook
 from stockroom.domain.refusal import Refusal
-from stockroom.store import books, catalogue
+from stockroom.store import books, catalogue, masters
 from stockroom.store.database import Shop, Tx
 from stockroom.store.edition import edition
 
@@ -27,6 +27,8 @@ class Catalogue:
     """Place → its turn on the walk."""
     view: CatalogueView
     """What the explosion is told of it."""
+    masters: Mapping[str, Reading]
+    """Item → the master reading that its lots are held against: of its cloth in its colour, else of its colour."""
 
 
 _books: WeakKeyDictionary[Shop, dict[int, KitBook]] = WeakKeyDictionary()
@@ -41,7 +43,8 @@ def catalogue_of(shop: Shop, tx: Tx) -> Catalogue:
         cloths, items, colours = catalogue.cloths_and_items(tx)
         names = {code: colour.name for code, colour in colours.items()}
         walks = {code: place.walk for code, place in catalogue.read_places(tx).items()}
-        known = (now, Catalogue(cloths, items, colours, walks, CatalogueView(cloths, items, names)))
+        view = CatalogueView(cloths, items, names)
+        known = (now, Catalogue(cloths, items, colours, walks, view, masters.masters_of_items(tx, items)))
         _catalogues[shop] = known
     return known[1]
 

@@ -11,8 +11,9 @@ from stockroom.domain.readings import read_bare
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import listed, unknown
 from stockroom.jobs.lookup import Catalogue, catalogue_of
-from stockroom.jobs.match_desk import Candidates, MatchDesk, Shade, asks_for, factors_of, rounded
+from stockroom.jobs.match_desk import Candidates, MatchDesk, Shade, asks_for, rounded
 from stockroom.store import arrivals
+from stockroom.store.about import factors_of
 from stockroom.store.database import Shop, Tx
 
 

@@ -8,7 +8,7 @@ from itertools import zip_longest
 
 from stockroom.domain.beside import Beside, beside_all
 from stockroom.domain.catalogue import Reading
-from stockroom.domain.colour_difference import USUAL_FACTORS, conditions
+from stockroom.domain.colour_difference import conditions
 from stockroom.domain.matching import EyeVerdict, Judged, Lot, Match, judge_lots
 from stockroom.domain.on_screen import on_screen
 from stockroom.domain.quantities import show_length
@@ -18,7 +18,7 @@ from stockroom.domain.shortage import lot_name
 from stockroom.domain.tags import KINDS
 from stockroom.jobs.lookup import Catalogue, catalogue_of
 from stockroom.store import eye_verdicts, moving, racks, readings
-from stockroom.store.about import read_about
+from stockroom.store.about import factors_of
 from stockroom.store.database import Shop, Tx
 from stockroom.store.free_rolls import FreeRoll, free_rolls
 from stockroom.store.racks import Lying
@@ -158,7 +158,7 @@ class MatchDesk:
     def candidates(self, code: str, lots: Sequence[str]) -> Candidates:
         """The rolls of an item that have something free, against some lots of it, or against the master."""
         item = self.catalogue.items[code]
-        master = self.catalogue.colours[item.colour].master if item.colour else None
+        master = self.catalogue.masters.get(code)
         judge = self._beside(code, lots) if lots else self._against_master(code, master)
         rolls = list(self._rolls.get(code, ()))
         by_lot = {lot: judge(lot) for lot in {one.lot for one in rolls}}
@@ -242,9 +242,3 @@ def asks_for(item: str, lot: str, other: str) -> str:
         "Look at them side by side and write it down: "
         f"stockroom verdict {item} '{other}' '{lot}' match|near|no-match --light daylight"
     )
-
-
-def factors_of(tx: Tx) -> str:
-    """kL:kC:kH of the shop."""
-    about = read_about(tx)
-    return about.colour_factors if about else USUAL_FACTORS

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from stockroom.domain.about import About
 from stockroom.domain.catalogue import BY_LENGTH, Reading
 from stockroom.domain.colour_difference import conditions, why_not_compared
 from stockroom.domain.readings import middle, read_bare, read_conditions, refuse_swapped, spread
@@ -16,7 +15,7 @@ from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.scanned import stock_scanned
 from stockroom.jobs.way_back import Undoing, WayBack
 from stockroom.store import ledger, moving, racks, readings
-from stockroom.store.about import read_about
+from stockroom.store.about import factors_of
 from stockroom.store.database import Shop, Tx
 from stockroom.store.racks import Lying
 from stockroom.store.replaced_tags import scanned_tag
@@ -59,13 +58,12 @@ def read_roll(
         (roll,) = stock_scanned(tx, tag)
         if roll.item_kind not in BY_LENGTH:
             raise Refusal(f"{roll.tag} ({roll.title}) is counted goods; readings are kept of rolls.")
-        refuse_swapped(new, _master(shop, tx, roll.item))
+        refuse_swapped(new, catalogue_of(shop, tx).masters.get(roll.item))
         job = ledger.begin_job(tx, f"read the colour of {roll.tag}", stamp)
         ids = readings.keep_readings(tx, [(roll.id, new)], stamp, instrument)
         ledger.keep_way_back(tx, job, "reading", {"ids": ids, "gone": f"The reading of {roll.tag} is gone."})
         alike = [one for one in readings.readings_of(tx, roll.id) if not why_not_compared(one, new)]
-        about = read_about(tx) or About("", "UTC", "")
-        apart = round(spread(alike, about.colour_factors), 2)
+        apart = round(spread(alike, factors_of(tx)), 2)
     return RollRead(roll.tag, new, middle(alike), len(alike), apart, _sentence(roll.tag, new, len(alike), apart))
 
 
@@ -85,7 +83,7 @@ def read_list(shop: Shop, path: Path, under: tuple[str, str], stamp: Stamp, inst
         for row in rows:
             try:
                 roll = _roll_of(tx, row.tag)
-                refuse_swapped(row.reading, _master(shop, tx, roll.item))
+                refuse_swapped(row.reading, catalogue_of(shop, tx).masters.get(roll.item))
                 found.append((roll.holding_id, row.reading))
             except Refusal as refusal:
                 faults.add_refusal(refusal, row.place)
@@ -98,12 +96,6 @@ def read_list(shop: Shop, path: Path, under: tuple[str, str], stamp: Stamp, inst
         gone = f"The readings that were loaded, {len(found)}, are gone."
         ledger.keep_way_back(tx, job, "reading", {"ids": ids, "gone": gone})
     return ListRead(len(found), rolls, f"{path.name}: readings kept: {len(found)}, of rolls: {rolls}.")
-
-
-def _master(shop: Shop, tx: Tx, item: str) -> Reading | None:
-    catalogue = catalogue_of(shop, tx)
-    colour = catalogue.colours.get(catalogue.items[item].colour)
-    return None if colour is None else colour.master
 
 
 def _roll_of(tx: Tx, tag: str) -> Lying:

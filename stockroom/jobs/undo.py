@@ -169,6 +169,7 @@ def _ways() -> Mapping[str, WayBack]:
         low,
         pick,
         purchasing,
+        read_master,
         read_roll,
         receive,
         retag,
@@ -176,7 +177,7 @@ def _ways() -> Mapping[str, WayBack]:
         way_back,
     )
 
-    rooms = (way_back, change, inspect, keep, low, pick, purchasing, read_roll, receive, retag, verdict)
+    rooms = (way_back, change, inspect, keep, low, pick, purchasing, read_master, read_roll, receive, retag, verdict)
     return {name: way for room in rooms for name, way in room.WAYS_BACK.items()}
 
 

@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import insert, select, update
 
 from stockroom.domain.about import About
+from stockroom.domain.colour_difference import USUAL_FACTORS
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables
@@ -21,6 +22,12 @@ def read_about(tx: Tx) -> About | None:
     """What the shop says of itself; `None` in a shop that was made and never loaded."""
     row = tx.execute(select(tables.About.__table__)).mappings().first()
     return None if row is None else about_of_row(row)
+
+
+def factors_of(tx: Tx) -> str:
+    """kL:kC:kH by which the shop compares colours."""
+    about = read_about(tx)
+    return about.colour_factors if about else USUAL_FACTORS
 
 
 def about_of_row(row: Mapping[Any, Any]) -> About:

@@ -287,6 +287,10 @@ def left_behind(tx: Tx) -> tuple[str, ...]:
         "Readings of rolls that have several (the middle of them is in rolls.csv)": sum(
             len(some) for some in readings_by_roll(tx).values() if len(some) > 1
         ),
+        "Master readings of one cloth, or that others took the place of (who read them, and when)": count(
+            t.MasterReading
+        )
+        - count(t.Colour, t.Colour.lightness.is_not(None)),
         "Eye verdicts on two lots": count(t.EyeVerdict),
         "Inspections of rolls": count(t.Inspection),
         "Count sheets": count(t.CountSheet),

@@ -251,6 +251,28 @@ class Reading(Base):
     """What it was taken with; may be empty."""
 
 
+class MasterReading(Base):
+    """A master reading of a colour as it was written down. The latest of a colour, and of a cloth, stands."""
+
+    __tablename__ = "master_reading"
+    __table_args__ = (Index("ix_master_reading_colour", "colour"),)
+    id: Mapped[Id]
+    colour: Mapped[str] = mapped_column(ForeignKey("colour.code"))
+    cloth: Mapped[str | None] = mapped_column(ForeignKey("cloth.code"))
+    """It was read in this cloth and holds in it alone; none: it holds in every cloth that has no master of its own."""
+    lightness: Mapped[float | None]
+    """None, as the other figures: from then on it had no master."""
+    a: Mapped[float | None]
+    b: Mapped[float | None]
+    illuminant: Mapped[str | None]
+    observer: Mapped[str | None]
+    by: Mapped[str]
+    """Empty: it was there before this was kept."""
+    at: Mapped[datetime]
+    instrument: Mapped[str]
+    """What it was taken with; may be empty."""
+
+
 class EyeVerdict(Base):
     """Somebody's judgement of two dye lots of one item side by side. The latest of two lots stands."""
 

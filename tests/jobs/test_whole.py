@@ -28,6 +28,7 @@ from stockroom.jobs.low import low
 from stockroom.jobs.move import move
 from stockroom.jobs.pack import pack
 from stockroom.jobs.pick import pick
+from stockroom.jobs.read_master import read_master
 from stockroom.jobs.receive import receive
 from stockroom.jobs.reserve import approve_mix
 from stockroom.jobs.retag import retag
@@ -81,6 +82,7 @@ def busy_template(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactor
         inspect(shop, came, ["1 m:3 in:slub"], LATER)
         retag(shop, came, "torn", LATER)
         give_verdict(shop, "carpet/red", ("1", "3"), "near", "daylight", LATER)
+        read_master(shop, "carpet/red", "38.6,52.4,30.7", ("D65", "10"), LATER)
         low(shop, "stud", LATER)
         sheet = count.begin(shop, "clip", LATER).sheet
         count.enter(shop, sheet.number, _bin(shop, "clip"), "3", LATER)

@@ -136,6 +136,10 @@ def test_a_shop_of_every_revision_is_upgraded_with_all_its_rows(
     if revision < "0003":  # a roll's reading was in its own row
         read = {name: before["roll"][0].pop(name) for name in ("lightness", "a", "b", "illuminant", "observer")}
         before["reading"] = [{"holding_id": 1, **read, "by": "1", "at": before["movement"][0]["at"], "instrument": ""}]
+    if revision < "0004":  # a colour's master was only in its own row
+        read = {name: before["colour"][0][name] for name in ("lightness", "a", "b", "illuminant", "observer")}
+        at = before["about"][0]["made_at"]
+        before["master_reading"] = [{"colour": "1", "cloth": None, **read, "by": "", "at": at, "instrument": ""}]
     assert {table: rows for table, rows in after.items() if table not in before and rows} == {}, "rows from nowhere"
     # A later revision may add columns to a row; it changes and drops none.
     assert {
