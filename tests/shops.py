@@ -278,6 +278,9 @@ title = "Touring set"
 kits = ["boot-set", "tool-bag"]
 """
 
+_BODY = 'code = "body"\ncloth = "leathercloth"\nrole = "trim"\nset_length = { length = 400 }\n'
+BOOK_WITH_POCKETS = BOOK.replace(_BODY, f"{_BODY}[[pieces.TB.panels]]\n{_BODY.replace('body', 'pocket')}")
+"""The same, but a tool bag is sewn from two panels: body and pocket."""
 BOOK_2 = BOOK.replace('version = "1"', 'version = "2"').replace("count = 4\nends", "count = 5\nends")
 """The next version: five studs to a boot floor."""
 

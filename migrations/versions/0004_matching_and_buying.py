@@ -26,6 +26,7 @@ def upgrade() -> None:
     _last_order()
     _master_reading()
     _masters_there_are()
+    _sewn()
 
 
 def _held_for_swatches() -> None:
@@ -206,4 +207,16 @@ def _masters_there_are() -> None:
         'INSERT INTO master_reading (colour, cloth, lightness, a, b, illuminant, observer, "by", at, instrument) '
         "SELECT c.code, NULL, c.lightness, c.a, c.b, c.illuminant, c.observer, '', s.made_at, '' "
         "FROM colour c CROSS JOIN about s WHERE c.lightness IS NOT NULL ORDER BY c.code"
+    )
+
+
+def _sewn() -> None:
+    op.create_table(
+        "sewn",
+        sa.Column("piece_id", Key(), nullable=False),
+        sa.Column("by", Words(), nullable=False),
+        sa.Column("at", Moment(), nullable=False),
+        sa.ForeignKeyConstraint(["piece_id"], ["piece.id"], name="fk_sewn_piece_id"),
+        sa.PrimaryKeyConstraint("piece_id", name="pk_sewn"),
+        sqlite_strict=True,
     )

@@ -1,4 +1,4 @@
-"""Verbs of the bench and the packing table: spoil, tie, bench, out, back, packing, pack, tick, unpack, parcel, send."""
+"""Verbs of the bench and the packing table: spoil, tie, bench, out, back, sew, packing, pack, tick and the others."""
 
 from __future__ import annotations
 
@@ -126,6 +126,32 @@ def back(bundle: BundleArgument, shop: ShopOption = None, by: ByOption = None, a
     _say_bundle(done, as_json)
 
 
+def sew(
+    tag: Annotated[str, typer.Argument(help="A piece's tag; or a bundle's, for all its pieces of several panels.")],
+    at: Annotated[str, typer.Option(help="Stage where it was sewn, if the bundle is still out.")] = "",
+    shop: ShopOption = None,
+    by: ByOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """The panels of a piece are sewn together: it is one piece from now on, known by its own tag.
+
+    \b
+    Examples:
+      stockroom sew P62V --by AB
+      stockroom sew T1U --at sewing --by AB
+    """
+    from stockroom.jobs.sew import sew as sew_up
+
+    with opened(shop) as here:
+        done = sew_up(here.shop, tag, here.stamp(by), at)
+    if as_json:
+        say_json(done)
+        return
+    say(done.sentence)
+    for piece, _ in done.pieces:
+        say(f"To print its tag: stockroom paper tag {piece}")
+
+
 def _say_bundle(done: BundleMoved, as_json: bool) -> None:
     if as_json:
         say_json(done)
@@ -155,7 +181,7 @@ def packing(
     for piece in found.pieces:
         where = f"in parcel {piece.parcel}" if piece.parcel else piece.state
         hand = f" {piece.hand}" if piece.hand else ""
-        say(f"  {piece.tag:<8} {piece.piece}{hand}  {piece.title}: {where}")
+        say(f"  {piece.tag:<8} {piece.piece}{hand}  {piece.title}: {'; '.join(filter(None, (where, piece.sewing)))}")
         for lack in piece.lacks:
             say(f"             {lack}")
     for parcel in found.parcels:
@@ -307,5 +333,5 @@ def _counted(count: int, one: str) -> str:
 
 def add_to(app: typer.Typer) -> None:
     """Adds these verbs."""
-    for verb in (spoil, tie, bench, out, back, packing, pack, tick, unpack, parcel, send):
+    for verb in (spoil, tie, bench, out, back, sew, packing, pack, tick, unpack, parcel, send):
         app.command()(verb)

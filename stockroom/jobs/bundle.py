@@ -18,7 +18,7 @@ from stockroom.jobs.scanned import bundle_scanned
 from stockroom.jobs.ticket import kit_words
 from stockroom.jobs.way_back import remember
 from stockroom.store import bundles, catalogue, changed_rows, jobs_done, ledger, orders, pieces
-from stockroom.store.bundles import KeptBundle
+from stockroom.store.bundles import Assembly, KeptBundle
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptOrder
 from stockroom.store.pieces import KeptPiece
@@ -87,8 +87,8 @@ class BenchBundle:
     pieces: int
     wanted: date | None
     overdue_days: int
-    sewn: tuple[str, ...] = ()
-    """The pieces that several of its panels are sewn into, in words."""
+    assemblies: tuple[Assembly, ...] = ()
+    """The pieces that several of its panels are sewn into."""
     is_left_over: bool = False
     """Its order is cancelled: it is kept or scrapped."""
 
@@ -243,11 +243,11 @@ def stages(shop: Shop) -> tuple[tuple[str, str], ...]:
 def bench(shop: Shop, now: datetime) -> tuple[BenchBundle, ...]:
     """Every bundle that is not packed yet, the earliest wanted first."""
     with shop.read() as tx:
-        sewn = bundles.sewn_of_tied(tx)
+        sewn = bundles.assemblies_of_tied(tx)
         return tuple(_on_bench(shop, tx, one, now, sewn.get(one.id, ())) for one in bundles.bundles_tied(tx))
 
 
-def _on_bench(shop: Shop, tx: Tx, one: KeptBundle, now: datetime, sewn: Sequence[tuple[str, str, int]]) -> BenchBundle:
+def _on_bench(shop: Shop, tx: Tx, one: KeptBundle, now: datetime, sewn: Sequence[Assembly]) -> BenchBundle:
     return BenchBundle(
         one.tag,
         one.order,
@@ -262,6 +262,6 @@ def _on_bench(shop: Shop, tx: Tx, one: KeptBundle, now: datetime, sewn: Sequence
         one.pieces,
         one.wanted,
         overdue_days(one.wanted, now.date()),
-        tuple(f"{title} ({tag}) from {panels} panels" for tag, title, panels in sewn),
+        tuple(sewn),
         one.state == "left over",
     )

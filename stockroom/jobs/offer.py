@@ -15,7 +15,7 @@ from stockroom.domain.shortage import lot_name
 from stockroom.domain.wording import listed
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
 from stockroom.jobs.waiting import hung_up
-from stockroom.store import bill, bundles, finished, holds, orders, packing, pieces, waits
+from stockroom.store import bill, bundles, finished, holds, orders, packing, pieces, sewing, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx
 from stockroom.store.finished import FromStock, KeptFinished
@@ -237,6 +237,7 @@ def _known(shop: Shop, tx: Tx, order: KeptOrder) -> _Order:
     waiting = {owner for owner, some in parts.items() if any(one.id in hanging for one in some)}
     busy = {one.id: "it waits for an answer" for one in made if owner_of(one) in waiting}
     busy |= dict.fromkeys(bundles.bundled_of(tx, order.id), "its panels are cut and tied")
+    busy |= dict.fromkeys(sewing.sewn_of(tx, order.id), "it is sewn")
     busy |= dict.fromkeys(packing.packed_of(tx, order.id), "it is packed")
     return _Order(
         shop,

@@ -31,6 +31,7 @@ from stockroom.store import (
     margins,
     orders,
     packing,
+    sewing,
     waits,
 )
 from stockroom.store.changed_rows import Before
@@ -70,7 +71,9 @@ class PackPiece:
     bundle: str
     """Tag of the bundle that its panels are in, or ''."""
     panels: tuple[str, ...] = ()
-    """Codes of the panels that it is made from; several are sewn into one piece."""
+    """Codes of the panels that it is made from."""
+    sewing: str = ""
+    """Whether its panels are one piece yet, in words; '' where there are not several."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,6 +180,7 @@ def packing_list(shop: Shop, number_or_tag: str) -> PackingList:
                 one.lacks,
                 one.bundle.tag if one.bundle else "",
                 one.panels,
+                one.sewing_words,
             )
             for one in state.pieces
         )
@@ -286,10 +290,12 @@ def _pack(shop: Shop, number: str, piece_tag: str, how: str, parcel: int, stamp:
         done = "pack" if how == "scanned" else "tick"
         job = ledger.begin_job(tx, f"{done} piece {one.piece.tag} of order {order.number}, parcel {into.number}", stamp)
         packing.put_in(tx, into, one.piece.id, how, stamp)
+        unsewn = one.is_assembly and one.sewn is None
+        sewing.keep_sewn(tx, [one.piece.id] if unsewn else [], stamp)
         bundles.mark_packed(tx, order.id)
         remember(tx, job, before)
         place = "issued to the car" if into.what == TO_THE_CAR else f"in parcel {into.number} ({into.what})"
-        return _moved(order, state, one, into.number, 1, f"{one.name} is {place}.")
+        return _moved(order, state, one, into.number, 1, f"{one.name} is {place}{', and so sewn' if unsewn else ''}.")
 
 
 def unpack(shop: Shop, number: str, piece_tag: str, stamp: Stamp) -> PieceMoved:

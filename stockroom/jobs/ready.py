@@ -1,8 +1,8 @@
 """How far each piece of an order is: what of it was not taken yet, where its bundle is, whether it is packed.
 
 What is taken is counted for all the copies of a piece together. The copies that are packed, or were kept for stock,
-have theirs first, then those that are tied in a bundle, then the others in their order; of those in a bundle, the
-spoilt ones come last. A copy that a finished thing of the stock is to be asks only for what that lacks.
+have theirs first, then those that are sewn or tied in a bundle, then the others in their order; of those in a bundle,
+the spoilt ones come last. A copy that a finished thing of the stock is to be asks only for what that lacks.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import listed
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
-from stockroom.store import bill, bundles, finished, packing, pieces
+from stockroom.store import bill, bundles, finished, packing, pieces, sewing
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.bundles import KeptBundle
 from stockroom.store.database import Shop, Tx
@@ -24,6 +24,7 @@ from stockroom.store.finished import Became, FromStock
 from stockroom.store.orders import KeptOrder
 from stockroom.store.packing import PackedPiece
 from stockroom.store.pieces import KeptPiece
+from stockroom.store.sewing import KeptSewn
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,13 @@ class PieceState:
     lacks: tuple[str, ...]
     """What of it is not there yet: sentences without their full stop."""
     panels: tuple[str, ...]
-    """Codes of the panels that it is made from, in the kit book's order. Several are sewn into one piece."""
+    """Codes of the panels that it is made from, in the kit book's order."""
+    panel_count: int
+    """How many panels are cut for it."""
+    uncut: int
+    """How many of those are not cut yet."""
+    sewn: KeptSewn | None
+    """Who says that its panels are sewn together, and when."""
     became: Became | None = None
     """What became of it, where it was kept for stock or scrapped."""
     from_stock: FromStock | None = None
@@ -53,6 +60,20 @@ class PieceState:
         if self.became is not None:
             return "scrapped" if self.became.because else "kept"
         return "not ready" if self.lacks else "ready"
+
+    @property
+    def is_assembly(self) -> bool:
+        """Whether several panels are sewn into it."""
+        return self.panel_count > 1
+
+    @property
+    def sewing_words(self) -> str:
+        """Whether its panels are one piece yet; '' for a piece of one panel, and where it no longer matters."""
+        if self.sewn is not None:
+            return f"sewn, one piece ({self.sewn.by}, {self.sewn.at:%Y-%m-%d})"
+        if not self.is_assembly or self.packed is not None or self.became is not None:
+            return ""
+        return f"to be sewn from {panel_words(self.panels, self.panel_count)}"
 
     @property
     def name(self) -> str:
@@ -85,9 +106,14 @@ class MadeOf:
 
     def has_panels(self, copy: int) -> bool:
         """Whether panels are cut for this copy (from 1)."""
-        return copy not in self.stocked and any(
-            one.requirement.need == "panel" for one in (*self.plain, *self.units.get(copy, ()))
-        )
+        return self.panel_count(copy) > 0
+
+    def panel_count(self, copy: int) -> int:
+        """How many panels are cut for this copy."""
+        if copy in self.stocked:
+            return 0
+        plain = sum(one.requirement.quantity // self.copies for one in self.plain if one.requirement.need == "panel")
+        return plain + sum(one.needed for one in self.units.get(copy, ()) if one.requirement.need == "panel")
 
     @property
     def panels(self) -> tuple[str, ...]:
@@ -113,6 +139,13 @@ class MadeOf:
 
     def lacks(self, served: Sequence[int], catalogue: Catalogue) -> tuple[str, ...]:
         """What is not taken yet of the last of the copies that are served, in their order."""
+        return tuple(_lacking(one, missing, self.taken, catalogue) for one, missing in self._missing(served))
+
+    def panels_missing(self, served: Sequence[int]) -> int:
+        """How many panels of the last of these copies are not cut yet."""
+        return sum(missing for one, missing in self._missing(served) if one.requirement.need == "panel")
+
+    def _missing(self, served: Sequence[int]) -> list[tuple[KeptRequirement, int]]:
         short = [(one, self._short(one, served)) for one in self.plain]
         if self.made and served[-1] not in self.stocked:
             nth = sum(copy not in self.stocked for copy in served)
@@ -123,7 +156,7 @@ class MadeOf:
                 short += [(one, one.needed - self.taken[one.id]) for one in begun[nth - ready - 1]]
             elif nth > ready:
                 short += [(one, 1) for one in self.made]
-        return tuple(_lacking(one, missing, self.taken, catalogue) for one, missing in short if missing)
+        return [(one, missing) for one, missing in short if missing]
 
     def _short(self, one: KeptRequirement, served: Sequence[int]) -> int:
         each = one.requirement.quantity // self.copies
@@ -184,6 +217,7 @@ def order_state(shop: Shop, tx: Tx, order: KeptOrder, in_hand: int | None = None
     bundled = {piece: tied[bundle] for piece, bundle in bundles.bundled_of(tx, order.id).items()}
     spoilt = packing.spoilt_of(tx, order.id)
     became = finished.became_of(tx, order.id)
+    sewn = sewing.sewn_of(tx, order.id)
     stocked = finished.from_stock_of(tx, order.id)
     served: defaultdict[PieceKey, list[KeptPiece]] = defaultdict(list)
     for one in made:
@@ -192,6 +226,7 @@ def order_state(shop: Shop, tx: Tx, order: KeptOrder, in_hand: int | None = None
         alike.sort(
             key=lambda one: (
                 one.id not in packed and one.id not in became,
+                one.id not in sewn,
                 one.id not in bundled,
                 spoilt.get(one.id, 0),
                 one.id != in_hand,
@@ -202,7 +237,8 @@ def order_state(shop: Shop, tx: Tx, order: KeptOrder, in_hand: int | None = None
     for one in made:
         mine = of[key_of(one)]
         alike = served[key_of(one)]
-        lacks = mine.lacks([other.piece.copy for other in alike[: alike.index(one) + 1]], catalogue)
+        before = [other.piece.copy for other in alike[: alike.index(one) + 1]]
+        lacks = mine.lacks(before, catalogue)
         bundle = bundled.get(one.id)
         if one.id not in packed:
             lacks += _out(bundle)
@@ -212,9 +248,19 @@ def order_state(shop: Shop, tx: Tx, order: KeptOrder, in_hand: int | None = None
         panels = mine.panels if fetch is None else ()
         states.append(
             PieceState(
-                one, packed.get(one.id), bundle, _must_scan(book, one, mine), lacks, panels, became.get(one.id), fetch
+                one,
+                packed.get(one.id),
+                bundle,
+                _must_scan(book, one, mine),
+                lacks,
+                panels,
+                mine.panel_count(one.piece.copy),
+                mine.panels_missing(before),
+                sewn.get(one.id),
+                became.get(one.id),
+                fetch,
             )
-        )  # fmt: skip
+        )
     return OrderState(tuple(states), _loose(of, catalogue))
 
 
@@ -255,13 +301,13 @@ def _out(bundle: KeptBundle | None) -> tuple[str, ...]:
     return (f"its bundle {bundle.tag} is {where(bundle)}",)
 
 
-def sewn_words(panels: Sequence[str]) -> str:
-    """That a piece is sewn from several panels; '' for one that is not.
+def panel_words(panels: Sequence[str], count: int) -> str:
+    """What so many panels with these codes are, for people.
 
-    >>> sewn_words(["face", "band"]), sewn_words(["face"])
-    ('sewn from face and band', '')
+    >>> panel_words(["face", "band"], 3), panel_words(["side"], 2)
+    ('face and band', '2 × side')
     """
-    return f"sewn from {listed(panels)}" if len(panels) > 1 else ""
+    return listed(panels) if len(panels) > 1 else f"{count} × {listed(panels)}"
 
 
 def where(bundle: KeptBundle) -> str:

@@ -15,7 +15,7 @@ from stockroom.jobs.left_over import lying_about
 from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.parts import whereabouts
 from stockroom.jobs.printed import cautions
-from stockroom.jobs.ready import order_state, sewn_words, where
+from stockroom.jobs.ready import order_state, where
 from stockroom.jobs.ticket import became_words, car_words, kit_words
 from stockroom.store import (
     arrivals,
@@ -28,6 +28,7 @@ from stockroom.store import (
     orders,
     packing,
     pieces,
+    sewing,
     tagged,
     waits,
 )
@@ -209,6 +210,7 @@ def _piece(tx: Tx, tag: str) -> Shown | None:
         return _holding(tx, tag)
     became = finished.became_by_tag(tx, tag)
     stocked = finished.stock_of_piece(tx, tag)
+    sewn = sewing.sewn_by_tag(tx, tag)
     steps = f"{', '.join(map(str, piece.steps))} of {piece.steps_in_all}" if piece.steps else ""
     facts = (
         ("Order", f"{piece.order}, {piece.customer}"),
@@ -219,6 +221,7 @@ def _piece(tx: Tx, tag: str) -> Shown | None:
         ("This car's changes", " ".join(piece.changes)),
         ("What became of it", became_words(became).removeprefix("was ") if became else ""),
         ("From stock", stocked),
+        ("Sewn", f"one piece ({sewn.by}, {sewn.at:%Y-%m-%d})" if sewn else ""),
     )
     return Shown(tag, "piece", piece.title, tuple(fact for fact in facts if fact[1]), order=piece.order)
 
@@ -279,7 +282,7 @@ def _bundle(shop: Shop, tx: Tx, tag: str) -> Shown | None:
     facts += [
         (
             one.piece.tag,
-            f"{one.piece.piece.title}: {'; '.join(filter(None, (sewn_words(one.panels), one.state, *one.lacks)))}",
+            f"{one.piece.piece.title}: {'; '.join(filter(None, (one.sewing_words, one.state, *one.lacks)))}",
         )
         for one in state.pieces
         if one.bundle is not None and one.bundle.id == bundle.id

@@ -14,7 +14,7 @@ from stockroom.jobs.ready import refuse_unready_packed
 from stockroom.jobs.reserve import reserve_in
 from stockroom.jobs.scanned import piece_scanned
 from stockroom.jobs.way_back import remember
-from stockroom.store import bill, changed_rows, holds, ledger, orders, packing
+from stockroom.store import bill, changed_rows, holds, ledger, orders, packing, sewing
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx
 from stockroom.store.packing import Owner, SpoiltCut
@@ -58,7 +58,7 @@ def spoil(shop: Shop, piece_tag: str, panel: str, because: str, stamp: Stamp) ->
         order = open_order(tx, piece.order)
         parts = _panels(tx, order.id, piece, panel)
         code = parts[0].requirement.key.part
-        before = changed_rows.look(tx, changed_rows.TAKING, orders=[order.id])
+        before = changed_rows.look(tx, (*changed_rows.TAKING, *changed_rows.SEWN), orders=[order.id])
         cut = _spoil_one(tx, parts, piece, because, stamp)
         if cut is None:
             raise Refusal(
@@ -66,6 +66,7 @@ def spoil(shop: Shop, piece_tag: str, panel: str, because: str, stamp: Stamp) ->
                 "there is nothing to spoil. Cut it first."
             )
         refuse_unready_packed(shop, tx, order)
+        apart = " It was sewn, so it is to be sewn again." if sewing.take_apart(tx, piece.piece_id) else ""
         job = ledger.begin_job(tx, f"panel {code} of piece {piece.tag} of order {order.number} spoilt", stamp)
         orders.log_change(
             tx, order.id, job, f"Panel {code} of {piece.title} ({piece.tag}) was spoilt: {because}", stamp
@@ -80,9 +81,8 @@ def spoil(shop: Shop, piece_tag: str, panel: str, because: str, stamp: Stamp) ->
         )
         spoken_for = tuple(packing.lot_spoken_for(tx, cut.item, cut.lot, order.id))
         title = catalogue_of(shop, tx).items[cut.item].title
-        sentence = f"Panel {code} of {piece.title} ({piece.tag}) is to be cut again" + _from_where(
-            planned, cut, title, spoken_for
-        )
+        again = _from_where(planned, cut, title, spoken_for)
+        sentence = f"Panel {code} of {piece.title} ({piece.tag}) is to be cut again{again}{apart}"
         return SpoiltPanel(
             order.number,
             piece.tag,

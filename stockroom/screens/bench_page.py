@@ -8,9 +8,11 @@ from typing import Any
 from textual import on
 from textual.app import ComposeResult
 
+from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import is_tag, read_tag
 from stockroom.jobs.bundle import BenchBundle, BundleMoved, Tied
-from stockroom.jobs.papers import Paper, of_bundle
+from stockroom.jobs.papers import Paper, of_bundle, tags_again
+from stockroom.jobs.sew import Sewn
 from stockroom.screens.bundling import Stages, whither
 from stockroom.screens.calls import Jobs
 from stockroom.screens.desk import Desk, Question
@@ -70,8 +72,12 @@ def bundle_words(bundle: BenchBundle) -> Iterator[Line]:
     yield sentence((f"{bundle.tag}  {bundle.kit}", "bold"), f", {counted(bundle.pieces, 'piece')}", hang=2)
     due = wanted(bundle.wanted, bundle.overdue_days)
     yield sentence(f"order {bundle.order}, {bundle.customer}, {due}", hang=2)
-    if bundle.sewn:
-        yield sentence(("Sewn  ", "bold"), ";  ".join(bundle.sewn), hang=6)
+    to_sew = [f"{one.title} ({one.tag}) of {one.panels} panels" for one in bundle.assemblies if not one.by]
+    if to_sew:
+        yield sentence(("To sew  ", "bold"), ";  ".join(to_sew), hang=8)
+    sewn = [f"{one.title} ({one.tag}), {one.by}" for one in bundle.assemblies if one.by]
+    if sewn:
+        yield sentence(("Sewn, one piece each  ", "bold"), ";  ".join(sewn), hang=8)
     since = f"{day(bundle.since.date()).strip()} {bundle.since:%H:%M}"
     yield sentence((bundle.where, "bold"), f" since {since} ({counted(bundle.days, 'day')}), scanned by {bundle.by}")
 
@@ -94,11 +100,13 @@ class BenchPage(WorkPage):
     KEYS = (
         Key("^O", "Out or in", "page_key('^O')", "say where the highlighted bundle goes; so does Enter"),
         Key("^N", "Back in", "page_key('^N')", "the highlighted bundle is back at the bench"),
+        Key("^F", "Sewn", "page_key('^F')", "the panels of its pieces are sewn; so says a scan of the piece"),
         Key("^T", "Tie", "page_key('^T')", "tie the cut panels of an order"),
     )
     SCANNING = (
         "Scan a bundle, then type the stage it goes to (its name or its number) and Enter;",
         "Enter alone takes one that is out back in. One left over: its place in stock.",
+        "Scan a piece of several panels when it is sewn: it is one piece then.",
     )
 
     def __init__(self, desk: Desk, id: str) -> None:
@@ -149,6 +157,10 @@ class BenchPage(WorkPage):
         return (self.rows, self.query_one("#bench-text", TextPane))
 
     @property
+    def _known(self) -> tuple[BenchBundle, ...]:
+        return self._bench[0] if self._bench else ()
+
+    @property
     def _stages(self) -> Stages:
         return self._bench[1] if self._bench else ()
 
@@ -170,10 +182,18 @@ class BenchPage(WorkPage):
     # What is done on it
 
     def take_scan(self, text: str) -> bool:
-        """A bundle's tag asks where it goes; anything else is opened as everywhere."""
-        if not is_tag(text) or read_tag(text).kind != "T":
+        """A bundle's tag asks where it goes, a piece of several panels is sewn; anything else is opened."""
+        if not is_tag(text):
             return False
         tag = str(read_tag(text))
+        sewn_of = next((one for one in self._known if tag in {piece.tag for piece in one.assemblies}), None)
+        if sewn_of is not None:
+            self.desk.put_away(text)
+            self.rows.find(lambda bundle: bundle.tag == sewn_of.tag)
+            self._sew(sewn_of, tag)
+            return True
+        if read_tag(text).kind != "T":
+            return False
         self.desk.put_away(text)
         self.rows.find(lambda bundle: bundle.tag == tag)
         self._ask_where(tag)
@@ -190,14 +210,15 @@ class BenchPage(WorkPage):
             self._ask_order()
         elif self.rows.row is None:
             self.desk.tell("No bundle is highlighted.")
+        elif key == "^F":
+            self._ask_sewn(self.rows.row)
         elif key == "^N":
             self._move_back(self.rows.row.tag)
         else:
             self._ask_where(self.rows.row.tag)
 
     def _ask_where(self, tag: str) -> None:
-        known = self._bench[0] if self._bench else ()
-        bundle = next((one for one in known if one.tag == tag), None)
+        bundle = next((one for one in self._known if one.tag == tag), None)
         is_out = bundle is not None and bundle.stage
 
         def answered(text: str) -> None:
@@ -218,6 +239,42 @@ class BenchPage(WorkPage):
             hint = "Enter takes it back in; or another stage, a comma, who has it"
         self.desk.ask(Question(f"{tag} goes to", hint, answered, _BACK if is_out else ""))
 
+    def _ask_sewn(self, bundle: BenchBundle) -> None:
+        """Ask which pieces of a bundle are sewn; where there is one only, it is that."""
+        to_sew = [one for one in bundle.assemblies if not one.by]
+        if len(to_sew) < 2:
+            self._sew(bundle, to_sew[0].tag if to_sew else bundle.tag)
+            return
+
+        def answered(text: str) -> None:
+            turns = {str(turn): one.tag for turn, one in enumerate(to_sew, 1)} | {_ALL: bundle.tag}
+            if text.strip().casefold() not in turns:
+                raise Refusal(f"Type 1 to {len(to_sew)}, or scan the piece's tag; Enter says that all are sewn.")
+            self._sew(bundle, turns[text.strip().casefold()])
+
+        offers = ",  ".join(f"{turn} {one.title} ({one.tag})" for turn, one in enumerate(to_sew, 1))
+        self.desk.tell((f"To sew in {bundle.tag}:  {offers}.", "bold"))
+        self.desk.ask(Question("Sewn is", f"Enter: all of them; or 1 to {len(to_sew)}; or scan it", answered, _ALL))
+
+    def _sew(self, bundle: BenchBundle, tag: str) -> None:
+        """Book that a piece, or all of a bundle, is sewn; where the bundle is out, ask first whether it was there."""
+
+        def book(at: str) -> None:
+            sew = self.desk.jobs.bench.sew
+            self.change(f"Sewing {tag}", lambda stamp: sew(tag, stamp, at), _sewn_words, _sewn_papers)
+
+        def answered(text: str) -> None:
+            if text != bundle.stage:
+                raise Refusal(f"{bundle.tag} is {bundle.where}. Enter alone says: sewn there. Esc leaves it.")
+            book(text)
+
+        if not bundle.stage or all(one.by for one in bundle.assemblies if tag in {one.tag, bundle.tag}):
+            book("")
+            return
+        self.desk.tell((f"{bundle.tag} is {bundle.where}.", "bold"))
+        hint = "Enter: yes, it was sewn there; Esc leaves it. Scan the bundle to take it back in"
+        self.desk.ask(Question(f"Is {tag} sewn", hint, answered, bundle.stage))
+
     def _ask_order(self) -> None:
         offered = next(iter(self.orders()), "")
 
@@ -234,6 +291,18 @@ class BenchPage(WorkPage):
 
 _BACK = "back in"
 """The answer that takes a bundle back to the bench."""
+
+
+_ALL = "all"
+"""The answer that says that all of a bundle is sewn."""
+
+
+def _sewn_words(sewn: Sewn) -> tuple[str, ...]:
+    return (sewn.sentence,)
+
+
+def _sewn_papers(sewn: Sewn, _: Bench) -> tuple[Paper, ...]:
+    return tags_again(*(tag for tag, _ in sewn.pieces))
 
 
 def _tied_papers(tied: Tied, _: Bench) -> tuple[Paper, ...]:

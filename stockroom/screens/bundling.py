@@ -9,6 +9,7 @@ from datetime import datetime
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.bundle import BenchBundle, BundleMoved, Tied
 from stockroom.jobs.pack import PackingList, PackParcel, PieceMoved, Sent
+from stockroom.jobs.sew import Sewn
 from stockroom.jobs.spoil import SpoiltPanel
 
 Stages = tuple[tuple[str, str], ...]
@@ -26,6 +27,8 @@ class BenchJobs:
     out: Callable[[str, str, str, Stamp], BundleMoved]
     """A bundle, to a stage by its code, to a person (or '')."""
     back: Callable[[str, Stamp], BundleMoved]
+    sew: Callable[[str, Stamp, str], Sewn]
+    """The piece of a tag, or all of a bundle's, at a stage by its code (or '', at the bench)."""
 
 
 @dataclass(frozen=True, slots=True)

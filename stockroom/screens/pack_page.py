@@ -13,7 +13,6 @@ from stockroom.domain.tags import is_tag, read_tag
 from stockroom.domain.wording import quoted
 from stockroom.jobs.pack import PARCELS, TO_THE_CAR, PackingList, PackParcel, PackPiece, PieceMoved, Sent
 from stockroom.jobs.papers import Paper, of_packing, tags_again
-from stockroom.jobs.ready import sewn_words
 from stockroom.jobs.spoil import SpoiltPanel
 from stockroom.screens.calls import Jobs
 from stockroom.screens.customers_parts import ask_where_to, part_tag
@@ -63,8 +62,7 @@ def _words(piece: PackPiece) -> str:
 def piece_words(piece: PackPiece) -> Iterator[Line]:
     """One piece in full, with what it lacks."""
     how = "packed by its tag only" if piece.must_scan else "may be ticked"
-    sewn = sewn_words(piece.panels)
-    words = ", ".join(filter(None, (state_words(piece), how, sewn)))
+    words = ", ".join(filter(None, (state_words(piece), how, piece.sewing)))
     yield sentence((f"{piece.title}, {piece.tag}", "bold"), f": {words}", hang=2)
     for lack in piece.lacks:
         yield sentence((f"{SIGN} Lacks ", "bold"), lack, hang=2)

@@ -36,6 +36,7 @@ from stockroom.jobs import (
     reserve,
     retag,
     scrap,
+    sew,
     spoil,
     undo,
     use,
@@ -153,6 +154,7 @@ def _bench(shop: Shop, zone: ZoneInfo) -> BenchJobs:
         tie=partial(bundle.tie, shop),
         out=partial(bundle.out, shop),
         back=partial(bundle.back, shop),
+        sew=partial(sew.sew, shop),
     )
 
 

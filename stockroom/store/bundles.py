@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Integer, and_, cast, func, insert, select, update
+from sqlalchemy import Integer, and_, case, cast, func, insert, or_, select, update
+from sqlalchemy.orm import aliased
 
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables as t
@@ -55,6 +56,20 @@ class KeptStep:
     holder: str
     by: str
     at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Assembly:
+    """A piece that several panels are sewn into."""
+
+    tag: str
+    title: str
+    panels: int
+    """How many they are."""
+    by: str = ""
+    """Who says that they are sewn; '' while they are not."""
+    at: datetime | None = None
+    """Since when."""
 
 
 _B, _O, _S = t.Bundle, t.CustomerOrder, t.Stage
@@ -116,28 +131,37 @@ def bundled_of(tx: Tx, order_id: int) -> dict[int, int]:
     return {row.piece_id: row.bundle_id for row in rows}
 
 
-def sewn_of_tied(tx: Tx) -> dict[int, list[tuple[str, str, int]]]:
-    """Of every bundle that is not packed, by id: tag, title and panels of each piece that several are sewn into."""
-    p, r = t.Piece, t.Requirement
-    panels = cast(func.count(r.part.distinct()), Integer)
+def assemblies_of_tied(tx: Tx) -> dict[int, list[Assembly]]:
+    """Of every bundle that is tied and not packed, by id: the pieces that several panels are sewn into."""
+    p, r, like = t.Piece, t.Requirement, aliased(t.Piece)
+    copies = (
+        select(cast(func.count(), Integer))
+        .where(like.order_id == p.order_id, like.line == p.line, like.path == p.path, like.piece == p.piece)
+        .scalar_subquery()
+    )
+    panels = cast(func.sum(case((r.unit == 0, r.quantity / copies), else_=r.needed)), Integer)
     rows = tx.execute(
-        select(t.Bundled.bundle_id, p.tag, p.title, panels.label("panels"))
+        select(t.Bundled.bundle_id, p.tag, p.title, panels.label("panels"), t.Sewn.by, t.Sewn.at)
         .join(_B, _B.id == t.Bundled.bundle_id)
         .join(p, p.id == t.Bundled.piece_id)
+        .outerjoin(t.Sewn, t.Sewn.piece_id == p.id)
         .join(
             r,
             and_(
-                r.order_id == p.order_id, r.line == p.line, r.piece == p.piece, r.path.in_((p.path, p.path + "/made"))
+                r.order_id == p.order_id,
+                r.line == p.line,
+                r.piece == p.piece,
+                or_(and_(r.path == p.path, r.unit == 0), and_(r.path == p.path + "/made", r.unit == p.copy)),
             ),
         )
         .where(_B.state == "tied", r.need == "panel")
-        .group_by(t.Bundled.bundle_id, p.id, p.tag, p.title)
+        .group_by(t.Bundled.bundle_id, p.id, p.tag, p.title, t.Sewn.by, t.Sewn.at)
         .having(panels > 1)
         .order_by(p.id)
     )
-    found: defaultdict[int, list[tuple[str, str, int]]] = defaultdict(list)
+    found: defaultdict[int, list[Assembly]] = defaultdict(list)
     for row in rows:
-        found[row.bundle_id].append((row.tag, row.title, row.panels))
+        found[row.bundle_id].append(Assembly(row.tag, row.title, row.panels, row.by or "", row.at))
     return found
 
 

@@ -157,6 +157,8 @@ PICKING = (
     ),
 )
 """What is reserved for some requirements and what was picked for them."""
+SEWN = (Watched(_table(t.Sewn), _through(t.Sewn.piece_id, t.Piece.id, t.Piece.order_id)),)
+"""The pieces of an order whose panels are sewn together."""
 BUNDLES = (
     Watched(_table(_BUNDLE), _of_order(_BUNDLE), known_by=("id", "tag", "order_id", "copy", "stage", "holder")),
     Watched(_table(t.Bundled), _through(t.Bundled.bundle_id, _BUNDLE.id, _BUNDLE.order_id)),
@@ -165,10 +167,11 @@ BUNDLES = (
 """What of an order is tied, and where it is."""
 PACKING = (
     *BUNDLES,
+    *SEWN,
     Watched(_table(_PARCEL), _of_order(_PARCEL)),
     Watched(_table(t.Packed), _through(t.Packed.parcel_id, _PARCEL.id, _PARCEL.order_id)),
 )
-"""What of an order is tied and packed."""
+"""What of an order is tied, sewn and packed."""
 PARTS = (Watched(_table(t.CustomerPart), _of_order(t.CustomerPart)),)
 """The customer's parts of an order."""
 HEAD = (Watched(_table(t.CustomerOrder), t.CustomerOrder.id.in_),)
@@ -188,7 +191,7 @@ ORDER = (
     *PACKING,
     Watched(_table(t.SentShort), _of_order(t.SentShort)),
 )
-"""Everything of an order: what was asked for, what it is made of, what is held, taken, tied and packed."""
+"""Everything of an order: what was asked for, what it is made of, what is held, taken, tied, sewn and packed."""
 KEPT = (
     *HEAD,
     Watched(

@@ -339,8 +339,9 @@ def _done_orders_hold_nothing(tx: Tx) -> Iterator[str]:
 
 _ALIKE = """
         WITH alike AS (SELECT p.order_id, p.line, p.path, p.piece, count(*) AS pieces, count(b.piece_id) AS bundled,
-                              count(k.piece_id) AS packed
+                              count(k.piece_id) AS packed, count(w.piece_id) AS sewn
                        FROM piece p LEFT JOIN bundled b ON b.piece_id = p.id LEFT JOIN packed k ON k.piece_id = p.id
+                                    LEFT JOIN sewn w ON w.piece_id = p.id
                        GROUP BY p.order_id, p.line, p.path, p.piece)"""
 """The copies of each piece of an order together: they share their requirements."""
 
@@ -368,6 +369,24 @@ def _bundles_are_cut(tx: Tx) -> Iterator[str]:
             f"Order {row.number}: piece {row.piece!r} is in a bundle, but of its panel {row.part!r} only {row.taken} "
             f"{'is' if row.taken == 1 else 'are'} cut."
         )
+
+
+def _sewn_pieces_are_cut(tx: Tx) -> Iterator[str]:
+    query = f"""{_ALIKE}
+        SELECT o.number, q.piece, q.part, q.taken
+        FROM requirement q JOIN customer_order o ON o.id = q.order_id
+        JOIN alike a ON a.order_id = q.order_id AND a.line = q.line AND a.path = q.path AND a.piece = q.piece
+        WHERE q.need = 'panel' AND q.unit = 0 AND a.sewn * q.quantity > q.taken * a.pieces
+        UNION ALL
+        SELECT o.number, q.piece, q.part, q.taken
+        FROM requirement q JOIN customer_order o ON o.id = q.order_id
+        JOIN piece p ON p.order_id = q.order_id AND p.line = q.line AND p.path || '/made' = q.path
+                    AND p.piece = q.piece AND p.copy = q.unit
+        JOIN sewn w ON w.piece_id = p.id
+        WHERE q.need = 'panel' AND q.unit > 0 AND q.needed > q.taken
+        ORDER BY 1, 2, 3"""
+    for row in tx.execute(text(query)):
+        yield f"Order {row.number}: piece {row.piece!r} is sewn, but its panel {row.part!r} is not cut."
 
 
 def _packed_pieces_belong(tx: Tx) -> Iterator[str]:
@@ -642,6 +661,7 @@ CHECKS: tuple[Check, ...] = (
     Check("each car's matching groups are of one lot, or of an approved mix", _groups_are_of_one_lot),
     Check("cancelled and sent orders hold nothing", _done_orders_hold_nothing),
     Check("the panels in a bundle are cut, but for those spoilt since", _bundles_are_cut),
+    Check("the panels of sewn pieces are cut", _sewn_pieces_are_cut),
     Check("packed pieces are of their parcel's order, and whole", _packed_pieces_belong),
     Check("a sent order has every piece packed, or somebody's word for what is owed", _sent_orders_are_packed),
     Check("margins lie clear on their rolls, and are of open orders that use their cloth", _margins_lie_clear),

@@ -831,6 +831,15 @@ class BundleStep(Base):
     at: Mapped[datetime]
 
 
+class Sewn(Base):
+    """A piece whose panels were sewn together: one piece from then on."""
+
+    __tablename__ = "sewn"
+    piece_id: Mapped[int] = mapped_column(ForeignKey("piece.id"), primary_key=True)
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
 class Parcel(Base):
     """One parcel of an order, or what was issued to a car that is fitted here."""
 

@@ -58,6 +58,7 @@ BEFORE = {
     "tie": _CUT,
     "out": (*_CUT, "tie L-1044"),
     "back": (*_CUT, "tie L-1044", "out T1U sewing"),
+    "sew": (*_CUT, "tie L-1044"),
     "pack": _CUT,
     "tick": _CUT,
     "unpack": (*_CUT, "pack L-1044 P61X"),

@@ -575,6 +575,10 @@ FAULTS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         (*_PIECE, *_TIED, "UPDATE requirement SET path = 'hood/made', unit = 1 WHERE id IN (1, 2)"),
         _NOT_CUT,
     ),
+    "a piece is sewn of what is not cut": (
+        (*_PIECE, "INSERT INTO sewn (piece_id) VALUES (1)"),
+        tuple(f"Order L-1: piece 'H' is sewn, but its panel '{part}' is not cut." for part in ("top", "side")),
+    ),
     "a piece was packed that is not whole": ((*_PIECE, *_PACKED), _NOT_WHOLE),
     "a piece was packed that lacks its nuts": (
         (*_CUT_MADE, *_BINDING_PICKED, *_PIECE, *_PACKED),

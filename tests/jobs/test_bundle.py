@@ -14,9 +14,10 @@ from stockroom.jobs.bundle import back, bench, out, stages, tie
 from stockroom.jobs.cut import cut
 from stockroom.jobs.pack import pack, packing_list, unpack
 from stockroom.jobs.show import show
+from stockroom.store.bundles import Assembly
 from stockroom.store.database import Shop
 from tests.jobs.workshop import made_order, piece_tag, take_all, taken_order
-from tests.shops import BOOK, LATER, STAMP, TODAY, bin_of, dump, line, look, roll, stock_shop
+from tests.shops import BOOK_WITH_POCKETS, LATER, STAMP, TODAY, bin_of, dump, line, look, roll, stock_shop
 
 
 def test_each_kit_is_tied_with_the_pieces_whose_panels_are_in_it(full_shop: Shop) -> None:
@@ -74,21 +75,20 @@ def test_a_bag_from_stock_is_in_no_bundle(shop: Shop, tmp_path: Path) -> None:
 
 
 def test_of_a_bundle_it_is_said_which_pieces_are_sewn_from_several_panels(shop: Shop, tmp_path: Path) -> None:
-    body = 'code = "body"\ncloth = "leathercloth"\nrole = "trim"\nset_length = { length = 400 }\n'
-    pocket = f"[[pieces.TB.panels]]\n{body.replace('body', 'pocket')}"
-    book = BOOK.replace(body, body + pocket)
-    stock_shop(
-        shop, tmp_path, roll("leathercloth/red", 9000), roll("hood-cloth/fawn", 9000), bin_of("stud", 9), book=book
-    )
+    stock = roll("leathercloth/red", 9000), roll("hood-cloth/fawn", 9000), bin_of("stud", 9)
+    stock_shop(shop, tmp_path, *stock, book=BOOK_WITH_POCKETS)
     number = made_order(shop, line("tonneau"), line("tool-bag"))
     cover, bag = (bundle.tag for bundle in tie(shop, number, STAMP).bundles)
     tag = piece_tag(shop, number, "TB", line=2)
-    assert {one.tag: one.sewn for one in bench(shop, STAMP.at)} == {
+    assert {one.tag: one.assemblies for one in bench(shop, STAMP.at)} == {
         cover: (),
-        bag: (f"Tool bag ({tag}) from 2 panels",),
+        bag: (Assembly(tag, "Tool bag", 2),),
     }
-    assert dict(show(shop, bag).facts)[tag] == "Tool bag: sewn from body and pocket; ready"
-    assert [one.panels for one in packing_list(shop, number).pieces] == [("cover",), ("body", "pocket")]
+    assert dict(show(shop, bag).facts)[tag] == "Tool bag: to be sewn from body and pocket; ready"
+    assert [(one.panels, one.sewing) for one in packing_list(shop, number).pieces] == [
+        (("cover",), ""),
+        (("body", "pocket"), "to be sewn from body and pocket"),
+    ]
 
 
 def test_a_bundle_goes_out_from_stage_to_stage_and_comes_back(full_shop: Shop) -> None:

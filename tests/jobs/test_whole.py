@@ -32,6 +32,7 @@ from stockroom.jobs.read_master import read_master
 from stockroom.jobs.receive import receive
 from stockroom.jobs.reserve import approve_mix
 from stockroom.jobs.retag import retag
+from stockroom.jobs.sew import sew
 from stockroom.jobs.take import take
 from stockroom.jobs.undo import last_of, undo
 from stockroom.jobs.use import use
@@ -40,7 +41,19 @@ from stockroom.store.database import Shop
 from stockroom.store.tables import SCHEMA
 from tests.jobs.test_receive import PURCHASES, SUPPLIERS, TERMS
 from tests.jobs.workshop import cut_all, made_order, piece_tag, taken_order
-from tests.shops import LATER, STAMP, changed_tables, line, load_files, look, order, plenty, roll, stock_shop
+from tests.shops import (
+    BOOK_WITH_POCKETS,
+    LATER,
+    STAMP,
+    changed_tables,
+    line,
+    load_files,
+    look,
+    order,
+    plenty,
+    roll,
+    stock_shop,
+)
 from tests.shops import dump as everything
 
 AFTER = date(2027, 1, 4)
@@ -57,7 +70,8 @@ def busy_template(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactor
     folder = tmp_path_factory.mktemp("busy")
     shutil.copyfile(sqlite_template, folder / "busy.db")
     with Shop.open(folder / "busy.db") as shop:
-        stock_shop(shop, folder, *plenty(), roll("carpet/red", 9_000, "2", L="41.25", a="50", b="30"))
+        carpet = roll("carpet/red", 9_000, "2", L="41.25", a="50", b="30")
+        stock_shop(shop, folder, *plenty(), carpet, book=BOOK_WITH_POCKETS)
         load_files(shop, folder, {"suppliers.csv": SUPPLIERS, "terms.csv": TERMS, "purchases.csv": PURCHASES})
         load_files(shop, folder, {"groups.csv": "code,planned_by,target_of,target\nmetal,forecast,shelf,97.5\n"})
         taken_order(shop, line("boot-set"), number="O-6")
@@ -69,6 +83,8 @@ def busy_template(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactor
         tie(shop, "O-2", LATER)
         pack(shop, "O-2", piece_tag(shop, "O-2", "BF"), LATER)
         parts.receive(shop, "O-2", "a hood frame", "R1", LATER)
+        made_order(shop, line("tool-bag"), number="O-7")
+        sew(shop, piece_tag(shop, "O-7", "TB"), LATER)
         taken_order(shop, line("tonneau"), number="O-3")
         cut_all(shop, "O-3")
         taken_order(shop, line("boot-set"), number="O-5")

@@ -10,21 +10,23 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import make_tag
 from stockroom.jobs.bundle import BenchBundle, BundleMoved, Tied
 from stockroom.jobs.pack import PackingList, PackParcel, PackPiece, PieceMoved, Sent
+from stockroom.jobs.sew import Sewn
 from stockroom.jobs.spoil import SpoiltPanel
 from stockroom.screens.bundling import BenchJobs, PackJobs, Stages
+from stockroom.store.bundles import Assembly
 
 SINCE = datetime(2026, 11, 20, 9, 5, tzinfo=UTC)
 STAGES: Stages = (("bind", "Binding"), ("sew", "Sewing"), ("out", "Outworker"))
+FLOOR, LEFT, RIGHT, PACKET = (make_tag("P", serial) for serial in (301, 302, 303, 304))
 BOOT = make_tag("T", 11)
 HOOD = make_tag("T", 12)
 BUNDLES = (
     BenchBundle(BOOT, "L-1042", "Ann Carpenter", "Touring set / Full boot set", "out: Binding", "bind", "", SINCE, 5,
-                "CD", 6, date(2026, 11, 14), 11),
+                "CD", 6, date(2026, 11, 14), 11, (Assembly(LEFT, "Boot side, left", 2),)),
     BenchBundle(HOOD, "L-1043", "Bert Wheeler", "Hood", "at the bench", "", "", SINCE, 5,
                 "AB", 3, date(2026, 12, 4), 0),
 )  # fmt: skip
 
-FLOOR, LEFT, RIGHT, PACKET = (make_tag("P", serial) for serial in (301, 302, 303, 304))
 OTHERS_LEFT = make_tag("P", 402)
 
 
@@ -50,7 +52,7 @@ def _piece(tag: str, piece: str, title: str, hand: str = "", **more: object) -> 
 
 PIECES = (
     _piece(FLOOR, "BF", "Boot floor", must_scan=False, panels=("top",)),
-    _piece(LEFT, "BSL", "Boot side, left", "left", panels=("face", "band")),
+    _piece(LEFT, "BSL", "Boot side, left", "left", panels=("face", "band"), sewing="to be sewn from face and band"),
     _piece(RIGHT, "BSR", "Boot side, right", "right"),
     _piece(PACKET, "", "Packet of hardware", bundle="", state="not ready", lacks=("4 turn-button studs not picked",)),
 )
@@ -66,7 +68,7 @@ class MadeUpBench:
     @property
     def jobs(self) -> BenchJobs:
         """The jobs, as the screens are given them."""
-        return BenchJobs(lambda _now: self.bundles, lambda: STAGES, self.tie, self.out, self.back)
+        return BenchJobs(lambda _now: self.bundles, lambda: STAGES, self.tie, self.out, self.back, self.sew)
 
     def tie(self, number: str, stamp: Stamp) -> Tied:
         self.done.append(("tie", number, stamp.by))
@@ -81,6 +83,15 @@ class MadeUpBench:
 
     def back(self, tag: str, stamp: Stamp) -> BundleMoved:
         return self._move(tag, "at the bench", "", "", stamp)
+
+    def sew(self, tag: str, stamp: Stamp, at: str) -> Sewn:
+        self.done.append(("sew", tag, at, stamp.by))
+        self.bundles = tuple(
+            replace(one, assemblies=tuple(replace(piece, by=stamp.by, at=stamp.at) for piece in one.assemblies))
+            if tag in {one.tag, *(piece.tag for piece in one.assemblies)} else one
+            for one in self.bundles
+        )  # fmt: skip
+        return Sewn("L-1042", ((tag, "Boot side, left"),), True, f"Boot side, left ({tag}) is sewn.")
 
     def _move(self, tag: str, where: str, stage: str, holder: str, stamp: Stamp) -> BundleMoved:
         if tag not in {one.tag for one in self.bundles}:

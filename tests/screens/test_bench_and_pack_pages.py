@@ -87,6 +87,23 @@ async def test_enter_takes_a_bundle_that_is_out_back_in_and_so_does_a_key() -> N
 
 
 @in_a_loop
+async def test_a_scanned_piece_of_several_panels_is_sewn_and_where_its_bundle_is_out_that_is_asked() -> None:
+    bench = MadeUpBench()
+    async with StockroomApp(jobs(bench=bench.jobs)).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, *INITIALS, "f6")
+        assert f"To sew  Boot side, left ({LEFT}) of 2 panels" in screen_text(pilot)
+        await press(pilot, *scan(LEFT))
+        assert f"{BOOT} is out: Binding" in shows(pilot, "#message")
+        await press(pilot, *"no", "enter", "escape", *scan(HOOD), "escape", *scan(BOOT), "escape")
+        assert bench.done == []
+        await press(pilot, "ctrl+f", "enter")
+        assert bench.done == [("sew", LEFT, "bind", "AB")]
+        assert f"Ctrl and P prints tag {LEFT}" in shows(pilot, "#message")
+        assert f"Sewn, one piece each  Boot side, left ({LEFT}), AB" in screen_text(pilot)
+
+
+@in_a_loop
 async def test_an_unknown_stage_and_an_unknown_bundle_are_refused_in_words(bells: list[str]) -> None:
     bench = MadeUpBench(())
     async with StockroomApp(jobs(bench=bench.jobs)).run_test(size=(80, 24)) as pilot:
