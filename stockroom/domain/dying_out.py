@@ -1,8 +1,9 @@
 """Whether the use of an item dies out: whether it has of late been used in fewer weeks than chance explains.
 
 If nothing has changed, the weeks with use lie anywhere among the weeks on the books, so the number of them among the
-last so many weeks is hypergeometric. Use dies out where so few come by chance less than once in a thousand (`CHANCE`,
-our choice): either in the weeks since the last use, which have none, or in the last 52, once twice as many are known.
+last so many weeks is hypergeometric. Use dies out where they are less than half of what is usual, and so few come by
+chance less than once in a thousand (`CHANCE`, our choice): either in the weeks since the last use, which have none, or
+in the last 52, once twice as many are known.
 
 The first use is left out of the count, since the history begins with it.
 """
@@ -10,6 +11,8 @@ The first use is left out of the count, since the history begins with it.
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
+
+from stockroom.domain.use_table import running_sum
 
 if TYPE_CHECKING:
     import numpy as np
@@ -20,6 +23,8 @@ if TYPE_CHECKING:
 
 CHANCE = 0.001
 RECENT_WEEKS = 52
+_FAR = 2.0
+"""Nothing as rare as `CHANCE` is within so many variances (its square) of what is usual."""
 
 
 def dies_out(used: Flags, known: Flags, silent: Floats) -> Flags:
@@ -30,18 +35,27 @@ def dies_out(used: Flags, known: Flags, silent: Floats) -> Flags:
     """
     import numpy as np
 
-    weeks = known.sum(axis=0) - 1.0
-    uses = used.sum(axis=0) - 1.0
-    none_since = chance_of_so_few(weeks, uses, silent, np.zeros_like(uses)) < CHANCE
-    to_come = np.cumsum(known[::-1], axis=0)[::-1]
-    recent = np.where((to_come <= RECENT_WEEKS) & known, used, False).sum(axis=0)
-    long_known = weeks >= 2 * RECENT_WEEKS
-    fewer = recent * weeks < uses * RECENT_WEEKS
-    rarer = np.zeros(len(uses), dtype=bool)
-    asked = np.flatnonzero(long_known & fewer)
-    last = np.full(len(asked), float(RECENT_WEEKS))
-    rarer[asked] = chance_of_so_few(weeks[asked], uses[asked], last, recent[asked].astype(float)) < CHANCE
-    return np.asarray((uses > 0) & (none_since | rarer), dtype=bool)
+    weeks = known.sum(axis=0, dtype=float) - 1.0
+    uses = used.sum(axis=0, dtype=float) - 1.0
+    of_late = running_sum(known[::-1])[::-1] <= RECENT_WEEKS
+    recent = (used & of_late).sum(axis=0, dtype=float)
+    none_since = _too_few(weeks, uses, silent, np.zeros_like(uses))
+    rarer = _too_few(weeks, uses, np.full_like(uses, RECENT_WEEKS), recent) & (weeks >= 2 * RECENT_WEEKS)
+    return np.asarray(none_since | rarer, dtype=bool)
+
+
+def _too_few(weeks: Floats, uses: Floats, recent: Floats, seen: Floats) -> Flags:
+    """Whether so few come by chance less than `CHANCE` often; worked out where they are far below what is usual."""
+    import numpy as np
+
+    n = np.maximum(weeks, 2.0)
+    share, often = np.minimum(recent / n, 1.0), np.maximum(uses, 0.0) / n
+    usual = uses * share
+    variance = usual * (1.0 - share) * (1.0 - often) * n / (n - 1.0)
+    asked = np.flatnonzero((2.0 * seen < usual) & ((usual - seen) ** 2 > _FAR * variance))
+    few = np.zeros(len(weeks), dtype=bool)
+    few[asked] = chance_of_so_few(weeks[asked], uses[asked], recent[asked], seen[asked]) < CHANCE
+    return few
 
 
 def chance_of_so_few(weeks: Floats, uses: Floats, recent: Floats, seen: Floats) -> Floats:

@@ -29,7 +29,7 @@ from stockroom.domain.demand_classes import ADI_LIMIT, DemandClass, demand_class
 from stockroom.domain.dying_out import dies_out
 from stockroom.domain.rates import Rate, croston, dying_out, smoothed
 from stockroom.domain.season import CHANCE, YEAR_WEEKS, period_of, seasons
-from stockroom.domain.use_history import CleanUse, UseHistory, clean_use
+from stockroom.domain.use_history import UseHistory
 from stockroom.domain.use_table import UseTable
 from stockroom.domain.weeks import Week
 
@@ -59,43 +59,43 @@ class Forecast:
     method: Method
     reason: Reason
     """'' where there is a forecast."""
-    pattern: DemandClass | Literal[""]
+    pattern: DemandClass | Literal[""] = ""
     """Its class; '' where nothing was ever used."""
-    weeks: int
+    weeks: int = 0
     """Weeks on the books since the first use."""
-    gaps: int
+    gaps: int = 0
     """Weeks in between that are not on the books and were left out."""
-    uses: int
+    uses: int = 0
     """Weeks with use among them."""
-    silent: int
+    silent: int = 0
     """Weeks on the books since the last use."""
-    adi: float
-    cv2: float
-    returned: int
+    returned: int = 0
     """What came back beyond what went out in its week, set off against the weeks before. mm or count."""
-    dropped: int
-    """So much of that is more than ever went out before it."""
-    alpha: float
-    weekly: float
-    """Use in a usual week; 0 where there is no forecast."""
-    variance: float
-    """Of one usual week's use, about `weekly`."""
-    level_variance: float
-    """Of `weekly` itself: how far it is uncertain."""
-    chance: float
-    """Of use in a week, where it is seldom used (methods croston and dying out); else 0, as are the next four."""
-    chance_variance: float
-    """How far `chance` is uncertain."""
-    size: float
-    """Used at a time."""
-    size_variance: float
-    """Of what is used at a time."""
-    size_level_variance: float
-    """How far `size` is uncertain."""
-    season: tuple[float, ...]
+    dropped: int = 0
+    """So much of it is more than ever went out before it."""
+    adi: float = 0.0
+    cv2: float = 0.0
+    season: tuple[float, ...] = ()
     """Thirteen indices, of ISO weeks 1 to 4, 5 to 8, and so on; their mean is 1. Empty where there is no season."""
-    season_chance: float
+    season_chance: float = 1.0
     """How likely chance alone shows such a season; 1 where three years are not known."""
+    alpha: float = 0.0
+    weekly: float = 0.0
+    """Use in a usual week; 0 where there is no forecast, as are the rest."""
+    variance: float = 0.0
+    """Of one usual week's use, about `weekly`."""
+    level_variance: float = 0.0
+    """Of `weekly` itself: how far it is uncertain."""
+    chance: float = 0.0
+    """Of use in a week, where it is seldom used (methods croston and dying out); else 0, as are the next four."""
+    chance_variance: float = 0.0
+    """How far `chance` is uncertain."""
+    size: float = 0.0
+    """Used at a time."""
+    size_variance: float = 0.0
+    """Of what is used at a time."""
+    size_level_variance: float = 0.0
+    """How far `size` is uncertain."""
 
     @property
     def known(self) -> bool:
@@ -116,46 +116,31 @@ def forecast(histories: Sequence[UseHistory], last: Week) -> tuple[Forecast, ...
 
     The same history gives the same forecast, whatever else is forecast with it.
     """
-    clean = [clean_use(history.weekly) for history in histories]
-    if not any(one.weekly for one in clean):
-        return tuple(_unused(*pair) for pair in zip(histories, clean, strict=True))
-    table = UseTable.of(clean)
+    if not any(history.weekly for history in histories):
+        return tuple(Forecast(history.item, history.by_length, "none", "no use") for history in histories)
+    table = UseTable.of(histories)
     index, chance = seasons(table.use, table.known, last)
     seasonal = chance < CHANCE
-    reasons = [_reason(*figures) for figures in zip(table.weeks, table.uses, table.silent, strict=True)]
+    reasons = [_reason(*figures) for figures in zip(*_lists(table.weeks, table.uses, table.silent), strict=True)]
     methods = _methods(table, seasonal, reasons)
     rates = _rates(table, methods, seasonal, index, last)
-    return tuple(
-        _unused(history, one)
-        if not one.weekly
-        else Forecast(
-            item=history.item,
-            by_length=history.by_length,
-            method=methods[at],
-            reason=reasons[at],
-            pattern=demand_class(float(table.adi[at]), float(table.cv2[at])),
-            weeks=int(table.weeks[at]),
-            gaps=len(one.weekly) - int(table.weeks[at]),
-            uses=int(table.uses[at]),
-            silent=int(table.silent[at]),
-            adi=float(table.adi[at]),
-            cv2=float(table.cv2[at]),
-            returned=one.returned,
-            dropped=one.dropped,
-            alpha=float(rates.alpha[at]),
-            weekly=float(rates.weekly[at]),
-            variance=float(rates.variance[at]),
-            level_variance=float(rates.level_variance[at]),
-            chance=float(rates.chance[at]),
-            chance_variance=float(rates.chance_variance[at]),
-            size=float(rates.size[at]),
-            size_variance=float(rates.size_variance[at]),
-            size_level_variance=float(rates.size_level_variance[at]),
-            season=tuple(index[:, at].tolist()) if seasonal[at] and methods[at] == "smoothing" else (),
-            season_chance=float(chance[at]),
-        )
-        for at, (history, one) in enumerate(zip(histories, clean, strict=True))
+    whole = (table.weeks, table.gaps, table.uses, table.silent, table.returned, table.dropped)
+    seasons_of = [tuple(index[:, at].tolist()) if has else () for at, has in enumerate(seasonal.tolist())]
+    patterns = [demand_class(*pair) if pair[0] else "" for pair in zip(*_lists(table.adi, table.cv2), strict=True)]
+    columns = (
+        methods,
+        reasons,
+        patterns,
+        *_lists(*(column.astype(int) for column in whole), table.adi, table.cv2),
+        [season if method == "smoothing" else () for season, method in zip(seasons_of, methods, strict=True)],
+        *_lists(chance, *(getattr(rates, part) for part in Rate.__slots__)),
     )
+    rows = zip(histories, zip(*columns, strict=True), strict=True)
+    return tuple(Forecast(history.item, history.by_length, *row) for history, row in rows)
+
+
+def _lists(*columns: Floats) -> list[list[float]]:
+    return [column.tolist() for column in columns]
 
 
 def _reason(weeks: float, uses: float, silent: float) -> Reason:
@@ -201,33 +186,3 @@ def _rates(table: UseTable, methods: Sequence[Method], seasonal: Flags, index: F
     put(chosen == "croston", croston)
     put(chosen == "dying out", dying_out)
     return Rate(*whole)
-
-
-def _unused(history: UseHistory, one: CleanUse) -> Forecast:
-    """The forecast of an item that was never used, as far as the books go: none."""
-    return Forecast(
-        item=history.item,
-        by_length=history.by_length,
-        method="none",
-        reason="no use",
-        pattern="",
-        weeks=0,
-        gaps=0,
-        uses=0,
-        silent=0,
-        adi=0.0,
-        cv2=0.0,
-        returned=one.returned,
-        dropped=one.dropped,
-        alpha=0.0,
-        weekly=0.0,
-        variance=0.0,
-        level_variance=0.0,
-        chance=0.0,
-        chance_variance=0.0,
-        size=0.0,
-        size_variance=0.0,
-        size_level_variance=0.0,
-        season=(),
-        season_chance=1.0,
-    )

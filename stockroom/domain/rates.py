@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from stockroom.domain.season import YEAR_WEEKS
-from stockroom.domain.smoothing import Smoothed, croston_rate, gains, intervals, smooth
+from stockroom.domain.smoothing import Smoothed, croston_rate, gains, intervals, smooth, squared_errors
 from stockroom.domain.use_table import UseTable, after_first
 
 if TYPE_CHECKING:
@@ -56,30 +56,20 @@ def smoothed(table: UseTable, loads: Floats | None) -> Rate:
     """Simple exponential smoothing, with the constant of the least squared error where a year is known."""
     import numpy as np
 
-    tried = [_smoothed_by(table, np.full(len(table.weeks), alpha), loads) for alpha in ALPHAS]
-    errors = np.array([error for _, error in tried])
+    after = after_first(table.known, _WARM_WEEKS)
+    errors = squared_errors(table.use, gains(table.known, 0.0, loads), ALPHAS, after, loads)
     best = np.where(table.weeks >= YEAR_WEEKS, errors.argmin(axis=0), ALPHAS.index(ALPHA))
     alpha = np.array(ALPHAS)[best]
-    done, _ = _smoothed_by(table, alpha, loads)
-    load = np.ones(table.use.shape) if loads is None else loads
+    done = smooth(table.use, gains(table.known, alpha, loads), loads)
+    load = 1.0 if loads is None else loads
     judged = after_first(table.known, 1)
-    squares = np.where(judged, (table.use - load * done.before) ** 2, 0.0).sum(axis=0)
+    squares = (judged * (table.use - load * done.before) ** 2).sum(axis=0)
     # A forecast misses by the spread of the use and by its own: the former alone is wanted here.
-    share = np.where(judged, load * (1.0 + load * done.weight_before), 0.0).sum(axis=0)
+    share = (judged * load * (1.0 + load * done.weight_before)).sum(axis=0)
     variance = squares / np.maximum(share, 1e-9)
     variance = variance * _from_few(judged.sum(axis=0) - 1.0, variance / np.maximum(done.level, 1e-9) ** 2)
     seldom = np.zeros((5, len(alpha)))
     return Rate(alpha, done.level, variance, variance * done.weight, *seldom)
-
-
-def _smoothed_by(table: UseTable, alpha: Floats, loads: Floats | None) -> tuple[Smoothed, Floats]:
-    """The smoothing, and the sum of its squared errors one week ahead after the first weeks."""
-    import numpy as np
-
-    done = smooth(table.use, gains(table.known, alpha, loads), loads)
-    load = 1.0 if loads is None else loads
-    missed = np.where(after_first(table.known, _WARM_WEEKS), table.use - load * done.before, 0.0)
-    return done, (missed**2).sum(axis=0)
 
 
 def croston(table: UseTable) -> Rate:

@@ -57,10 +57,10 @@ def seasons(use: Floats, known: Flags, last: Week) -> tuple[Floats, Floats]:
     weeks, items = use.shape
     if weeks < YEARS * YEAR_WEEKS:
         return np.ones((PERIODS, items)), np.ones(items)
-    places = _places(last)
-    recent, seen = use[-YEARS * YEAR_WEEKS :], known[-YEARS * YEAR_WEEKS :].astype(float)
-    so_many = places @ seen
-    average = (places @ recent) / np.maximum(so_many, 1.0)
+    order, starts = _cells(last)
+    recent = slice(weeks - YEARS * YEAR_WEEKS, weeks)
+    so_many = np.add.reduceat(known[recent][order].astype(float), starts, axis=0)
+    average = np.add.reduceat(use[recent][order], starts, axis=0) / np.maximum(so_many, 1.0)
     roots = np.sqrt(average).reshape(YEARS, PERIODS, items)
     by_year, by_period, grand = roots.mean(axis=1), roots.mean(axis=0), roots.mean(axis=(0, 1))
     between = YEARS * ((by_period - grand) ** 2).sum(axis=0)
@@ -72,16 +72,14 @@ def seasons(use: Floats, known: Flags, last: Week) -> tuple[Floats, Floats]:
     return np.where(chance < CHANCE, _indices(average, ratio), 1.0), chance
 
 
-def _places(last: Week) -> Floats:
-    """39 × 156: 1 where a week (column) belongs to a year and period (row)."""
+def _cells(last: Week) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """The last 156 weeks put in order of year and period, and where each of the 39 of them begins in that order."""
     import numpy as np
 
     weeks = YEARS * YEAR_WEEKS
-    places = np.zeros((YEARS * PERIODS, weeks))
-    for week in range(weeks):
-        period = period_of(last.following(week - weeks + 1))
-        places[week // YEAR_WEEKS * PERIODS + period, week] = 1.0
-    return places
+    cells = [week // YEAR_WEEKS * PERIODS + period_of(last.following(week - weeks + 1)) for week in range(weeks)]
+    order = np.argsort(cells, kind="stable")
+    return order, np.searchsorted(np.array(cells)[order], np.arange(YEARS * PERIODS))
 
 
 def _indices(average: Floats, ratio: Floats) -> Floats:

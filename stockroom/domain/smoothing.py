@@ -19,8 +19,11 @@ very first week happened to be would else weigh on a short history for long.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from stockroom.domain.use_table import running_sum
 
 if TYPE_CHECKING:
     import numpy as np
@@ -51,10 +54,10 @@ def gains(updates: Flags, alpha: float | Floats, loads: Floats | None = None) ->
     """
     import numpy as np
 
-    load = np.ones(updates.shape) if loads is None else loads
-    so_far = np.cumsum(np.where(updates, load, 0.0), axis=0)
+    so_far = running_sum(updates if loads is None else updates * loads)
     share = 1.0 / np.maximum(so_far, 1e-9)
-    return np.where(updates, np.minimum(np.maximum(alpha, share), 1.0 / np.maximum(load, 1e-9)), 0.0)
+    at_most = 1.0 if loads is None else 1.0 / np.maximum(loads, 1e-9)
+    return np.asarray(updates * np.minimum(np.maximum(alpha, share), at_most), dtype=float)
 
 
 def smooth(values: Floats, gain: Floats, loads: Floats | None = None) -> Smoothed:
@@ -80,6 +83,27 @@ def smooth(values: Floats, gain: Floats, loads: Floats | None = None) -> Smoothe
     return Smoothed(level, weight, before, weight_before)
 
 
+def squared_errors(
+    values: Floats, share: Floats, alphas: Sequence[float], counted: Flags, loads: Floats | None = None
+) -> Floats:
+    """How far smoothing with each of the constants misses: the squares of the errors a week ahead, constants × items.
+
+    `share` is the gain that the plain mean would have (`gains` with a constant of 0); `counted` says which weeks count.
+    """
+    import numpy as np
+
+    constants = np.array(alphas)[:, None]
+    level, total = np.zeros((len(alphas), values.shape[1])), np.zeros((len(alphas), values.shape[1]))
+    updated = share > 0
+    for week in range(len(values)):
+        load = 1.0 if loads is None else loads[week]
+        missed = values[week] - load * level
+        total += counted[week] * missed**2
+        step = updated[week] * np.maximum(constants, share[week])
+        level += (step if loads is None else np.minimum(step, 1.0 / np.maximum(load, 1e-9))) * missed
+    return total
+
+
 def intervals(used: Flags, known: Flags) -> Floats:
     """Known weeks from one use to the next, in the week of the later one; the first use counts from the beginning.
 
@@ -87,7 +111,7 @@ def intervals(used: Flags, known: Flags) -> Floats:
     """
     import numpy as np
 
-    so_far = np.cumsum(known, axis=0, dtype=float)
+    so_far = running_sum(known)
     at_use = np.where(used, so_far, 0.0)
     last_use = np.maximum.accumulate(at_use, axis=0)
     earlier = np.vstack([np.zeros((1, used.shape[1])), last_use[:-1]])

@@ -35,7 +35,7 @@ class CleanUse:
     """Weekly use with what came back set off."""
 
     weekly: tuple[int | None, ...]
-    """From the week of the first use; empty where there is none. Never negative."""
+    """Never negative."""
     returned: int
     """What came back beyond what went out in its week, mm or count."""
     dropped: int
@@ -43,12 +43,12 @@ class CleanUse:
 
 
 def clean_use(weekly: Sequence[int | None]) -> CleanUse:
-    """Sets off what came back, and drops the weeks before the first use.
+    """Sets off what came back.
 
     >>> clean_use([None, 0, 5, None, 4, -6, 2])
-    CleanUse(weekly=(3, None, 0, 0, 2), returned=6, dropped=0)
+    CleanUse(weekly=(None, 0, 3, None, 0, 0, 2), returned=6, dropped=0)
     >>> clean_use([0, 1, -3])
-    CleanUse(weekly=(), returned=3, dropped=2)
+    CleanUse(weekly=(0, 0, 0), returned=3, dropped=2)
     """
     kept = list(weekly)
     returned = dropped = 0
@@ -65,8 +65,7 @@ def clean_use(weekly: Sequence[int | None]) -> CleanUse:
             if not left:
                 break
         dropped += left
-    first = next((at for at, used in enumerate(kept) if used), len(kept))
-    return CleanUse(tuple(kept[first:]), returned, dropped)
+    return CleanUse(tuple(kept), returned, dropped)
 
 
 def silent_weeks(movements: Sequence[int]) -> frozenset[int]:

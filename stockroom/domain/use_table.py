@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from stockroom.domain.use_history import CleanUse
+from stockroom.domain.use_history import UseHistory, clean_use
 
 if TYPE_CHECKING:
     import numpy as np
@@ -18,49 +18,82 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class UseTable:
-    """Everything that is reckoned with, weeks × items or an item each; unknown weeks hold 0."""
+    """Weeks × items, the last week below, or an item each. Weeks that are not known hold 0 in `use`."""
 
     use: Floats
     known: Flags
+    """On the books, from the week of the first use on."""
     used: Flags
     weeks: Floats
+    """How many are known."""
+    gaps: Floats
+    """How many after the first use are not."""
     uses: Floats
+    """In how many it was used."""
     silent: Floats
+    """How many are known since the last use."""
+    returned: Floats
+    """What came back beyond what went out in its week."""
+    dropped: Floats
+    """So much of that is more than ever went out before it."""
     adi: Floats
+    cv2: Floats
     size_variance: Floats
     """Of the amounts in the weeks with use."""
-    cv2: Floats
 
     @classmethod
-    def of(cls, clean: Sequence[CleanUse]) -> UseTable:
+    def of(cls, histories: Sequence[UseHistory]) -> UseTable:
+        """The table of these items, one at least."""
         import numpy as np
 
-        use, known = _matrix(clean)
+        use, returned, dropped = _matrix(histories)
         used = use > 0
-        weeks, uses = known.sum(axis=0).astype(float), used.sum(axis=0).astype(float)
+        since_first = np.logical_or.accumulate(used, axis=0)
+        known = since_first & ~np.isnan(use)
+        use = np.where(known, use, 0.0)
+        weeks, uses = known.sum(axis=0, dtype=float), used.sum(axis=0, dtype=float)
+        gaps = since_first.sum(axis=0, dtype=float) - weeks
         size = use.sum(axis=0) / np.maximum(uses, 1.0)
         spread = (np.where(used, use - size, 0.0) ** 2).sum(axis=0) / np.maximum(uses - 1.0, 1.0)
-        silent = weeks - np.where(used, np.cumsum(known, axis=0), 0).max(axis=0)
-        adi = weeks / np.maximum(uses, 1.0)
-        return cls(use, known, used, weeks, uses, silent, adi, spread, spread / np.maximum(size, 1.0) ** 2)
+        silent = (known & ~np.logical_or.accumulate(used[::-1], axis=0)[::-1]).sum(axis=0, dtype=float)
+        adi, cv2 = weeks / np.maximum(uses, 1.0), spread / np.maximum(size, 1.0) ** 2
+        return cls(use, known, used, weeks, gaps, uses, silent, returned, dropped, adi, cv2, spread)
 
     def only(self, items: Flags) -> UseTable:
         """The same of some items."""
         return UseTable(*(getattr(self, part)[..., items] for part in self.__slots__))
 
 
+def running_sum(rows: Floats | Flags) -> Floats:
+    """The sum of each row and all before it. Row by row, since NumPy's own goes down each column by itself."""
+    import numpy as np
+
+    sums = np.empty(rows.shape)
+    total = np.zeros(rows.shape[1])
+    for at, row in enumerate(rows):
+        total += row
+        sums[at] = total
+    return sums
+
+
 def after_first(flags: Flags, so_many: int) -> Flags:
     """The flags without the first so many of each item."""
     import numpy as np
 
-    return np.asarray(flags & (np.cumsum(flags, axis=0) > so_many), dtype=bool)
+    return np.asarray(flags & (running_sum(flags) > so_many), dtype=bool)
 
 
-def _matrix(clean: Sequence[CleanUse]) -> tuple[Floats, Flags]:
-    """Weeks × items, the last week below; and which of them are known."""
+def _matrix(histories: Sequence[UseHistory]) -> tuple[Floats, Floats, Floats]:
+    """Weeks × items with what came back set off, `nan` where nothing is known; and what came back and was dropped."""
     import numpy as np
 
-    weeks = max(len(one.weekly) for one in clean)
-    rows = np.array([(None,) * (weeks - len(one.weekly)) + one.weekly for one in clean], dtype=float).T
-    known = ~np.isnan(rows)
-    return np.ascontiguousarray(np.where(known, rows, 0.0)), known
+    weeks = max(len(one.weekly) for one in histories)
+    rows = [one.weekly if len(one.weekly) == weeks else (None,) * (weeks - len(one.weekly)) + one.weekly
+            for one in histories]  # fmt: skip
+    use = np.array(rows, dtype=float).reshape(len(rows), weeks)
+    returned, dropped = np.zeros(len(rows)), np.zeros(len(rows))
+    for at in np.flatnonzero((use < 0).any(axis=1)).tolist():
+        clean = clean_use(rows[at])
+        use[at] = clean.weekly
+        returned[at], dropped[at] = clean.returned, clean.dropped
+    return np.ascontiguousarray(use.T), returned, dropped
