@@ -19,7 +19,7 @@ from stockroom.cli.place import keep_logs_off_the_terminal as keep_logs_off_the_
 from stockroom.cli.place import must_be_there
 from stockroom.cli.place import where as where
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.stamp import Stamp, in_capitals
+from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import literal
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ class Opened:
 def initials(by: str | None) -> str:
     """Initials as given, or the login name, cut to the eight characters that fit on paper."""
     if by:
-        return in_capitals(by)
+        return by
     try:
         return getpass.getuser()[:8]
     except (OSError, KeyError):

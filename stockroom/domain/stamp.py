@@ -15,24 +15,26 @@ class Stamp:
     """Initials and an instant. Only the front ends read the clock; everything below is given one of these."""
 
     by: str
-    """Initials, 1 to 8 characters, as they are written on paper."""
+    """Initials, 1 to 8 characters, in capitals: `hm` and `HM` are one person, wherever they are given."""
     at: datetime
     """An aware moment."""
 
     def __post_init__(self) -> None:
         if self.at.utcoffset() is None:
             raise ValueError("a stamp's moment must say its zone")
+        object.__setattr__(self, "by", in_capitals(self.by))
         if not (1 <= len(self.by) <= 8) or not self.by.isprintable() or self.by.strip() != self.by:
             raise Refusal(f"Initials are 1 to 8 printable characters with no blanks around them; {self.by!r} is not.")
 
 
 def in_capitals(text: str) -> str:
-    """Initials as they stand on paper: typed in small letters only, they are the same person's as in capitals.
+    """Initials as they stand on paper: typed in small letters, they are the same person's as in capitals.
 
-    >>> in_capitals("hm"), in_capitals("McK")
-    ('HM', 'McK')
+    >>> in_capitals("hm"), in_capitals("McK"), in_capitals("ß")
+    ('HM', 'MCK', 'ß')
     """
-    return text.upper() if text.islower() else text
+    # Letter by letter: one that is two letters in capitals stays, since eight must still be eight.
+    return "".join(one.upper() if len(one.upper()) == 1 else one for one in text)
 
 
 def given_at(text: str, at: datetime) -> Stamp:
@@ -42,4 +44,4 @@ def given_at(text: str, at: datetime) -> Stamp:
     """
     if is_misread(text):
         raise Refusal(f"{quoted(text)} is a tag that was misread, and nobody's initials. Type your initials first.")
-    return Stamp(in_capitals(text), at)
+    return Stamp(text, at)

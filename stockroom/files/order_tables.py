@@ -9,11 +9,12 @@ import re
 from datetime import date, datetime
 from typing import Annotated, Any, Literal, get_args
 
-from pydantic import BeforeValidator, Field, PlainValidator, StringConstraints
+from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, StringConstraints
 
 from stockroom.domain.facts import Overruling
 from stockroom.domain.kitbook import HoleAs
 from stockroom.domain.order import ChangeWhat
+from stockroom.domain.stamp import in_capitals
 from stockroom.files.border import (
     MOST,
     Allowance,
@@ -42,7 +43,10 @@ ChassisNumber = Annotated[
     Expected("up to 60 letters, figures and blanks"),
 ]
 Initials = Annotated[
-    str, StringConstraints(pattern=r"^\p{L}[\p{L}\p{M}.\- ]*$", max_length=12), Expected("initials, such as 'HM'")
+    str,
+    StringConstraints(pattern=r"^\p{L}[\p{L}\p{M}.\- ]*$", max_length=12),
+    AfterValidator(in_capitals),
+    Expected("initials, such as 'HM'"),
 ]
 Quantity = Annotated[int, Field(ge=1, le=MOST), Expected(f"a positive whole number, from 1 to {MOST}")]
 Said = Annotated[

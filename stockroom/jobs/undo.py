@@ -11,7 +11,7 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.stamp import Stamp
+from stockroom.domain.stamp import Stamp, in_capitals
 from stockroom.domain.wording import listed
 from stockroom.jobs.way_back import Undoing, WayBack
 from stockroom.store import jobs_done, proof
@@ -112,7 +112,7 @@ def last_of(shop: Shop, by: str) -> int:
     """Number of the last thing that somebody did and that still stands. Raises Refusal where there is none of late."""
     with shop.read() as tx:
         for one in jobs_done.headings(tx, _LOOKED_BACK):
-            if one.by == by and one.undone is None and one.undoes is None:
+            if in_capitals(one.by) == in_capitals(by) and one.undone is None and one.undoes is None:
                 return one.number
     raise Refusal(f"{by} did nothing of late that still stands. 'stockroom done' lists what was done last.")
 

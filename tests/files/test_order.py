@@ -69,7 +69,7 @@ panel = "top"
 part = "filler pipe"
 made = "solid"
 because = "moved"
-by = "AB"
+by = "ab"
 proved = true
 [[lines]]
 kit = "tool-bag"
