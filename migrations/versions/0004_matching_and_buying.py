@@ -27,6 +27,7 @@ def upgrade() -> None:
     _master_reading()
     _masters_there_are()
     _sewn()
+    _approved_lots()
 
 
 def _held_for_swatches() -> None:
@@ -220,3 +221,14 @@ def _sewn() -> None:
         sa.PrimaryKeyConstraint("piece_id", name="pk_sewn"),
         sqlite_strict=True,
     )
+
+
+def _approved_lots() -> None:
+    """What is approved is a mix of named lots for one matching group; an order may have several."""
+    with rebuilt("mix_approval") as approval:
+        approval.add_column(sa.Column("group", Words(), server_default="", nullable=False))
+        approval.add_column(sa.Column("car_id", Key(), nullable=True))
+        approval.add_column(sa.Column("lots", Json(), server_default="[]", nullable=False))
+        approval.create_foreign_key("fk_mix_approval_car_id", "car", ["car_id"], ["id"])
+        approval.drop_constraint("uq_mix_approval_order_id_item", type_="unique")
+    op.create_index("ix_mix_approval_order_id", "mix_approval", ["order_id"], unique=False)

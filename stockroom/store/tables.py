@@ -895,20 +895,23 @@ class Shortage(Base):
     """mm or count; of cloth, the length that the panels without a place would take."""
     sentence: Mapped[str]
     would_mix: Mapped[list[str]] = mapped_column(Json)
-    """Lots that together would do, if somebody approves the mix."""
+    """All the lots that its matching group would have, if somebody approves the mix."""
 
 
 class MixApproval(Base):
-    """Somebody's word that more than one lot may be used in one matching group of one order."""
+    """Somebody's word that these lots may be used in one matching group of one order."""
 
     __tablename__ = "mix_approval"
-    __table_args__ = (UniqueConstraint("order_id", "item"),)
     id: Mapped[Id]
-    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"))
+    order_id: Mapped[int] = mapped_column(ForeignKey("customer_order.id"), index=True)
     item: Mapped[str] = mapped_column(ForeignKey("item.code"))
     because: Mapped[str]
     by: Mapped[str]
     at: Mapped[datetime]
+    group: Mapped[str] = mapped_column(server_default="")
+    car_id: Mapped[int | None] = mapped_column(ForeignKey("car.id"))
+    lots: Mapped[list[str]] = mapped_column(Json, server_default="[]")
+    """All the lots that the group was to have; none where they were not written down, before revision 0004."""
 
 
 class CustomerPart(Base):
