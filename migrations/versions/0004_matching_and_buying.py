@@ -28,6 +28,7 @@ def upgrade() -> None:
     _masters_there_are()
     _sewn()
     _approved_lots()
+    _movements_found()
 
 
 def _held_for_swatches() -> None:
@@ -232,3 +233,10 @@ def _approved_lots() -> None:
         approval.create_foreign_key("fk_mix_approval_car_id", "car", ["car_id"], ["id"])
         approval.drop_constraint("uq_mix_approval_order_id_item", type_="unique")
     op.create_index("ix_mix_approval_order_id", "mix_approval", ["order_id"], unique=False)
+
+
+def _movements_found() -> None:
+    """What a job, an order or a stretch of time had to do with is looked for among millions of movements."""
+    op.create_index("ix_movement_job", "movement", ["job_id"], unique=False)
+    op.create_index("ix_movement_order", "movement", ["order_id"], unique=False)
+    op.create_index("ix_movement_at", "movement", ["at"], unique=False)

@@ -356,6 +356,10 @@ class Movement(Base):
         UniqueConstraint("reverses_id"),
         _one_of("kind", "received", "cut", "issued", "returned", "moved", "counted", "scrapped", "made", "reversed"),
         CheckConstraint("balance >= 0", name="balance_not_negative"),
+        # Millions of them: what a job, an order or a stretch of time had to do with is never looked for in all.
+        Index("ix_movement_job", "job_id"),
+        Index("ix_movement_order", "order_id"),
+        Index("ix_movement_at", "at"),
     )
     id: Mapped[Id]
     holding_id: Mapped[int] = mapped_column(ForeignKey("holding.id"))
