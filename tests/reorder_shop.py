@@ -44,6 +44,40 @@ BINDING = "binding/red"
 STUD = "turn-button"
 BAG = "tool-bag"
 SHELL = "bag-shell"
+BOOK = """\
+format = 1
+[book]
+code = "boot"
+title = "Boot"
+version = "1"
+[works]
+ashgate = "Ashgate"
+[series.s1]
+title = "Series 1"
+chassis = { first = 1001, last = 3999 }
+built = { first = "1951-03-01", last = "1954-08-31" }
+works = ["ashgate"]
+[pieces.TB]
+title = "Tool bag"
+pattern = "card"
+made = "tool-bag"
+[[pieces.TB.panels]]
+code = "outer"
+cloth = "carpet"
+role = "bag"
+card = { width = 900, length = 400 }
+[[pieces.TB.hardware]]
+item = "turn-button"
+count = 2
+ends = "bench"
+[roles.bag]
+colour = "red"
+because = "All are red."
+[kits.boot]
+title = "Boot"
+pieces = ["TB"]
+"""
+"""A tool bag takes 400 mm of the carpet, which is 1000 mm wide, and two turn-buttons."""
 
 
 def fill(shop: Shop) -> None:
@@ -121,7 +155,7 @@ class Ordering:
 
     def __post_init__(self) -> None:
         tag = self.number
-        book_id = self._add(t.KitBook, code=tag, version="1", title="", format=1, source="", **_kept("loaded"))
+        book_id = self._add(t.KitBook, code=tag, version="1", title="", format=1, source=BOOK, **_kept("loaded"))
         self.car_id = self._add(
             t.Car, tag=f"C{tag}", key=tag, key_folded=tag, chassis_number="", series="", works="", hand=""
         )

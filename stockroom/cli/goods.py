@@ -29,7 +29,7 @@ def reorder(
       stockroom reorder --week 2026-W48 --pdf reorder.pdf
     """
     from stockroom.jobs.reorder import reorder as run_reorder
-    from stockroom.jobs.reorder import reorder_paper
+    from stockroom.jobs.reorder_paper import reorder_paper
 
     with opened(shop) as here:
         report = run_reorder(here.shop, week, here.today, here.stamp(by))

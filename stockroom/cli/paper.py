@@ -226,7 +226,7 @@ def reorder(
     """
     from stockroom.jobs.printing import file_name
     from stockroom.jobs.reorder import reorder as run_reorder
-    from stockroom.jobs.reorder import reorder_paper
+    from stockroom.jobs.reorder_paper import reorder_paper
 
     with opened(shop) as here:
         report = run_reorder(here.shop, week, here.today, here.stamp(by))

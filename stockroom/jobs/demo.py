@@ -18,7 +18,9 @@ from stockroom.jobs.load import LoadReport, load
 from stockroom.jobs.pick_list import pick_list
 from stockroom.jobs.printed import delivery
 from stockroom.jobs.rail import rail
-from stockroom.jobs.reorder import ReorderReport, reorder, reorder_paper
+from stockroom.jobs.reorder import reorder
+from stockroom.jobs.reorder_paper import reorder_paper
+from stockroom.jobs.reorder_report import ReorderReport
 from stockroom.jobs.reserve import Reserved, reserve_what_there_is
 from stockroom.jobs.tag_paper import PIECE_SHEET, STOCK_SHEET, piece_tags, place_tags, print_tags, stock_tags
 from stockroom.jobs.ticket import Ticket

@@ -17,10 +17,10 @@ from sqlalchemy import and_, case, func, not_, select, type_coerce
 from sqlalchemy.orm import aliased
 
 from stockroom.domain.catalogue import BY_LENGTH, Cloth, Item
-from stockroom.domain.lay import PanelToLay, TooWide, arrange, fits_across
+from stockroom.domain.made_from import laid_mm
 from stockroom.domain.offer import Offer
-from stockroom.domain.reorder import Due, OpenNeed, Standing
 from stockroom.domain.requirement import PanelShape
+from stockroom.domain.standing import Due, OpenNeed, Standing
 from stockroom.domain.weeks import Week
 from stockroom.store import tables as t
 from stockroom.store.catalogue import read_cloths, read_items, read_suppliers, read_terms
@@ -269,27 +269,9 @@ def _amount(some: list[Wanting], item: Item, cloths: Mapping[str, Cloth]) -> int
         return plain
     cloth = cloths[item.cloth]
     laid = tuple(sorted((one.shape, one.quantity) for one in panels))
-    return plain + _laid_mm(laid, cloth.width_mm, cloth.nap)
+    return plain + laid_mm(tuple((_shape(kept), count) for kept, count in laid), cloth.width_mm, cloth.nap)
 
 
 @lru_cache(maxsize=4096)
 def _shape(kept: str) -> PanelShape:
     return given_back(PanelShape, json.loads(kept))
-
-
-@lru_cache(maxsize=4096)
-def _laid_mm(panels: tuple[tuple[str, int], ...], width_mm: int, nap: bool) -> int:
-    """The length of cloth that the panels (kept shape, how many) take in one lay on a roll of this width.
-
-    A panel too wide for the roll has no place in the lay: its longer side is added, so that the need is not too short.
-    """
-    each = [_shape(kept) for kept, count in panels for _ in range(count)]
-    laid = arrange([PanelToLay(0, shape) for shape in each if _goes(shape, width_mm, nap)], width_mm, nap)
-    if isinstance(laid, TooWide):
-        raise AssertionError(laid.sentence)
-    wide = sum(max(shape.width_mm, shape.length_mm) for shape in each if not _goes(shape, width_mm, nap))
-    return laid.length_mm + wide
-
-
-def _goes(shape: PanelShape, width_mm: int, nap: bool) -> bool:
-    return fits_across(shape, width_mm, nap) is not None

@@ -20,8 +20,9 @@ def kept_run(tx: Tx, week: str, digest: str) -> dict[str, Any] | None:
     return report
 
 
-def keep_run(tx: Tx, week: str, digest: str, report: Mapping[str, Any], stamp: Stamp) -> None:
+def keep_run(tx: Tx, week: str, digest: str, report: Mapping[str, Any], inputs: str, stamp: Stamp) -> None:
     """Keeps the report of a run. Raises `Refusal` where somebody else has kept the same run meanwhile."""
     already = f"Somebody else has just made the same reorder run of {week}. Run it again to see theirs."
     with refusing({"uq_reorder_run_week_digest": already}):
-        tx.execute(insert(ReorderRun).values(week=week, digest=digest, report=dict(report), by=stamp.by, at=stamp.at))
+        row = {"week": week, "digest": digest, "report": dict(report), "inputs": inputs, "by": stamp.by, "at": stamp.at}
+        tx.execute(insert(ReorderRun), row)

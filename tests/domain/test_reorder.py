@@ -9,17 +9,9 @@ from hypothesis import strategies as st
 
 from stockroom.domain.catalogue import Item, PriceBreak, Supplier, Terms
 from stockroom.domain.offer import Offer, sold_quantity
-from stockroom.domain.reorder import (
-    Due,
-    OpenNeed,
-    Proposal,
-    Standing,
-    faults,
-    last_week_served,
-    propose,
-    shortfall,
-    to_hurry,
-)
+from stockroom.domain.reorder import Proposal, faults, propose, to_hurry
+from stockroom.domain.shortfall import last_week_served, shortfall
+from stockroom.domain.standing import Due, OpenNeed, Standing
 from stockroom.domain.weeks import Week
 
 W48 = Week(2026, 48)

@@ -13,7 +13,8 @@ from stockroom.domain.order import CarRequest
 from stockroom.jobs.fitting_paper import fitting_sheets
 from stockroom.jobs.pick_list import pick_list
 from stockroom.jobs.printing import Outlet
-from stockroom.jobs.reorder import reorder, reorder_paper
+from stockroom.jobs.reorder import reorder
+from stockroom.jobs.reorder_paper import reorder_paper
 from stockroom.jobs.reserve import reserve_what_there_is
 from stockroom.jobs.tag_paper import PIECE_SHEET, STOCK_SHEET, piece_tags, place_tags, print_tags, stock_tags
 from stockroom.jobs.take import take

@@ -12,7 +12,8 @@ from stockroom.domain.refusal import Refusal
 from stockroom.jobs.expiring import expiring
 from stockroom.jobs.low import buying_list, low, low_scanned, not_wanted
 from stockroom.jobs.purchasing import Purchase, buy
-from stockroom.jobs.reorder import ReorderLine, ReorderReport, reorder
+from stockroom.jobs.reorder import reorder
+from stockroom.jobs.reorder_report import ReorderLine, ReorderReport
 from stockroom.jobs.show import show
 from stockroom.jobs.undo import done, undo
 from stockroom.store import low_stock, tagged

@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from stockroom.domain.catalogue import PastMovement
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.reorder import Due, OpenNeed, Standing
+from stockroom.domain.standing import Due, OpenNeed, Standing
 from stockroom.domain.weeks import Week
 from stockroom.store.buying import read_standings, read_wantings, weekly_use
 from stockroom.store.database import Shop
@@ -189,10 +189,10 @@ def test_statements_do_not_grow_with_the_orders(shop: Shop) -> None:
 
 def test_a_run_is_kept_once(shop: Shop) -> None:
     with shop.write() as tx:
-        keep_run(tx, "2026-W48", "a" * 64, {"lines": [1]}, STAMP)
+        keep_run(tx, "2026-W48", "a" * 64, {"lines": [1]}, "", STAMP)
     with shop.read() as tx:
         assert kept_run(tx, "2026-W48", "a" * 64) == {"lines": [1]}
         assert kept_run(tx, "2026-W49", "a" * 64) is None
         assert kept_run(tx, "2026-W48", "b" * 64) is None
     with pytest.raises(Refusal, match="just made the same"), shop.write() as tx:
-        keep_run(tx, "2026-W48", "a" * 64, {"lines": [2]}, STAMP)
+        keep_run(tx, "2026-W48", "a" * 64, {"lines": [2]}, "", STAMP)

@@ -1,0 +1,50 @@
+"""The weekly reorder report on paper."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from stockroom.domain.quantities import show_money
+from stockroom.jobs.reorder_report import ReorderLine, ReorderReport, by_day
+
+
+def reorder_paper(report: ReorderReport) -> bytes:
+    """The report as PDF."""
+    from labels import reordering
+    from labels.reorder_report import reorder_report_pdf
+
+    groups = [
+        reordering.SupplierProposals(heading, tuple(map(_paper_line, lines)), said)
+        for heading, said, lines in report.groups()
+    ]
+    totals: dict[str, int] = {}
+    for supplier in report.suppliers:
+        totals[supplier.currency] = totals.get(supplier.currency, 0) + supplier.total_minor
+    return reorder_report_pdf(
+        reordering.ReorderReport(
+            shop=report.shop,
+            week=report.week,
+            suppliers=tuple(groups),
+            total=", ".join(show_money(total, currency) for currency, total in sorted(totals.items())),
+            remarks=report.remarks(),
+            nothing="Nothing is to be bought or made this week.",
+        )
+    )
+
+
+def _paper_line(line: ReorderLine) -> Any:
+    from labels import reordering
+
+    return reordering.ReorderLine(
+        item=line.item,
+        title=line.title,
+        held=line.shown(line.held),
+        reserved=line.shown(line.reserved),
+        on_order=line.shown(line.on_order),
+        need=line.shown(line.needed),
+        quantity=line.shown(line.quantity),
+        cost=line.cost if line.action == "buy" else "",
+        reason="; ".join(part for part in (line.why, by_day(line)) if part),
+        mark="" if line.urgency == "normal" else line.urgency,
+        weekly_use=line.weekly_use,
+    )
