@@ -5,7 +5,7 @@ It is left over from an order that was cancelled, or the order was for stock fro
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -14,9 +14,9 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag, read_tag
 from stockroom.jobs.amounts import show_amount
-from stockroom.jobs.left_over import lying_about, refuse_what_became, shares_of_order
+from stockroom.jobs.left_over import lying_about, of_kit, refuse_what_became, shares_of_order
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
-from stockroom.jobs.offer import owner_of, within
+from stockroom.jobs.offer import within
 from stockroom.jobs.ready import order_state
 from stockroom.jobs.scanned import bundle_scanned, piece_scanned, place_scanned
 from stockroom.jobs.share import Share, amounts_of
@@ -127,14 +127,7 @@ def _meant(shop: Shop, tx: Tx, order: KeptOrder, text: str, line: int, nth: int)
     if not 1 <= nth <= wanted.request.quantity:
         raise Refusal(f"Line {line} of order {order.number} is {wanted.request.quantity} × {wanted.title}, not {nth}.")
     path = path or wanted.request.kit
-    copies = Counter(map(owner_of, made))
-    some = tuple(
-        one
-        for one in made
-        if one.piece.line == line
-        and (one.piece.path == path or one.piece.path.startswith(f"{path}/"))
-        and (one.piece.copy - 1) // max(1, copies[owner_of(one)] // wanted.request.quantity) + 1 == nth
-    )
+    some = of_kit(made, line, path, wanted.request.quantity).get(nth, ())
     if not some:
         raise Refusal(f"Line {line} of order {order.number} has no pieces: it waits for answers.")
     kit = path.rsplit("/", 1)[-1]

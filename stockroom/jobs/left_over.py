@@ -5,7 +5,8 @@ Nothing that was taken is lost from sight: it is told until every bit of it is k
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -13,7 +14,7 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import book_of, catalogue_of
-from stockroom.jobs.ready import made_of
+from stockroom.jobs.ready import key_of, made_of
 from stockroom.jobs.share import Share, amounts_of, gone_with, shares_left
 from stockroom.store import bundles, finished, ledger, orders, pieces, taking
 from stockroom.store.database import Shop, Tx
@@ -47,10 +48,14 @@ class ToPutAway:
     """One thing of an order that is cancelled, or for stock, and what is done with it."""
 
     tag: str
-    """Of a bundle or a piece; of what it was taken from, where it is put back there."""
+    """Of a bundle or a piece; of what it was taken from, where it is put back there; the order's number of a kit."""
     what: str
     """What it is, in words."""
     how: Literal["keep", "put back"]
+    line: int = 0
+    """Of a whole kit that is not tied: the order line it is of; else 0."""
+    nth: int = 0
+    """Which of that line's kits, from 1."""
 
 
 def would_lie_about(shop: Shop, number: str) -> LyingAbout:
@@ -63,22 +68,55 @@ def would_lie_about(shop: Shop, number: str) -> LyingAbout:
 
 
 def to_put_away(shop: Shop, tx: Tx, order: KeptOrder) -> tuple[ToPutAway, ...]:
-    """What is kept or put back of an order that is cancelled or for stock: bundles, pieces, then what was picked."""
+    """What is kept or put back of an order that is cancelled or for stock: kits, pieces, then what was picked."""
     for_stock = order.for_stock and order.state == "open"
     if order.state != "cancelled" and not for_stock:
         return ()
     lying = lying_about(shop, tx, order)
     became = finished.became_of(tx, order.id)
-    made = [one for one in pieces.pieces_of(tx, order.id) if one.id not in became]
-    some = [(one.tag, one.piece.title) for one in made if one.piece.piece] if for_stock else lying.pieces
+    made = pieces.pieces_of(tx, order.id)
+    own = [one for one in made if one.id not in became]
+    some = [(one.tag, one.piece.title) for one in own if one.piece.piece] if for_stock else lying.pieces
     left = {bundle for piece, bundle in bundles.bundled_of(tx, order.id).items() if piece not in became}
     tied = [one for one in bundles.bundles_of(tx, order.id) if one.id in left]
     kits = book_of(shop, tx, order.book_id).kits
+    untied = _untied_kits(tx, order, made, {(one.line, one.path, one.copy) for one in tied})
     return (
         *(ToPutAway(one.tag, f"{kits[one.path.rsplit('/', 1)[-1]].title}, the whole kit", "keep") for one in tied),
+        *untied,
         *(ToPutAway(tag, title, "keep") for tag, title in some),
         *(ToPutAway(tag, words, "put back") for tag, words in lying.picked),
     )
+
+
+def _untied_kits(
+    tx: Tx, order: KeptOrder, made: list[KeptPiece], tied: set[tuple[int, str, int]]
+) -> Iterator[ToPutAway]:
+    """The kits of several pieces, none of which is gone, that no bundle holds together; of one cancelled, all cut."""
+    shares = shares_of_order(tx, order, made)
+    for line in order.lines:
+        in_all = of_kit(made, line.number, line.request.kit, line.request.quantity)
+        for nth, some in in_all.items():
+            whole = len(some) > 1 and all(one.id in shares for one in some)
+            cut = whole and all(share.is_cut for one in some for share in shares[one.id])
+            there = cut and any(share.there for one in some for share in shares[one.id])
+            if whole and (there or order.state == "open") and (line.number, line.request.kit, nth) not in tied:
+                which = f" (line {line.number}, {nth} of {line.request.quantity})" if len(in_all) > 1 else ""
+                yield ToPutAway(order.number, f"{line.title}{which}, the whole kit", "keep", line.number, nth)
+
+
+def of_kit(made: Sequence[KeptPiece], line: int, path: str, quantity: int) -> dict[int, tuple[KeptPiece, ...]]:
+    """The pieces of each kit of one order line, by its turn from 1; `path` may lead to a kit within the line's."""
+    mine = [
+        one
+        for one in made
+        if one.piece.line == line and (one.piece.path == path or one.piece.path.startswith(f"{path}/"))
+    ]
+    copies = Counter(map(key_of, mine))
+    found: defaultdict[int, list[KeptPiece]] = defaultdict(list)
+    for one in mine:
+        found[(one.piece.copy - 1) // max(1, copies[key_of(one)] // quantity) + 1].append(one)
+    return {nth: tuple(some) for nth, some in sorted(found.items())}
 
 
 def left_over(shop: Shop) -> tuple[tuple[KeptFinished, ...], tuple[LyingAbout, ...]]:

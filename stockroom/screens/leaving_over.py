@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from stockroom.domain.refusal import Refusal
@@ -41,8 +42,8 @@ class LeftOverJobs:
     would_lie_about: Callable[[str], LyingAbout]
     """Of an order by its number."""
     cancel: Callable[[str, Stamp], Cancelled]
-    keep: Callable[[str, str, Stamp], Kept]
-    """The piece of a tag, or the kit of a bundle's, in a place."""
+    keep: Callable[[str, str, Stamp, int, int], Kept]
+    """The piece of a tag, the kit of a bundle's, or the kit of an order's line that is this one of it, in a place."""
     scrap: Callable[[str, str, Stamp], Scrapped]
     """The piece of a tag, and why."""
     put_back: Callable[[str, str, Stamp], Picked]
@@ -107,7 +108,7 @@ def scanned_to_put_away(text: str, some: Sequence[ToPutAway]) -> ToPutAway | Non
 def ask_put_away(page: WorkPage, order: str, one: ToPutAway) -> None:
     """Ask where a thing that no order takes is kept, or whether it is put back, and do it."""
     if one.how == "keep":
-        ask_keep(page, one.tag, one.what)
+        ask_keep(page, one.tag, one.what, one.line, one.nth)
         return
 
     def answered(text: str) -> None:
@@ -122,8 +123,11 @@ def ask_put_away(page: WorkPage, order: str, one: ToPutAway) -> None:
     )
 
 
-def ask_keep(page: WorkPage, tag: str, what: str) -> None:
-    """Ask where a piece or a bundle is kept as stock; a piece may be scrapped with a reason instead."""
+def ask_keep(page: WorkPage, tag: str, what: str, line: int = 0, nth: int = 0) -> None:
+    """Ask where a piece or a bundle is kept as stock; a piece may be scrapped with a reason instead.
+
+    `line` and `nth` say which kit of an order is meant, where `tag` is its number.
+    """
 
     def answered(text: str) -> None:
         jobs = page.desk.jobs.left_over
@@ -131,11 +135,15 @@ def ask_keep(page: WorkPage, tag: str, what: str) -> None:
         if word.casefold() == SCRAP:
             page.change(f"Scrapping {tag}", lambda stamp: jobs.scrap(tag, because, stamp), _scrapped_words)
         else:
-            page.change(f"Keeping {tag}", lambda stamp: jobs.keep(tag, text, stamp), _kept_words, _kept_papers)
+            keep = partial(jobs.keep, tag, text)
+            page.change(f"Keeping {tag}", lambda stamp: keep(stamp, line or 1, nth or 1), _kept_words, _kept_papers)
 
     page.desk.tell(
         (f"{what} ({tag}): kept as stock, it gets a tag of its own and is offered to the next order it fits.", "bold")
     )
+    if line:
+        page.desk.ask(Question("Keep the whole kit in", "scan or type the place", answered, takes_tags=True))
+        return
     hint = f"scan or type the place; or type {SCRAP} and why it is no use"
     page.desk.ask(Question(f"Keep {tag} in", hint, answered, takes_tags=True))
 

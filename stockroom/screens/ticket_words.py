@@ -91,6 +91,8 @@ def trouble_words(ticket: Ticket) -> Iterator[Line]:
     if ticket.for_stock and ticket.to_put_away:
         made = listed(f"{one.what} ({one.tag})" for one in ticket.to_put_away)
         yield sentence((f"{SIGN} For stock ", "bold"), f"kept as soon as it is made: {made}", hang=2)
+    for kit in (one for one in ticket.to_put_away if one.line and not ticket.for_stock):
+        yield sentence((f"{SIGN} Left over ", "bold"), f"{kit.what}, may be kept as one.", hang=2)
     if ticket.to_put_away:
         yield sentence("  To put it away: ", ("Ctrl and L", "bold"), ", or scan its tag", hang=4)
     if ticket.state == "cancelled" and not ticket.left_over:

@@ -205,7 +205,7 @@ SPOILED = [
         'then = "black"',
         "[lines(1).overruled.carpet-colour], 'by': missing; expected initials",
     ),
-    ('by = "AB"\nproved', 'by = "A\\nB"\nproved', "[lines(1).changes(1)], 'by': found 'A\\u000aB'; expected initials"),
+    ('by = "ab"\nproved', 'by = "A\\nB"\nproved', "[lines(1).changes(1)], 'by': found 'A\\u000aB'; expected initials"),
     ('what = "hole"', 'what = "paint"', "[lines(1).changes(1)], 'what': found 'paint'; expected one of hole, overlong"),
     ('made = "solid"', "", "[lines(1).changes(1)], 'made': missing; a change of 'hole' must say it"),
     (

@@ -173,6 +173,23 @@ async def test_a_scanned_piece_has_its_tag_offered_first(full: Shop, tmp_path: P
 
 
 @in_a_loop
+async def test_a_whole_kit_that_was_never_tied_is_kept_as_one_once_its_order_is_cancelled(
+    full: Shop, tmp_path: Path
+) -> None:
+    old = made_order(full, line("tool-bag"), line("boot-set", 2))
+    cancel(full, old, STAMP)
+    async with at_the_ticket(full, old, tmp_path / "paper") as pilot:
+        offered = [one.what for one in its_ticket(full, old).to_put_away if one.line]
+        assert offered == [f"Full boot set (line 2, {nth} of 2), the whole kit" for nth in (1, 2)]
+        await press(pilot, "ctrl+l", "ctrl+l")
+        assert shows(pilot, "#scan-label") == "Keep the whole kit in ▸"
+        assert "(line 2, 2 of 2)" in shows(pilot, "#message")
+        await press(pilot, *"b2", "enter")
+        assert "Full boot set is stock now, as K" in shows(pilot, "#message")
+        assert [one.nth for one in its_ticket(full, old).to_put_away if one.line] == [1]
+
+
+@in_a_loop
 async def test_an_order_is_cancelled_its_piece_kept_used_for_the_next_one_fetched_and_packed_by_keys_alone(
     full: Shop, tmp_path: Path
 ) -> None:
