@@ -12,6 +12,7 @@ from stockroom.cli import (
     colours,
     consumables,
     count,
+    drift,
     goods,
     goods_in,
     left_over,
@@ -77,6 +78,7 @@ for room in (
     goods,
     paper,
     colours,
+    drift,
     consumables,
     undoing,
 ):

@@ -118,6 +118,23 @@ def spread(readings: Sequence[Reading], factors: str) -> float:
     return max(delta_e00(one, middle(readings), factors) for one in readings)
 
 
+def why_no_reading(reading: Reading) -> str:
+    """Why a reading that is kept cannot be one: a few words; '' where it can.
+
+    >>> why_no_reading(Reading(120, 0, 0)), why_no_reading(Reading(50, 0, 0))
+    ('L* 120, a* 0, b* 0 is out of range', '')
+    """
+    if not _is_in_range(reading.lightness, reading.a, reading.b):
+        return f"L* {reading.lightness:g}, a* {reading.a:g}, b* {reading.b:g} is out of range"
+    if not _ILLUMINANT.fullmatch(reading.illuminant) or reading.observer not in OBSERVERS:
+        return f"{quoted(reading.illuminant)}/{quoted(reading.observer)} is no light and observer"
+    return ""
+
+
+def _is_in_range(lightness: float, a: float, b: float) -> bool:
+    return 0 <= lightness <= 100 and abs(a) <= _FARTHEST and abs(b) <= _FARTHEST
+
+
 def refuse_swapped(read: Reading, master: Reading | None) -> None:
     """Raises `Refusal` where a reading is far from its colour's master and the same figures in another order are not.
 
@@ -140,7 +157,7 @@ def _figures(text: str, parts: list[str], example: str) -> tuple[float, float, f
     if not all(_FIGURE.fullmatch(part) for part in parts):
         raise Refusal(f"{quoted(text)} does not begin with three figures. {example}")
     lightness, a, b = (float(part.replace(",", ".")) for part in parts)
-    if not (0 <= lightness <= 100 and abs(a) <= _FARTHEST and abs(b) <= _FARTHEST):
+    if not _is_in_range(lightness, a, b):
         swapped = " Are they in another order?" if any(0 <= one <= 100 for one in (a, b)) and lightness < 0 else ""
         raise Refusal(
             f"{quoted(text)} is no reading: L* lies from 0 to 100, a* and b* within {_FARTHEST} of 0.{swapped} "

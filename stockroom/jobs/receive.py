@@ -32,6 +32,7 @@ from stockroom.store import (
     low_stock,
     purchases,
     racks,
+    readings,
     tagged,
 )
 from stockroom.store.about import read_about
@@ -140,7 +141,8 @@ def receive(shop: Shop, said: Arrival, stamp: Stamp, sure: Collection[str] = ())
         job = ledger.begin_job(tx, _job_words(one, stowed, confirmed), stamp)
         low = _book(tx, job, one, stowed, against, stamp)
         line = against.line
-        knows = {"purchase": line.id if line else None, "quantity": one.read.quantity, "low": low}
+        read = readings.numbers_of(tx, [bin_.id for bin_ in stowed if bin_.is_new])
+        knows = {"purchase": line.id if line else None, "quantity": one.read.quantity, "low": low, "readings": read}
         remember(tx, job, before, touched=[f"purchase {line.id}"] if line else [], way="receive", knows=knows)
         jobs_done.keep_printed(tx, job, [f"tag {bin_.tag}" for bin_ in stowed if bin_.is_new], stamp)
         waiting = () if one.said.quarantine else arrivals.still_short_of(tx, one.said.item)
@@ -355,10 +357,21 @@ def _unbook(tx: Tx, undoing: Undoing) -> tuple[str, ...]:
     told = reverse_all(tx, undoing)
     knows = undoing.data
     low_stock.reopen_low_stock(tx, knows["low"], "received")
+    told = (*told, *_without_readings(tx, undoing))
     if knows["purchase"] is None:
         return told
     purchases.add_received(tx, knows["purchase"], -knows["quantity"])
     return (*told, "Its purchase is due again by so much.")
+
+
+def _without_readings(tx: Tx, undoing: Undoing) -> tuple[str, ...]:
+    """What was read as the goods came in is gone with them. What was read of them later stays: tells of it."""
+    readings.drop_readings(tx, undoing.data.get("readings", ()))
+    holdings = {one.holding_id: one.tag for one in jobs_done.movements_of(tx, undoing.job.id)}
+    return tuple(
+        f"{holdings[one]} was read since: that reading of its lot stays until it is undone itself."
+        for one in sorted(readings.readings_by_roll(tx, *holdings))
+    )
 
 
 def _why_it_stays(shop: Shop, tx: Tx, job: KeptJob) -> str:

@@ -18,6 +18,7 @@ from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import KINDS, read_tag
+from stockroom.store.colour_proof import masters_stand, readings_can_be, verdicts_are_on_lots
 from stockroom.store.database import Tx
 
 
@@ -672,6 +673,9 @@ CHECKS: tuple[Check, ...] = (
         "finished things are there or used, once, and cover what the orders that use them say", _finished_things_agree
     ),
     Check("what was kept or scrapped is of no order that wants it", _left_over_is_of_no_order),
+    Check("readings of rolls can be, and were taken under a known light", readings_can_be),
+    Check("each colour's master is the one that was written down last", masters_stand),
+    Check("eye verdicts are on two lots that there were", verdicts_are_on_lots),
     Check("every tag is well formed and on one thing", _tags_are_good),
     Check("the database is whole and guards the ledger", _database_is_whole),
 )

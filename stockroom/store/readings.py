@@ -34,6 +34,11 @@ def keep_readings(tx: Tx, readings: Sequence[tuple[int, Reading]], stamp: Stamp,
     return list(tx.scalars(insert(t.Reading).returning(t.Reading.id, sort_by_parameter_order=True), rows))
 
 
+def numbers_of(tx: Tx, holding_ids: Sequence[int]) -> list[int]:
+    """The numbers of all readings of these holdings."""
+    return list(tx.scalars(select(t.Reading.id).where(t.Reading.holding_id.in_(holding_ids)).order_by(t.Reading.id)))
+
+
 def drop_readings(tx: Tx, reading_ids: Sequence[int]) -> None:
     """They were written down by mistake."""
     tx.execute(delete(t.Reading).where(t.Reading.id.in_(reading_ids)))

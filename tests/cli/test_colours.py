@@ -112,3 +112,40 @@ def test_an_instruments_file_is_kept_whole_or_not_at_all_with_each_fault_by_row(
     desk.call("reading", "--file", "readings.csv").refused("no row that heads columns tag, L, a and b")
     desk.call("reading", "--file", "readings.csv", "R14T").refused("or a --file", status=2)
     assert desk.call("done", "--json").well().json[0]["number"] == last + 1
+
+
+def test_the_drift_of_a_colour_is_a_picture_of_eighty_columns_without_colour(desk: Desk) -> None:
+    said = desk.call("drift", "hood-cloth/fawn").well().out
+    assert all(len(line) <= 80 or not line.startswith("20") for line in said.splitlines())
+    assert "\x1b" not in said
+    rows = [line for line in said.splitlines() if "W4288" in line or "W4391" in line]
+    assert [row.split()[2:7] for row in rows[1:3]] == [
+        ["+1.00", "-0.20", "-0.90", "0.99", "==================o"],
+        ["-1.10", "+0.20", "+0.90", "1.07", "==================|=?"],
+    ]
+    assert "! Roll R7Q, lot W4391, in H2: does not match lot W4288, ΔE00 up to 2.05." in said
+    told = desk.call("drift", "R26N", "--json").well().json
+    assert told["named"] == "Leathercloth, dark blue"
+    (item,) = told["items"]
+    assert [(one["lot"], one["dL"], one["words"]) for one in item["lots"]] == [
+        ("N2222", 0.0, "matches"),
+        ("N2270", 2.4, "does not match"),
+    ]
+    assert [(one["tag"], one["quarantined"], one["lots"]) for one in item["apart"]] == [("R26N", True, ["N2222"])]
+
+
+def test_drift_goes_by_the_master_that_stands_or_stood_and_names_the_earlier_one(desk: Desk) -> None:
+    before = desk.call("drift", "tan", "--json").well().json
+    assert {one["master"]["of"] for one in before["items"]} == {"the colour"}
+    desk.call("reading", "--colour", "leathercloth/tan", "53.4,17.3,30.9", "--light", "D65/10").well()
+    said = desk.call("drift", "leathercloth/tan").well().out
+    assert "Master of Leathercloth: L* 53.4, a* 17.3, b* 30.9 under D65/10°" in said
+    desk.call("reading", "--colour", "tan", "53.0,17.0,30.4", "--light", "D65/10", "--instrument", "bench").well()
+    after = desk.call("drift", "tan", "--json").well().json
+    assert [(one["L"], one["of"]) for one in after["earlier_masters"]] == [(52.7, "the colour")]
+    assert {one["master"]["L"] for one in after["items"]} == {53.0, 53.4}
+    day_before = desk.call("drift", "tan", "--as-of", "2020-01-01").well().out
+    assert day_before == "Nothing was read of tan: write readings down with 'stockroom reading'.\n"
+    desk.call("drift", "tan", "--as-of", "soon").refused("is not a day", status=2)
+    desk.call("drift", "tann").refused("nearest name is 'tan'")
+    desk.call("drift", "R9999").refused()

@@ -287,6 +287,14 @@ _COUNTED = (
     'INSERT INTO counted (id, sheet_id, holding_id, "first", expected, movement_id, "by", at) '
     'SELECT 1, 1, 1, 10000, 10000, 1, "by", at FROM job WHERE id = 1'
 )
+_READING = (
+    "INSERT INTO reading (id, holding_id, lightness, a, b, illuminant, observer, instrument) "
+    "VALUES ({id}, {holding}, {L}, 1, 1, '{illuminant}', '10', '')"
+)
+_VERDICT = (
+    'INSERT INTO eye_verdict (id, item, lot, other_lot, verdict, eyes, light, "by", at) '
+    "SELECT {id}, 'hood-cloth/black', '{lot}', '{other}', '{says}', 'AB', 'daylight', \"by\", at FROM job WHERE id = 1"
+)
 FAULTS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "a holding's figure was changed": (
         ("UPDATE holding SET held = 10500 WHERE id = 1",),
@@ -302,6 +310,46 @@ FAULTS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
             "Roll R1. (hood-cloth/black) is said to have come in with 9.00 m, but movement 1 (received) is of 10.00 m, "
             "or of something else.",
             "Of purchase P-1, hood-cloth/black, 4.00 m is said to have come, but 9.00 m was received with it.",
+        ),
+    ),
+    "a reading cannot be": (
+        (
+            _READING.format(id=1, holding=1, L=138, illuminant="D65"),
+            _READING.format(id=2, holding=5, L=38, illuminant="D65"),
+            _READING.format(id=3, holding=2, L=38, illuminant=""),
+        ),
+        (
+            "Reading 1 of roll R1. (hood-cloth/black) cannot be: L* 138, a* 1, b* 1 is out of range.",
+            "Reading 2 is of B1. (nut), which is no roll.",
+            "Readings under '' cannot be: ''/'10' is no light and observer.",
+        ),
+    ),
+    "a master was changed": (
+        (
+            "UPDATE colour SET lightness = 20 WHERE code = 'black'",
+            "UPDATE colour SET lightness = 30, a = 1, b = 1, illuminant = 'D65', observer = '10' WHERE code = 'red'",
+            "INSERT INTO master_reading (id, colour, cloth, lightness) VALUES (9, 'red', 'felt', 30)",
+        ),
+        (
+            "The colour black has a master of its own, but master 1, the latest written down, is another.",
+            "The colour red has a master of its own, but none was written down.",
+            "Master 9 of red is only half written down.",
+        ),
+    ),
+    "an eye verdict was changed": (
+        (
+            _VERDICT.format(id=1, lot="W1", other="W9", says="match"),
+            _VERDICT.format(id=2, lot="W2", other="W1", says="near"),
+            _VERDICT.format(id=3, lot="W2", other="W2", says="fine"),
+            _VERDICT.format(id=4, lot="W1", other="W3", says="match"),
+            _VERDICT.format(id=5, lot="W1", other="W3", says="near"),
+        ),
+        (
+            "Eye verdict 1 on hood-cloth/black is on lot 'W9', of which there never was any.",
+            "Eye verdict 2 on hood-cloth/black names its lots 'W2' and 'W1' the wrong way round, so it is not found.",
+            "Eye verdict 3 on hood-cloth/black is on one lot, 'W2', and not on two.",
+            "Eye verdict 3 on hood-cloth/black says 'fine', which is no verdict.",
+            "Lots 'W1' and 'W3' of hood-cloth/black have 2 eye verdicts of one moment.",
         ),
     ),
     "a movement was changed": (

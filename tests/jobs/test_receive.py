@@ -20,6 +20,7 @@ from stockroom.jobs.audit import audit
 from stockroom.jobs.change import cancel
 from stockroom.jobs.purchasing import Purchase, buy, close_purchase, expected
 from stockroom.jobs.racks import where_is
+from stockroom.jobs.read_roll import read_roll
 from stockroom.jobs.receivable import receivable, to_receive
 from stockroom.jobs.receive import receive, receive_check
 from stockroom.jobs.reorder import reorder
@@ -168,7 +169,7 @@ def test_a_reading_is_kept_whole_with_its_conditions(goods_shop: Shop) -> None:
     assert kept[2:8] == (62.1, 4.3, 17.9, "D65", "10", LATER.by)
     with pytest.raises(Refusal) as refused:
         receive(goods_shop, hood("8 m", reading="62.1 4.3 17.9"), LATER)
-    assert "not a whole reading" in str(refused.value.faults)
+    assert "lacks the light and the observer" in str(refused.value.faults)
 
 
 def test_what_cannot_be_is_refused_in_words(goods_shop: Shop) -> None:
@@ -248,6 +249,20 @@ def lasting(shop: Shop) -> dict[str, list[tuple[Any, ...]]]:
     """All that is kept, but for what undoing leaves: the ledger, jobs, emptied holdings, serials that were given."""
     left = ("movement", "job", "holding", "roll", "receipt", "counter", "printed")
     return {name: rows for name, rows in dump(shop).items() if name not in left}
+
+
+def test_a_receipt_takes_its_reading_along_when_it_is_undone_and_leaves_a_later_one(goods_shop: Shop) -> None:
+    receive(goods_shop, hood("9 m", reading="62.1 4.3 17.9 D65 10"), LATER)
+    undo_last(goods_shop)
+    assert dump(goods_shop)["reading"] == []
+    assert audit(goods_shop).is_good
+    came = receive(goods_shop, hood("9 m", "8 m", reading="62.1,4.3,17.9 D65/10"), LATER)
+    read_roll(goods_shop, came.goods[0].tag, "62.3,4.3,17.9", ("D65", "10"), LATER)
+    undone = undo(goods_shop, done(goods_shop)[1].number, LATER)
+    assert [row[2] for row in dump(goods_shop)["reading"]] == [62.3]
+    assert f"{came.goods[0].tag} was read since: that reading of its lot stays until it is undone itself." in (
+        undone.sentences
+    )
 
 
 def test_receiving_buying_and_closing_are_undone(goods_shop: Shop) -> None:
