@@ -16,7 +16,7 @@ from labels.reorder_report import reorder_report_pdf
 from labels.reordering import ReorderLine, ReorderReport, SupplierProposals
 from labels.sheet import Sheet, load_sheet, sheet_names
 from labels.tag_sheets import tags_pdf
-from labels.tags import BinTag, BundleTag, KitTag, LowTag, PartTag, PieceTag, PlaceTag, RollTag, Tag
+from labels.tags import BinTag, BundleTag, KitTag, LowTag, PartTag, PieceTag, PlaceTag, RollTag, SwatchTag, Tag
 
 __all__ = [
     "BinTag",
@@ -46,6 +46,7 @@ __all__ = [
     "Sheet",
     "ShortLength",
     "SupplierProposals",
+    "SwatchTag",
     "Tag",
     "claim_pdf",
     "fitting_sheet_pdf",

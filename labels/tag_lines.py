@@ -5,7 +5,18 @@ from functools import singledispatch
 
 from labels.boxed import CAUTION_PT, CHANGE_PT
 from labels.fonts import Weight
-from labels.tags import BinTag, BundleTag, KitTag, LowTag, PartTag, PieceTag, PlaceTag, RollTag, steps_in_words
+from labels.tags import (
+    BinTag,
+    BundleTag,
+    KitTag,
+    LowTag,
+    PartTag,
+    PieceTag,
+    PlaceTag,
+    RollTag,
+    SwatchTag,
+    steps_in_words,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,4 +166,16 @@ def _(tag: PartTag) -> TagContent:
         TagLine(tag.car, 8, most_lines=2),
         TagLine("Not stock: it goes back with the order.", 7, most_lines=2),
         TagLine(_named("came in", tag.received), 7),
+    )
+
+
+@tag_content.register
+def _(tag: SwatchTag) -> TagContent:
+    return _content(
+        "SWATCH",
+        TagLine(tag.title, 10, Weight.BOLD, 2),
+        TagLine(_named("dye lot", tag.dye_lot), 9, Weight.BOLD, 2),
+        TagLine(_joined(_named("of", tag.roll), tag.place), 7.5, most_lines=2),
+        TagLine(tag.item, 7, most_lines=2),
+        TagLine(_named("cut", tag.cut), 7),
     )

@@ -142,7 +142,23 @@ class PartTag:
     """When it came, and who took it in."""
 
 
-Tag = RollTag | BinTag | LowTag | PieceTag | KitTag | BundleTag | PlaceTag | PartTag
+@dataclass(frozen=True, slots=True)
+class SwatchTag:
+    """A swatch of a dye lot."""
+
+    code: str
+    title: str
+    """What cloth or narrow goods it is of, in its colour."""
+    item: str = ""
+    dye_lot: str = ""
+    roll: str = ""
+    """Tag of the roll that it was cut from."""
+    place: str = ""
+    cut: str = ""
+    """When it was cut, and who cut it."""
+
+
+Tag = RollTag | BinTag | LowTag | PieceTag | KitTag | BundleTag | PlaceTag | PartTag | SwatchTag
 
 
 def steps_in_words(steps: tuple[int, ...], steps_total: int) -> str:

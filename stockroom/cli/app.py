@@ -21,6 +21,7 @@ from stockroom.cli import (
     parts,
     racks,
     shop,
+    swatches,
     table,
     takings,
     undoing,
@@ -84,4 +85,5 @@ for room in (
 ):
     room.add_to(app)
 app.add_typer(count.app, name="count")
+app.add_typer(swatches.app, name="swatch")
 app.add_typer(books.app, name="kitbook")

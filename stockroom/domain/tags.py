@@ -16,6 +16,7 @@ makes the last sum come to 1.
 | C    | a car                                            |
 | G    | a part of a customer's that came in, goods not ours |
 | T    | a bundle of cut panels, tied                     |
+| S    | a swatch of a dye lot                            |
 
 >>> check_character('A12425GABC1234002')
 'M'
@@ -45,6 +46,7 @@ KINDS: Final[dict[str, str]] = {
     "C": "car",
     "G": "customer's part",
     "T": "bundle",
+    "S": "swatch",
 }
 """Kind letter → what the tag is on."""
 

@@ -7,16 +7,19 @@ from datetime import date
 
 from stockroom.domain.order import CarRequest, LineRequest, Wait
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.shortage import lot_name
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import listed, quoted, unknown
 from stockroom.jobs.bill import rewrite_bill
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
+from stockroom.jobs.swatch_sent import answer_in
 from stockroom.jobs.way_back import remember
-from stockroom.store import cars, changed_rows, ledger, orders, waits
+from stockroom.store import cars, changed_rows, ledger, orders, swatches, waits
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptLine, KeptOrder
+from stockroom.store.swatches import KeptSent
 from stockroom.store.waits import KeptWait
 
 FACTS = {
@@ -42,6 +45,8 @@ class Answered:
     """Orders of the same car that went on too."""
     reserved: Reserved | None
     """What could be held at once, where the order held something already."""
+    told: tuple[str, ...] = ()
+    """What came of the answer to a swatch, and what else there is after a no: sentences."""
 
 
 def answer(shop: Shop, number: str, name: str, said: str, stamp: Stamp, line: int | None = None) -> Answered:
@@ -54,6 +59,9 @@ def answer(shop: Shop, number: str, name: str, said: str, stamp: Stamp, line: in
         if order.state != "open":
             raise Refusal(f"Order {order.number} is {order.state}: it waits for nothing.")
         waiting = _waiting_for(order, waits.waits_of(tx, order.id), name, line)
+        sent = _sent_for(tx, order, waiting)
+        if sent is not None:
+            return _answered_to_swatch(shop, tx, order, sent, said, stamp)
         job = ledger.begin_job(tx, f"answer for order {order.number}", stamp)
         kind = waiting[0].wait.kind
         touched = [order]
@@ -84,6 +92,26 @@ def answer(shop: Shop, number: str, name: str, said: str, stamp: Stamp, line: in
             tuple(one.number for one in touched if one.id != order.id),
             reserved.get(order.id),
         )
+
+
+def _sent_for(tx: Tx, order: KeptOrder, waiting: list[KeptWait]) -> KeptSent | None:
+    """The swatch that was sent for what is answered, if one was. Raises Refusal where several were."""
+    if waiting[0].wait.kind != "swatch":
+        return None
+    lines = {one.line for one in waiting}
+    sent = [one for one in swatches.awaited_of_order(tx, order.id) if one.name == waiting[0].wait.name]
+    sent = [one for one in sent if one.line in lines]
+    if len(sent) > 1:
+        told = listed((f"{one.tag} ({lot_name(one.lot)})" for one in sent), "or")
+        raise Refusal(f"Several swatches were sent for it. Say which is answered: {told}.")
+    return sent[0] if sent else None
+
+
+def _answered_to_swatch(shop: Shop, tx: Tx, order: KeptOrder, sent: KeptSent, said: str, stamp: Stamp) -> Answered:
+    """The answer to a swatch that was sent, as the customer's own."""
+    done = answer_in(shop, tx, order, sent, said, (order.customer, ""), stamp)
+    still = tuple((one.line, one.wait) for one in waits.waits_of(tx, order.id))
+    return Answered(order.number, still, (), done.reserved, (done.sentence, *done.others))
 
 
 def _waiting_for(order: KeptOrder, waiting: list[KeptWait], name: str, line: int | None) -> list[KeptWait]:
@@ -130,8 +158,8 @@ def _agreed(request: LineRequest, wait: Wait, said: str) -> tuple[str, ...]:
     """A swatch is answered with yes; anything else means another colour or cloth, which is a change of the order."""
     if said.casefold() not in ("yes", "y", "agreed"):
         raise Refusal(
-            f"The swatch of {wait.name} is answered with 'yes'. If the customer wants another, change the order: "
-            "stockroom change ORDER --file ORDER.toml."
+            f"The swatch of {wait.name} is answered with 'yes'. If the customer wants another, send that "
+            "(stockroom swatch send TAG ORDER), or change the order: stockroom change ORDER --file ORDER.toml."
         )
     return tuple(swatch for swatch in request.swatches if swatch != wait.name)
 

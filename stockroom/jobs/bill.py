@@ -19,6 +19,7 @@ from stockroom.domain.settling import settle
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.offer import Owner
+from stockroom.jobs.swatch_hold import end_unawaited
 from stockroom.jobs.use import let_go_of, take_up_again
 from stockroom.store import bill, cars, holds, orders, packing, pieces, waits
 from stockroom.store.bill import KeptRequirement
@@ -116,6 +117,7 @@ def rewrite_bill(
     pieces.rewrite_pieces(tx, order.id, pieces.pieces_of(tx, order.id), explosion.pieces)
     pieces.keep_fitting(tx, order.id, explosion.steps)
     waits.rewrite_waits(tx, {line.number: line.id for line in order.lines}, explosion.waits, answered or {}, stamp)
+    end_unawaited(tx, order, stamp)
     _keep_findings(tx, order, explosion)
     misfits = take_up_again(shop, tx, order, loosened, stamp)
     return Rewritten(explosion, len(fresh), len(gone), len(altered), bool(let_go), misfits)

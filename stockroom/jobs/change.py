@@ -19,10 +19,11 @@ from stockroom.jobs.offer import owner_of
 from stockroom.jobs.parts import still_here
 from stockroom.jobs.printed import delivery
 from stockroom.jobs.reserve import Reserved, holds_something, reserve_in
+from stockroom.jobs.swatch_hold import end_all
 from stockroom.jobs.take import digest, matching_what_is_known, refuse_impossible_lines, told_cars
 from stockroom.jobs.use import let_go_all, let_go_of
 from stockroom.jobs.way_back import Undoing, WayBack, remember
-from stockroom.store import bill, bundles, cars, changed_rows, holds, ledger, margins, orders, packing, pieces
+from stockroom.store import bill, bundles, cars, changed_rows, holds, ledger, margins, orders, packing, pieces, swatches
 from stockroom.store.database import Shop, Tx
 from stockroom.store.jobs_done import KeptJob
 from stockroom.store.orders import KeptLine, KeptOrder
@@ -189,6 +190,7 @@ def _cancel(shop: Shop, tx: Tx, order: KeptOrder, undo_id: int | None, stamp: St
     let_go = [f"{one.tag} ({one.item}): {one.quantity}" for one in holds.holds_of(tx, order.id)]
     let_go += let_go_all(tx, order)
     holds.release(tx, [one.id for one in bill.requirements_of(tx, order.id) if one.held])
+    end_all(tx, swatches.awaited_of_order(tx, order.id), stamp)
     margins.let_go(tx, order.id)
     holds.rewrite_shortages(tx, order.id, [])
     job = ledger.begin_job(tx, f"cancel order {order.number}", stamp) if undo_id is None else undo_id

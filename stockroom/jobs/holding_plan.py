@@ -98,8 +98,17 @@ def cuts_on(
     roll: Candidate, panels: Sequence[tuple[int, PanelShape]], catalogue: Catalogue, why: str
 ) -> tuple[CutToHold, ...]:
     """Cuts for all of these panels (requirement id and shape) on what is free of one roll; none if they do not go."""
-    cloth = catalogue.cloths[catalogue.items[roll.item].cloth]
-    found = plan_cuts([PanelToLay(one, shape) for one, shape in panels], [_roll_free(roll)], cloth)
+    return cuts_on_any([roll], panels, catalogue, why)
+
+
+def cuts_on_any(
+    rolls: Sequence[Candidate], panels: Sequence[tuple[int, PanelShape]], catalogue: Catalogue, why: str
+) -> tuple[CutToHold, ...]:
+    """The same on what is free of several rolls of one item and lot."""
+    if not rolls:
+        return ()
+    cloth = catalogue.cloths[catalogue.items[rolls[0].item].cloth]
+    found = plan_cuts([PanelToLay(one, shape) for one, shape in panels], [_roll_free(one) for one in rolls], cloth)
     if isinstance(found, Short):
         return ()
     return tuple(_to_hold(cut, why) for cut in found.cuts)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import listed
-from stockroom.jobs import parts
+from stockroom.jobs import parts, swatches
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.replan import promises_on
 from stockroom.jobs.scanned import figure_of, place_scanned, stock_scanned
@@ -53,17 +53,19 @@ class MovedTo:
 def move(shop: Shop, tags: Sequence[str], place: str, stamp: Stamp) -> MovedTo:
     """Whole things are put in a place, named by its code or its tag: all of them or, where one is refused, none.
 
-    A bin that is put where one of the same item and lot is goes into that one. Customers' parts are moved likewise.
+    A bin that is put where one of the same item and lot is goes into that one. Customers' parts and
+    swatches are moved likewise.
     """
     if not tags:
         raise Refusal("Scan what is moved, then the place.")
     with shop.write() as tx:
         code = place_scanned(tx, place)
         read = list(dict.fromkeys(str(scanned_tag(tx, tag)) for tag in tags))
-        of_customers = {tag: _part(tx, tag, code, stamp) for tag in read if tag.startswith("G")}
-        found = {one.tag: one for one in stock_scanned(tx, *(tag for tag in read if tag not in of_customers))}
+        no_stock = {tag: _part(tx, tag, code, stamp) for tag in read if tag.startswith("G")}
+        no_stock |= {tag: _swatch(tx, tag, code, stamp) for tag in read if tag.startswith("S")}
+        found = {one.tag: one for one in stock_scanned(tx, *(tag for tag in read if tag not in no_stock))}
         moved = _all(tx, stamp, list(found.values()), code)
-        return MovedTo(code, tuple((of_customers | moved)[tag] for tag in read))
+        return MovedTo(code, tuple((no_stock | moved)[tag] for tag in read))
 
 
 def move_part(shop: Shop, tag: str, amount: str, place: str, stamp: Stamp) -> ThingMoved:
@@ -146,3 +148,9 @@ def _part(tx: Tx, tag: str, code: str, stamp: Stamp) -> ThingMoved:
     done = parts.move_in(tx, tag, code, stamp)
     was = "" if done.changed_anything else code
     return ThingMoved(tag, done.what, "", was, code, tag, False, done.changed_anything, done.sentence)
+
+
+def _swatch(tx: Tx, tag: str, code: str, stamp: Stamp) -> ThingMoved:
+    done = swatches.move_in(tx, tag, code, stamp)
+    was = "" if done.changed_anything else code
+    return ThingMoved(done.tag, done.title, "", was, code, done.tag, False, done.changed_anything, done.sentence)

@@ -15,7 +15,7 @@ from stockroom.domain.shortage import lot_name
 from stockroom.domain.wording import listed
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
 from stockroom.jobs.waiting import hung_up
-from stockroom.store import bill, bundles, finished, holds, orders, packing, pieces, sewing, waits
+from stockroom.store import bill, bundles, finished, holds, orders, packing, pieces, sewing, swatches, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx
 from stockroom.store.finished import FromStock, KeptFinished
@@ -202,10 +202,18 @@ def _asked(tx: Tx, order: KeptOrder, slot: Slot) -> list[AskedFor]:
 
 
 def bound_lots(tx: Tx, order: KeptOrder, without: Iterable[int] = ()) -> holds.Bound:
-    """The lots that the matching groups of an order's cars have already, but for what these requirements hold."""
+    """The lots that the matching groups of an order's cars have already, but for what these requirements hold.
+
+    Those too whose swatches the customer agreed to.
+    """
     if order.for_stock:
         return holds.lots_bound_by_order(tx, order.id, set(without))
-    return holds.lots_bound(tx, [line.car_id for line in order.lines], set(without))
+    ids = [line.car_id for line in order.lines]
+    bound = holds.lots_bound(tx, ids, set(without))
+    for car_id, _, group, item, lot in swatches.agreed_lots(tx, ids):
+        if group:
+            bound.setdefault((car_id, group, item), set()).add(lot)
+    return bound
 
 
 # --- places for finished things ----------------------------------------------------------------------------------

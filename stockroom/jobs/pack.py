@@ -17,6 +17,7 @@ from stockroom.jobs.lookup import book_of
 from stockroom.jobs.parts import still_here
 from stockroom.jobs.ready import OrderState, PieceState, order_state
 from stockroom.jobs.scanned import bundle_scanned, piece_scanned
+from stockroom.jobs.swatch_hold import end_all
 from stockroom.jobs.ticket import kit_words
 from stockroom.jobs.use import let_go_all
 from stockroom.jobs.way_back import remember
@@ -32,6 +33,7 @@ from stockroom.store import (
     orders,
     packing,
     sewing,
+    swatches,
     waits,
 )
 from stockroom.store.changed_rows import Before
@@ -452,6 +454,7 @@ def _send(
     tx: Tx, order: KeptOrder, state: OrderState, owed: Sequence[str], because: str, before: Before, stamp: Stamp
 ) -> Sent:
     packing.close_parcels(tx, order.id, stamp)
+    end_all(tx, swatches.awaited_of_order(tx, order.id), stamp)
     margins.let_go(tx, order.id)
     let_go_all(tx, order)
     holds.rewrite_shortages(tx, order.id, [])

@@ -15,7 +15,8 @@ from stockroom.jobs.parts import part_scanned
 from stockroom.jobs.printed import LIFT_LIMIT_G, LIFTING
 from stockroom.jobs.scanned import not_in_stock, place_scanned
 from stockroom.jobs.show import holding_mass_g
-from stockroom.store import customer_parts, moving, racks, tagged
+from stockroom.jobs.swatches import swatch_scanned, swatch_words
+from stockroom.store import customer_parts, moving, racks, swatches, tagged
 from stockroom.store.customer_parts import KeptPart
 from stockroom.store.database import Shop, Tx
 from stockroom.store.racks import Lying, PlaceSum
@@ -91,7 +92,7 @@ class PlaceContents:
     title: str
     things: tuple[Thing, ...]
     customers_parts: tuple[str, ...]
-    """Customers' parts that lie there, never counted as stock: sentences."""
+    """What lies there and is no stock: customers' parts and swatches, a sentence each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +126,8 @@ def looked_over(shop: Shop) -> tuple[Rack, ...]:
         parts: dict[str, list[str]] = defaultdict(list)
         for part in customer_parts.parts_here(tx):
             parts[part.place].append(_part_words(part))
+        for swatch in swatches.swatches_lying(tx):
+            parts[swatch.place].append(f"{swatch_words(swatch)} ({swatch.tag})")
         found = [
             Rack(one.code, one.tag, one.title, tuple(lying[one.code]), tuple(parts[one.code]))
             for one in racks.places_summed(tx)
@@ -140,6 +143,9 @@ def in_hand(shop: Shop, tag: str) -> InHand:
         if read.kind == "G":
             part = part_scanned(tx, str(read))
             return InHand(part.tag, part.what, part.place, "", False, False, "", ())
+        if read.kind == "S":
+            swatch = swatch_scanned(tx, str(read))
+            return InHand(swatch.tag, swatch_words(swatch), swatch.place, "", False, False, "", ())
         found = tagged.holdings_by_tag(tx, [str(read)])
         if not found or moving.holding_of(tx, str(read)) is None:
             raise not_in_stock(read)
@@ -183,7 +189,10 @@ def look_up(shop: Shop, text: str) -> PlaceContents | tuple[Whereabouts, ...]:
 
 def _contents(tx: Tx, code: str) -> PlaceContents:
     place = next(one for one in racks.places_summed(tx) if one.code == code)
-    parts = tuple(map(_part_words, customer_parts.parts_in(tx, code)))
+    parts = (
+        *map(_part_words, customer_parts.parts_in(tx, code)),
+        *(f"{swatch_words(one)} ({one.tag})" for one in swatches.swatches_in(tx, code)),
+    )
     return PlaceContents(code, place.tag, place.title, tuple(map(_thing, racks.lying_in(tx, code))), parts)
 
 

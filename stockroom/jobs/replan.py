@@ -18,6 +18,7 @@ from stockroom.domain.tags import read_tag
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.margin import hold_margins
 from stockroom.jobs.reserve import reserve_in
+from stockroom.jobs.swatch_hold import hold_again
 from stockroom.store import changed_rows, finished, holds, ledger, margins, moving, orders, promises, taking
 from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
@@ -196,6 +197,8 @@ def plan_again(shop: Shop, tx: Tx, lost: Sequence[Loser], stamp: Stamp) -> tuple
 
 
 def margins_again(shop: Shop, tx: Tx, numbers: Sequence[str], stamp: Stamp) -> None:
-    """For orders that may have lost a margin another is held, where there is cloth of their lot."""
+    """For orders that may have lost a margin, or what was held for a swatch, another is held of the same lot."""
     for number in dict.fromkeys(numbers):
-        hold_margins(catalogue_of(shop, tx), tx, orders.order_by(tx, number), stamp)
+        order = orders.order_by(tx, number)
+        hold_margins(catalogue_of(shop, tx), tx, order, stamp)
+        hold_again(catalogue_of(shop, tx), tx, order, stamp)

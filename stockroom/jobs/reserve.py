@@ -20,10 +20,10 @@ from stockroom.jobs.offer import bound_lots, offers_in
 from stockroom.jobs.past_day import told_of_past_days
 from stockroom.jobs.waiting import hung_up
 from stockroom.jobs.way_back import remember, write_remembered
-from stockroom.store import bill, changed_rows, holds, ledger, margins, orders, waits
+from stockroom.store import bill, changed_rows, holds, ledger, margins, orders, swatches, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx, aside
-from stockroom.store.holds import KeptShortage
+from stockroom.store.holds import Candidate, KeptShortage
 from stockroom.store.orders import KeptOrder
 
 
@@ -199,7 +199,7 @@ def _reserve(tx: Tx, order: KeptOrder, known: _Found, stamp: Stamp, *, partly: b
     before = sum(1 for one in wanted if one.needed and one.held == one.needed)
     if are_stated(catalogue) and any(one.held < one.needed for one in wanted):
         # Its own margin is what an order takes first.
-        margins.let_go(tx, order.id)
+        margins.let_go_of_margins(tx, order.id)
     found = _plan(catalogue, tx, order, wanted, stamp.at.date())
     if found.short:
         wanted, found = _planned_afresh(catalogue, tx, order, wanted, found, partly=partly, today=stamp.at.date())
@@ -284,14 +284,34 @@ def _plan(
     }
     if not items:
         return HoldingPlan()
+    margins.let_go_past(tx, items, today)
     return plan_holds(
         wanted,
         {line.number: (line.car_id, line.request.quantity) for line in order.lines},
         Stock(
-            holds.candidates(tx, items, today),
+            _of_agreed_lots(tx, order, wanted, holds.candidates(tx, items, today)),
             bound_lots(tx, order),
             holds.approved_mixes(tx, order.id),
             holds.lots_spoilt(tx, order.id),
             catalogue,
         ),
     )
+
+
+def _of_agreed_lots(
+    tx: Tx, order: KeptOrder, wanted: Sequence[KeptRequirement], free: dict[str, list[Candidate]]
+) -> dict[str, list[Candidate]]:
+    """What is free, but of an item only the lots whose swatches the customer agreed to, where all that is wanted of it
+    is on lines that waited for them.
+    """
+    agreed: defaultdict[int, set[str]] = defaultdict(set)
+    for _, requirement_id, _, _, lot in swatches.agreed_lots(tx, [line.car_id for line in order.lines]):
+        agreed[requirement_id].add(lot)
+    if not agreed:
+        return free
+    found = dict(free)
+    for item, there in free.items():
+        lots = [agreed.get(one.id, set()) for one in wanted if one.requirement.item == item and one.held < one.needed]
+        if lots and all(lots):
+            found[item] = [one for one in there if one.lot in set.union(*lots)]
+    return found

@@ -16,6 +16,8 @@ from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.parts import whereabouts
 from stockroom.jobs.printed import cautions
 from stockroom.jobs.ready import order_state, where
+from stockroom.jobs.swatches import lot_facts, swatch_words
+from stockroom.jobs.swatches import whereabouts as whereabouts_of_swatch
 from stockroom.jobs.ticket import became_words, car_words, kit_words
 from stockroom.store import (
     arrivals,
@@ -29,6 +31,7 @@ from stockroom.store import (
     packing,
     pieces,
     sewing,
+    swatches,
     tagged,
     waits,
 )
@@ -43,7 +46,7 @@ class Shown:
 
     tag: str
     kind: str
-    """'roll', 'remnant', 'bin', 'piece', 'bundle', 'parcel', 'order', 'car', 'place' or 'customer's part'."""
+    """'roll', 'remnant', 'bin', 'piece', 'bundle', 'parcel', 'order', 'car', 'place', 'swatch' or 'customer's part'."""
     title: str
     facts: tuple[tuple[str, str], ...]
     """Label and value, in reading order."""
@@ -251,6 +254,7 @@ def _place(tx: Tx, tag: str) -> Shown | None:
         (one.tag, f"{one.what}: a customer's part, order {one.order}")
         for one in customer_parts.parts_in(tx, place.code)
     ]
+    facts += [(one.tag, f"{swatch_words(one)}") for one in swatches.swatches_in(tx, place.code)]
     return Shown(tag, "place", place.title, tuple(facts))
 
 
@@ -321,6 +325,37 @@ def _pieces(tx: Tx, order_id: int, inside: Set[int]) -> list[tuple[str, str]]:
     return [(one.tag, one.piece.title) for one in pieces.pieces_of(tx, order_id) if one.id in inside]
 
 
+def _swatch(tx: Tx, tag: str) -> Shown | None:
+    """A swatch: what it is of, where it is, what is known of its lot, and to whom it went."""
+    swatch = swatches.swatch_by_tag(tx, tag)
+    if swatch is None:
+        return None
+    sent = swatches.sent_of_swatch(tx, swatch.id)
+    facts = (
+        ("Item", swatch.item),
+        ("Colour", swatch.colour),
+        ("Dye lot", swatch.lot),
+        ("Where", whereabouts_of_swatch(tx, swatch)),
+        ("Cut from", f"{swatch.roll}, {swatch.at:%Y-%m-%d} ({swatch.by})"),
+        *lot_facts(tx, swatch.item, swatch.lot),
+    )
+    told = tuple(
+        f"{one.at:%Y-%m-%d} sent to {one.customer} for line {one.line} of order {one.order} ({one.by})"
+        + (f"; {one.answer}{f', {one.said_by}' if one.said_by else ''}{f': {one.note}' if one.note else ''}")
+        * bool(one.answer)
+        for one in reversed(sent)
+    )
+    awaited = next((one for one in sent if not one.answer), None)
+    return Shown(
+        tag,
+        "swatch",
+        swatch_words(swatch),
+        tuple(fact for fact in facts if fact[1]),
+        movements=told,
+        order=awaited.order if awaited else "",
+    )
+
+
 _SHOWN_BY: dict[str, Callable[[Tx, str], Shown | None]] = {
     "R": _holding,
     "B": _holding,
@@ -328,6 +363,7 @@ _SHOWN_BY: dict[str, Callable[[Tx, str], Shown | None]] = {
     "P": _piece,
     "L": _place,
     "G": _customer_part,
+    "S": _swatch,
 }
 _SHOWN_WITH_BOOK: dict[str, Callable[[Shop, Tx, str], Shown | None]] = {"C": _car, "O": _order, "T": _bundle}
 """Those whose words stand in a kit book."""

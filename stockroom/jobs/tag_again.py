@@ -10,7 +10,7 @@ from stockroom.domain.tags import KINDS
 from stockroom.jobs.packing_paper import bundle_tags, kit_tags
 from stockroom.jobs.parts import part_scanned
 from stockroom.jobs.scanned import bundle_scanned, piece_scanned
-from stockroom.jobs.tag_paper import part_tag, piece_tags, place_tags, stock_tags
+from stockroom.jobs.tag_paper import part_tag, piece_tags, place_tags, stock_tags, swatch_tags
 from stockroom.store import packing
 from stockroom.store.database import Shop
 from stockroom.store.replaced_tags import scanned_tag
@@ -61,6 +61,10 @@ def _part(shop: Shop, tag: str) -> Tag:
         return part_tag(part_scanned(tx, tag))
 
 
+def _swatch(shop: Shop, tag: str) -> Tag:
+    return _one_of(swatch_tags(shop, [tag]), tag)
+
+
 def _stock(shop: Shop, tag: str) -> Tag:
     return _one_of(stock_tags(shop, [tag]), tag)
 
@@ -84,4 +88,5 @@ _MADE_BY: dict[str, Callable[[Shop, str], Tag]] = {
     "T": _bundle,
     "L": _place,
     "G": _part,
+    "S": _swatch,
 }

@@ -5,7 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from labels import BinTag, KitTag, LowTag, PaperError, PartTag, PieceTag, PlaceTag, RollTag, Tag, load_sheet, tags_pdf
+from labels import (
+    BinTag,
+    KitTag,
+    LowTag,
+    PaperError,
+    PartTag,
+    PieceTag,
+    PlaceTag,
+    RollTag,
+    SwatchTag,
+    Tag,
+    load_sheet,
+    tags_pdf,
+)
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
@@ -14,8 +27,9 @@ from stockroom.domain.wording import quoted
 from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.printed import LIFT_LIMIT_G, LIFTING, RULES
 from stockroom.jobs.show import holding_mass_g
+from stockroom.jobs.swatches import swatch_scanned
 from stockroom.jobs.ticket import kit_words
-from stockroom.store import cars, customer_parts, orders, pieces, tagged
+from stockroom.store import cars, customer_parts, orders, pieces, swatches, tagged
 from stockroom.store.customer_parts import KeptPart
 from stockroom.store.database import Shop
 from stockroom.store.replaced_tags import scanned_tag
@@ -133,6 +147,26 @@ def part_tag(part: KeptPart) -> Tag:
         car=part.car,
         received=f"{part.received_at:%Y-%m-%d} ({part.received_by})",
     )
+
+
+def swatch_tags(shop: Shop, tags: Sequence[str] = ()) -> list[Tag]:
+    """Tags of these swatches; of every one that lies here where none is named. Raises Refusal where there is none."""
+    with shop.read() as tx:
+        found = [swatch_scanned(tx, tag) for tag in tags] if tags else swatches.swatches_lying(tx)
+    if not found:
+        raise Refusal("No swatch lies here yet. Cut one: stockroom swatch cut ROLL LENGTH PLACE")
+    return [
+        SwatchTag(
+            code=one.tag,
+            title=one.title,
+            item=one.item,
+            dye_lot=one.lot or "unknown",
+            roll=one.roll,
+            place=one.place,
+            cut=f"{one.at:%Y-%m-%d} ({one.by})",
+        )
+        for one in found
+    ]
 
 
 def sheet_for(tags: Sequence[Tag]) -> str:

@@ -106,7 +106,9 @@ _HELD = (
         counted=("quantity",),
         loose=_WHO,
     ),
-    Watched(_table(t.Margin), _of_order(t.Margin), known_by=("id", "order_id", "holding_id"), loose=_POSITION),
+    Watched(
+        _table(t.Margin), _of_order(t.Margin), known_by=("id", "order_id", "holding_id", "sent_id"), loose=_POSITION
+    ),
     Watched(_table(t.Shortage), _of_order(t.Shortage)),
 )
 MIXES = (Watched(_table(t.MixApproval), _of_order(t.MixApproval)),)
@@ -182,6 +184,8 @@ ORDER = (
     Watched(_table(t.Waiting), _through(t.Waiting.line_id, _LINE.id, _LINE.order_id)),
     Watched(_table(t.Car), _cars_of),
     Watched(_table(t.CarChange), _of_order(t.CarChange)),
+    Watched(_table(t.SwatchSent), _of_order(t.SwatchSent)),
+    Watched(_table(t.Substitution), _of_order(t.Substitution)),
     Watched(_table(_REQUIREMENT), _of_order(_REQUIREMENT), counted=_COUNTS),
     Watched(_table(t.Piece), _of_order(t.Piece)),
     *FROM_STOCK,
@@ -211,6 +215,8 @@ ROLLS = (
     ),
     Watched(_table(t.Roll), t.Roll.holding_id.in_, of="holding"),
 )
+SWATCHES = (Watched(_table(t.Swatch), t.Swatch.holding_id.in_, of="holding"),)
+"""The swatches of a roll, and where each is."""
 """What is written down of a roll or bin besides what the ledger says: place, flaws, whether it was measured."""
 
 _LENGTHS = (t.PlannedCut.__tablename__, t.Margin.__tablename__)
@@ -218,7 +224,7 @@ _SELF = {
     "planned_cut": ("holding_id", "by", "at"),
     "planned_panel": ("cut_id", "requirement_id"),
     "reservation": ("requirement_id", "holding_id"),
-    "margin": ("order_id", "holding_id"),
+    "margin": ("order_id", "holding_id", "sent_id"),
 }
 """What a row is, whatever its number: with another of these it is another row."""
 _NEEDS = t.Requirement.__tablename__
@@ -373,14 +379,14 @@ def _from_json(table: Table, row: Mapping[str, Any]) -> Row:
 # --- taking it back --------------------------------------------------------------------------------------------------
 
 
-_WATCHED = {one.table.name: one for one in (*ROLLS, *PARTS, *PROMISES, *KEPT, *ORDER)}
+_WATCHED = {one.table.name: one for one in (*ROLLS, *SWATCHES, *PARTS, *PROMISES, *KEPT, *ORDER)}
 _IN_TURN = [table.name for table in Base.metadata.sorted_tables]
 """What is referred to before what refers to it."""
 
 
 def are_of_orders(changes: Changes) -> bool:
-    """Whether anything of an order is different, and not only of a roll or bin."""
-    return not changes.keys() <= {one.table.name for one in ROLLS}
+    """Whether anything of an order is different, and not only of a roll or bin, or of a swatch of one."""
+    return not changes.keys() <= {one.table.name for one in (*ROLLS, *SWATCHES)}
 
 
 def holdings_in(tx: Tx, changes: Changes) -> set[int]:

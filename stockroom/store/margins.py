@@ -1,10 +1,14 @@
-"""Margins: stretches of rolls that stay held for an order, of its lot, in case one of its panels is spoilt."""
+"""Margins: stretches of rolls that stay held for an order, of its lot, in case one of its panels is spoilt.
+
+What is held of a lot until the customer has answered to its swatch is kept in the same way, told apart by `sent_id`.
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from sqlalchemy import bindparam, delete, insert, select, update
@@ -40,22 +44,29 @@ class KeptMargin:
     from_mm: int
     """From the roll's inner end."""
     to_mm: int
+    sent_id: int | None = None
+    """The swatch for whose answer it is held; `None`: it is a margin."""
 
 
 def margins_of(tx: Tx, order_id: int) -> list[KeptMargin]:
     """The margins that are held for an order."""
-    return _margins(tx, t.Margin.order_id == order_id)
+    return _margins(tx, (t.Margin.order_id == order_id) & t.Margin.sent_id.is_(None))
+
+
+def held_for_swatches(tx: Tx, order_id: int) -> list[KeptMargin]:
+    """What is held for an order until the customer has answered to a swatch."""
+    return _margins(tx, (t.Margin.order_id == order_id) & t.Margin.sent_id.is_not(None))
 
 
 def margins_on(tx: Tx, holding_id: int) -> list[KeptMargin]:
-    """The margins that are held on a roll."""
+    """The margins that are held on a roll, and what is held there for swatches."""
     return _margins(tx, t.Margin.holding_id == holding_id)
 
 
 def _margins(tx: Tx, which: Any) -> list[KeptMargin]:
     m, h, o = t.Margin, t.Holding, t.CustomerOrder
     rows = tx.execute(
-        select(m.id, o.number, h.id.label("holding_id"), h.tag, h.item, h.lot, m.from_mm, m.to_mm)
+        select(m.id, o.number, h.id.label("holding_id"), h.tag, h.item, h.lot, m.from_mm, m.to_mm, m.sent_id)
         .join(h, h.id == m.holding_id)
         .join(o, o.id == m.order_id)
         .where(which)
@@ -79,11 +90,13 @@ def lots_used(tx: Tx, order_id: int) -> list[tuple[str, str]]:
     return [(item, lot) for item, lot in rows]
 
 
-def hold_margin(tx: Tx, order_id: int, holding_id: int, stretch: tuple[int, int], stamp: Stamp) -> None:
-    """Holds a stretch of a roll, from and to in mm, as a margin for an order."""
+def hold_margin(
+    tx: Tx, order_id: int, holding_id: int, stretch: tuple[int, int], stamp: Stamp, sent_id: int | None = None
+) -> None:
+    """Holds a stretch of a roll, from and to in mm, as a margin for an order, or for the answer to a swatch."""
     first, last = stretch
     _reserve_more(tx, {holding_id: last - first})
-    row = {"order_id": order_id, "holding_id": holding_id, "from_mm": first, "to_mm": last}
+    row = {"order_id": order_id, "holding_id": holding_id, "from_mm": first, "to_mm": last, "sent_id": sent_id}
     tx.execute(insert(t.Margin), {**row, "by": stamp.by, "at": stamp.at})
 
 
@@ -104,8 +117,39 @@ def drop_margins(tx: Tx, margin_ids: Iterable[int]) -> None:
 
 
 def let_go(tx: Tx, order_id: int) -> None:
-    """Lets go of every margin of an order."""
+    """Lets go of every margin of an order, and of what is held for its swatches."""
     _drop(tx, t.Margin.order_id == order_id)
+
+
+def let_go_of_margins(tx: Tx, order_id: int) -> None:
+    """Lets go of every margin of an order, but not of what is held for its swatches."""
+    _drop(tx, (t.Margin.order_id == order_id) & t.Margin.sent_id.is_(None))
+
+
+def let_go_of_swatches(tx: Tx, sent_ids: Iterable[int]) -> None:
+    """Lets go of what is held for these swatches that were sent."""
+    _drop(tx, t.Margin.sent_id.in_(sorted(set(sent_ids))))
+
+
+_PAST = (
+    select(t.Margin.id, t.Margin.holding_id)
+    .join(t.SwatchSent, t.SwatchSent.id == t.Margin.sent_id)
+    .join(t.Holding, t.Holding.id == t.Margin.holding_id)
+    .where(t.SwatchSent.until < bindparam("today"), t.Holding.item.in_(bindparam("items", expanding=True)))
+)
+_OF_ITEMS = select(t.Holding.id).where(t.Holding.item.in_(bindparam("items", expanding=True)), t.Holding.kind != "past")
+
+
+def let_go_past(tx: Tx, items: Iterable[str], today: date) -> None:
+    """Lets go of what of these items was held for swatches until a day that is past: nobody answered."""
+    wanted = sorted(set(items))
+    past = tx.execute(_PAST, {"today": today, "items": wanted}).all() if wanted else []
+    if not past:
+        return
+    if tx.dialect.name != "sqlite":
+        # Whoever plans cuts of these items locks all that is free of them, in this order: so two never meet in a ring.
+        lock_rows(tx, _HOLDING, tx.execute(_OF_ITEMS, {"items": wanted}).scalars().all())
+    _drop(tx, t.Margin.id.in_(sorted(row.id for row in past)))
 
 
 def _drop(tx: Tx, which: Any) -> None:

@@ -448,11 +448,47 @@ def _margins_lie_clear(tx: Tx) -> Iterator[str]:
     idle = """
         SELECT m.id, o.number, o.state, h.kind, h.tag, h.item
         FROM margin m JOIN holding h ON h.id = m.holding_id LEFT JOIN customer_order o ON o.id = m.order_id
-        WHERE o.id IS NULL OR o.state <> 'open'
-           OR NOT EXISTS (SELECT 1 FROM requirement q WHERE q.order_id = o.id AND q.item = h.item AND q.need = 'panel')
+        WHERE m.sent_id IS NULL AND (o.id IS NULL OR o.state <> 'open'
+           OR NOT EXISTS (SELECT 1 FROM requirement q WHERE q.order_id = o.id AND q.item = h.item AND q.need = 'panel'))
         ORDER BY m.id"""
     for row in tx.execute(text(idle)):
         yield f"Margin {row.id} of {_name(row)} is held for order {row.number}, which has no use for it."
+
+
+def _swatches_are_where_they_are_said_to_be(tx: Tx) -> Iterator[str]:
+    """A swatch lies in a place, is with a customer or is gone; what is held for one is of its lot, and is awaited."""
+    astray = """
+        SELECT s.tag, s.place, s.gone_because,
+               (SELECT count(*) FROM swatch_sent n WHERE n.swatch_id = s.id AND n.answer IS NULL) AS awaited
+        FROM swatch s JOIN holding h ON h.id = s.holding_id LEFT JOIN movement v ON v.id = s.movement_id
+        WHERE h.item <> s.item OR (s.gone_because <> '' AND s.place IS NOT NULL)
+           OR (s.movement_id IS NOT NULL AND (v.holding_id <> s.holding_id OR v.quantity <> -s.length_mm))
+           OR EXISTS (SELECT 1 FROM swatch_sent n WHERE n.swatch_id = s.id AND n.answer IS NULL
+                      AND (s.place IS NOT NULL OR s.gone_because <> ''))
+           OR (SELECT count(*) FROM swatch_sent n WHERE n.swatch_id = s.id AND n.answer IS NULL) > 1
+        ORDER BY s.id"""
+    for row in tx.execute(text(astray)):
+        yield f"Swatch {row.tag} is not where its papers say, or its cut is not as it was booked."
+    idle = """
+        SELECT m.id, h.kind, h.tag, h.item, s.tag AS swatch, o.number
+        FROM margin m JOIN holding h ON h.id = m.holding_id
+        JOIN swatch_sent n ON n.id = m.sent_id JOIN swatch s ON s.id = n.swatch_id
+        JOIN customer_order o ON o.id = n.order_id
+        WHERE n.answer IS NOT NULL OR n.order_id <> m.order_id OR o.state <> 'open'
+           OR h.item <> s.item OR h.lot <> s.lot
+        ORDER BY m.id"""
+    for row in tx.execute(text(idle)):
+        yield f"{_name(row)} is held for swatch {row.swatch} of order {row.number}, which has no use for it."
+    stray = """
+        SELECT s.tag, o.number FROM swatch_sent n JOIN swatch s ON s.id = n.swatch_id
+        JOIN customer_order o ON o.id = n.order_id
+        WHERE n.answer IS NULL AND (o.state <> 'open' OR NOT EXISTS (
+            SELECT 1 FROM order_line l JOIN waiting w ON w.line_id = l.id
+            WHERE l.order_id = n.order_id AND l.number = n.line AND w.kind = 'swatch' AND w.name = n.name
+              AND w.answered_at IS NULL))
+        ORDER BY n.id"""
+    for row in tx.execute(text(stray)):
+        yield f"Swatch {row.tag} is awaited for order {row.number}, but no line of it waits for that."
 
 
 def _customers_parts_lie_somewhere(tx: Tx) -> Iterator[str]:
@@ -666,6 +702,7 @@ CHECKS: tuple[Check, ...] = (
     Check("packed pieces are of their parcel's order, and whole", _packed_pieces_belong),
     Check("a sent order has every piece packed, or somebody's word for what is owed", _sent_orders_are_packed),
     Check("margins lie clear on their rolls, and are of open orders that use their cloth", _margins_lie_clear),
+    Check("swatches are somewhere, and what is held for one is of its lot", _swatches_are_where_they_are_said_to_be),
     Check("what was received was booked so, and counted to its purchase", _receipts_were_booked),
     Check("customers' parts lie in a place until they are given back", _customers_parts_lie_somewhere),
     Check("what a count put right was booked on what was counted", _counts_were_booked),

@@ -26,6 +26,7 @@ _ON: dict[str, tuple[Any, ...]] = {
     "C": (t.Car,),
     "G": (t.CustomerPart,),
     "T": (t.Bundle,),
+    "S": (t.Swatch,),
 }
 """Kind letter → the tables whose rows carry such tags."""
 _TWICE = {"pk_replaced_tag": "Somebody else has just replaced that tag. Scan the new one."}

@@ -121,8 +121,10 @@ def promised_from(tx: Tx, holding_id: int) -> list[tuple[str, str, int, int | No
         .order_by(t.Reservation.id)
     )
     margins = tx.execute(
-        select(o.number, o.customer, t.Margin.from_mm, t.Margin.to_mm)
+        select(o.number, o.customer, t.Margin.from_mm, t.Margin.to_mm, t.Swatch.tag, t.SwatchSent.until)
         .join(t.Margin, t.Margin.order_id == o.id)
+        .outerjoin(t.SwatchSent, t.SwatchSent.id == t.Margin.sent_id)
+        .outerjoin(t.Swatch, t.Swatch.id == t.SwatchSent.swatch_id)
         .where(t.Margin.holding_id == holding_id)
         .order_by(t.Margin.from_mm)
     )
@@ -130,7 +132,15 @@ def promised_from(tx: Tx, holding_id: int) -> list[tuple[str, str, int, int | No
         (row.number, row.customer, row.to_mm - row.from_mm, row.from_mm, row.to_mm) for row in cuts
     ]
     found += [
-        (row.number, f"{row.customer}, as a margin", row.to_mm - row.from_mm, row.from_mm, row.to_mm) for row in margins
+        (
+            row.number,
+            f"{row.customer}, "
+            + (f"until swatch {row.tag} is answered, or {row.until} is past" if row.tag else "as a margin"),
+            row.to_mm - row.from_mm,
+            row.from_mm,
+            row.to_mm,
+        )
+        for row in margins
     ]
     return found + [(row.number, row.customer, row.quantity, None, None) for row in takes]
 

@@ -33,6 +33,8 @@ from stockroom.jobs.receive import receive
 from stockroom.jobs.reserve import approve_mix
 from stockroom.jobs.retag import retag
 from stockroom.jobs.sew import sew
+from stockroom.jobs.swatch_sent import send
+from stockroom.jobs.swatches import cut
 from stockroom.jobs.take import take
 from stockroom.jobs.undo import last_of, undo
 from stockroom.jobs.use import use
@@ -43,6 +45,7 @@ from tests.jobs.test_receive import PURCHASES, SUPPLIERS, TERMS
 from tests.jobs.workshop import cut_all, made_order, piece_tag, taken_order
 from tests.shops import (
     BOOK_WITH_POCKETS,
+    LATE,
     LATER,
     STAMP,
     changed_tables,
@@ -59,7 +62,7 @@ from tests.shops import dump as everything
 AFTER = date(2027, 1, 4)
 NONE_OF_IT = {
     "bundle_step", "car_change", "last_order", "margin", "order_change", "printed", "reorder_run", "sent_short",
-    "shortage", "spoilt", "stage",
+    "shortage", "spoilt", "stage", "substitution",
 }  # fmt: skip
 """Tables of which the busy shop has no row."""
 
@@ -99,6 +102,9 @@ def busy_template(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactor
         retag(shop, came, "torn", LATER)
         give_verdict(shop, "carpet/red", ("1", "3"), "near", "daylight", LATER)
         read_master(shop, "carpet/red", "38.6,52.4,30.7", ("D65", "10"), LATER)
+        take(shop, order(line("tonneau", car=LATE), number="O-7"), LATER)
+        hood = next(str(row[2]) for row in everything(shop)["holding"] if row[3] == "hood-cloth/fawn")
+        send(shop, cut(shop, hood, "60 mm", "B1", LATER).tags[0], "O-7", AFTER, LATER)
         low(shop, "stud", LATER)
         sheet = count.begin(shop, "clip", LATER).sheet
         count.enter(shop, sheet.number, _bin(shop, "clip"), "3", LATER)
