@@ -51,19 +51,6 @@ class Thing:
 
 
 @dataclass(frozen=True, slots=True)
-class Rack:
-    """A place, as it is looked over among all the others."""
-
-    place: str
-    """Code; '' of what lies in no place that is known."""
-    tag: str
-    title: str
-    things: tuple[Thing, ...]
-    customers_parts: tuple[str, ...]
-    """As in `PlaceContents`."""
-
-
-@dataclass(frozen=True, slots=True)
 class InHand:
     """A thing that somebody has in hand, to put it in another place or to do something else with it."""
 
@@ -88,6 +75,7 @@ class PlaceContents:
     """A place with all that lies in it."""
 
     place: str
+    """Code; '' of what lies in no place that is known."""
     tag: str
     title: str
     things: tuple[Thing, ...]
@@ -117,7 +105,7 @@ def places(shop: Shop) -> tuple[PlaceSum, ...]:
         return tuple(racks.places_summed(tx))
 
 
-def looked_over(shop: Shop) -> tuple[Rack, ...]:
+def looked_over(shop: Shop) -> tuple[PlaceContents, ...]:
     """Every place with all that lies in it, in walking order; last, what lies in none that is known."""
     with shop.read() as tx:
         lying: dict[str, list[Thing]] = defaultdict(list)
@@ -129,10 +117,10 @@ def looked_over(shop: Shop) -> tuple[Rack, ...]:
         for swatch in swatches.swatches_lying(tx):
             parts[swatch.place].append(f"{swatch_words(swatch)} ({swatch.tag})")
         found = [
-            Rack(one.code, one.tag, one.title, tuple(lying[one.code]), tuple(parts[one.code]))
+            PlaceContents(one.code, one.tag, one.title, tuple(lying[one.code]), tuple(parts[one.code]))
             for one in racks.places_summed(tx)
         ]
-        nowhere = (Rack("", "", "in no place that is known", tuple(lying[""]), ()),) if lying[""] else ()
+        nowhere = (PlaceContents("", "", "in no place that is known", tuple(lying[""]), ()),) if lying[""] else ()
         return (*found, *nowhere)
 
 

@@ -9,7 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 
 from stockroom.jobs.papers import Paper, tags_again
-from stockroom.jobs.racks import Rack
+from stockroom.jobs.racks import PlaceContents
 from stockroom.screens.calls import Jobs
 from stockroom.screens.desk import Desk
 from stockroom.screens.page import TextPane
@@ -25,32 +25,32 @@ NOWHERE = "These lie in no place that is known: scan each, then the place where 
 _WIDE = 120
 
 
-def _held(rack: Rack) -> int:
+def _held(rack: PlaceContents) -> int:
     return sum(thing.amount != "empty" for thing in rack.things)
 
 
-def _promised(rack: Rack) -> Cell:
+def _promised(rack: PlaceContents) -> Cell:
     promised = sum(bool(thing.reserved) for thing in rack.things)
     return Cell(f"{promised} of {_held(rack)}" if promised else "")
 
 
-def _apart(rack: Rack) -> Cell:
+def _apart(rack: PlaceContents) -> Cell:
     apart = sum(bool(thing.quarantined) for thing in rack.things)
     return Cell(f"{apart} QUARANTINE" if apart else "", "alarm")
 
 
-def _lies_there(rack: Rack) -> Cell:
+def _lies_there(rack: PlaceContents) -> Cell:
     apart = _apart(rack).text
     named = dict.fromkeys((*map(what_short, rack.things), *rack.customers_parts))
     return Cell("; ".join(((apart,) if apart else ()) + tuple(named)), "alarm" if apart else "")
 
 
-def _how_much(rack: Rack) -> Cell:
+def _how_much(rack: PlaceContents) -> Cell:
     each = (f"{what_short(thing)} {thing.amount}" for thing in rack.things)
     return Cell("; ".join((*each, *rack.customers_parts)))
 
 
-COLUMNS: tuple[Column[Rack], ...] = (
+COLUMNS: tuple[Column[PlaceContents], ...] = (
     Column("Place", lambda rack: Cell(rack.place or "none", "strong"), 6),
     Column("Title", lambda rack: Cell(rack.title), 20, grow=1),
     Column("Holds", lambda rack: Cell(str(_held(rack)) if rack.things else "empty"), 5),
@@ -61,11 +61,11 @@ COLUMNS: tuple[Column[Rack], ...] = (
 )
 
 
-def _words(rack: Rack) -> str:
+def _words(rack: PlaceContents) -> str:
     return " ".join((rack.place, rack.tag, rack.title, *map(thing_haystack, rack.things), *rack.customers_parts))
 
 
-def rack_words(rack: Rack) -> Iterator[Line]:
+def rack_words(rack: PlaceContents) -> Iterator[Line]:
     """One place with all that lies in it."""
     yield sentence((f"{rack.place} {rack.title}".strip(), "bold"), f"  {rack.tag}", hang=2)
     if not rack.place:
@@ -85,7 +85,7 @@ class RacksPage(ShelfPage):
 
     def __init__(self, desk: Desk, id: str) -> None:
         super().__init__(desk, id)
-        self._racks: tuple[Rack, ...] | None = None
+        self._racks: tuple[PlaceContents, ...] | None = None
 
     def compose(self) -> ComposeResult:
         yield RowList(COLUMNS, key=lambda rack: rack.place, words=_words, empty=EMPTY, id="racks-rows")
@@ -95,17 +95,17 @@ class RacksPage(ShelfPage):
         del place
         return "Looking over the racks"
 
-    def read(self, jobs: Jobs, place: Place) -> tuple[Rack, ...]:
+    def read(self, jobs: Jobs, place: Place) -> tuple[PlaceContents, ...]:
         del place
         return jobs.racks.looked_over()
 
-    def fill(self, racks: tuple[Rack, ...]) -> None:
+    def fill(self, racks: tuple[PlaceContents, ...]) -> None:
         """Show these places, in the order in which one walks past them."""
         self._racks = racks
         self.rows.fill(racks)
 
     @property
-    def answer(self) -> tuple[Rack, ...] | None:
+    def answer(self) -> tuple[PlaceContents, ...] | None:
         return self._racks
 
     @property
@@ -122,19 +122,19 @@ class RacksPage(ShelfPage):
 
     def usual_papers(self) -> tuple[Paper, ...]:
         """The tag of the highlighted place."""
-        rack: Rack | None = self.rows.row
+        rack: PlaceContents | None = self.rows.row
         return tags_again(rack.tag) if rack is not None else ()
 
     def show_text(self) -> None:
         """Show all that lies in the highlighted place, what is in hand, and what was done."""
-        rack: Rack | None = self.rows.row
+        rack: PlaceContents | None = self.rows.row
         in_hand = hand_words(self.hand) if self.hand else ()
         shown = () if rack is None else rack_words(rack)
         self.query_one("#racks-text", TextPane).show(shown, (*in_hand, *self.told()))
 
     def open_highlighted(self) -> None:
         """Open the highlighted place."""
-        rack: Rack | None = self.rows.row
+        rack: PlaceContents | None = self.rows.row
         if rack is not None and rack.place:
             self.desk.go(Place("contents", (rack.place,)))
         elif rack is not None:

@@ -13,7 +13,7 @@ from stockroom.jobs.adjust import Adjusted
 from stockroom.jobs.move import MovedTo, ThingMoved
 from stockroom.jobs.papers import Paper, tags_again
 from stockroom.jobs.quarantine import Quarantined, Released
-from stockroom.jobs.racks import InHand, PlaceContents, Rack, Thing, Whereabouts
+from stockroom.jobs.racks import InHand, PlaceContents, Thing, Whereabouts
 from stockroom.jobs.replan import Replanned
 from stockroom.jobs.scrap import Scrapped
 from stockroom.screens.calls import named_by
@@ -33,7 +33,7 @@ _EACH = 3
 class RackJobs:
     """The jobs of the racks. Amounts are as somebody types them; '' is all there is."""
 
-    looked_over: Callable[[], tuple[Rack, ...]]
+    looked_over: Callable[[], tuple[PlaceContents, ...]]
     look_up: Callable[[str], Contents]
     """By a place's code or tag, or by an item's code or words of its name."""
     in_hand: Callable[[str], InHand]
