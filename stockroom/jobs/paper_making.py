@@ -27,26 +27,47 @@ class MadePaper:
     name: Path
     """Name of its file, without a folder."""
     pdf: bytes
+    sheet: str = ""
+    """What its tags are on; '' of what is no tags."""
+    start_at: int = 1
+    """The label of the first sheet that they begin at."""
+    labels: int = 0
+    """How many they are."""
 
 
-def make(shop: Shop, paper: Paper, stamp: Stamp, today: date, labels: str = "", start_at: int = 1) -> list[MadePaper]:
+def first_label(sheet: str) -> int:
+    """Tags begin at the first label of a new sheet."""
+    del sheet
+    return 1
+
+
+def make(
+    shop: Shop,
+    paper: Paper,
+    stamp: Stamp,
+    today: date,
+    labels: str = "",
+    begins: Callable[[str], int] = first_label,
+) -> list[MadePaper]:
     """A paper of one order or one roll, or the tags that it names: one PDF, or one for each car.
 
-    Tags go on `labels`, a sheet or roll by its measures (with '' on what suits them), from this label of the sheet on.
-    Raises Refusal where it cannot be made.
+    Tags go on `labels`, a sheet or roll by its measures (with '' on what suits them); `begins` gives the label at which
+    they begin on a sheet of this name. Raises Refusal where it cannot be made.
     """
 
-    def on_labels(tags: Sequence[Tag]) -> bytes:
-        return print_tags(tags, labels or sheet_for(tags), start_at, 1)
+    def on_labels(name: Path, tags: Sequence[Tag]) -> MadePaper:
+        sheet = labels or sheet_for(tags)
+        start_at = begins(sheet)
+        return MadePaper(name, print_tags(tags, sheet, start_at, 1), sheet, start_at, len(tags))
 
     if paper.kind == "tag":
-        return [MadePaper(file_name("tag", *paper.named), on_labels(tags_of(shop, paper.named)))]
+        return [on_labels(file_name("tag", *paper.named), tags_of(shop, paper.named))]
     (name,) = paper.named
     if paper.kind == "fitting":
         sheets = fitting_sheets(shop, name, stamp)
         return [MadePaper(file_name("fitting", name, car), pdf) for car, pdf in sheets.items()]
     if paper.kind in _TAGS:
-        return [MadePaper(file_name(paper.kind, name), on_labels(_TAGS[paper.kind](shop, name)))]
+        return [on_labels(file_name(paper.kind, name), _TAGS[paper.kind](shop, name))]
     pages: dict[str, Callable[[], bytes]] = {
         "pick-list": lambda: pick_list(shop, name, stamp, today),
         "packing-list": lambda: packing_list(shop, name, stamp),

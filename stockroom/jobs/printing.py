@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import literal
+from stockroom.jobs.begun_sheets import BegunSheets
 from stockroom.jobs.papers import ON_LABELS, Paper
 
 if TYPE_CHECKING:
@@ -58,24 +59,35 @@ def file_name(*words: str) -> Path:
 
 
 def print_papers(
-    shop: Shop, papers: Sequence[Paper], stamp: Stamp, today: date, outlet: Outlet, start_at: int = 1
+    shop: Shop,
+    papers: Sequence[Paper],
+    stamp: Stamp,
+    today: date,
+    outlet: Outlet,
+    start_at: int = 0,
+    begun: BegunSheets | None = None,
 ) -> Printed:
     """Makes these papers, keeps them, and sends them to the printer. What cannot be made of them is told.
 
-    `start_at`: the first free label of a used sheet, from 1, for the first tags that are printed.
+    `start_at`: the first free label of a used sheet, from 1, for the first tags that are printed; 0 where nobody said:
+    they go on where the `begun` sheet ended, or begin a new one. Other tags of the call begin a sheet of their own.
     Raises Refusal where none can be made, and where the folder cannot be written to.
     """
-    from stockroom.jobs.paper_making import make
+    from stockroom.jobs.paper_making import MadePaper, first_label, make
+    from stockroom.jobs.tag_paper import positions_of
 
-    made, refused = [], []
+    begun = begun or BegunSheets()
+    begins = (lambda _sheet: start_at) if start_at else begun.first_of
+    made: list[MadePaper] = []
+    refused = []
     for paper in papers:
         for one in (Paper(paper.kind, (name,)) for name in paper.named) if paper.kind != "tag" else (paper,):
             try:
-                made += make(shop, one, stamp, today, outlet.labels, start_at)
+                made += make(shop, one, stamp, today, outlet.labels, begins)
             except Refusal as refusal:
                 refused.append(refusal)
             else:
-                start_at = 1 if one.kind in ON_LABELS else start_at
+                begins = first_label if one.kind in ON_LABELS else begins
     if not made:
         first, *others = refused
         raise Refusal(first.sentence, (*first.faults, *(one.sentence for one in others)))
@@ -88,6 +100,12 @@ def print_papers(
             troubles.append(f"{stuck} The PDF is kept.")
         else:
             where = f"on {outlet.printer}, and kept {where}"
+    tags = [page for page in made if page.labels]
+    for turn, page in enumerate(tags):
+        positions = positions_of(page.sheet)
+        begun.printed(page.sheet, page.start_at, page.labels, positions, was_said=not turn and start_at > 0)
+    if any(page.start_at > 1 for page in tags):
+        where += f", from label {tags[0].start_at} of {tags[0].sheet}"
     names = ", ".join(file.name for file in files)
     return Printed(f"Printed {where}: {names}.", files, " ".join(troubles))
 

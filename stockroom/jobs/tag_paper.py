@@ -182,6 +182,14 @@ def print_tags(tags: Sequence[Tag], sheet: str, start_at: int, copies: int) -> b
         raise Refusal(str(error)) from error
 
 
+def positions_of(sheet: str) -> int:
+    """How many labels a sheet has, by its name or the path of its TOML; of a roll, 1. Raises Refusal for no sheet."""
+    try:
+        return load_sheet(Path(sheet) if sheet.endswith(".toml") else sheet).positions
+    except PaperError as error:
+        raise Refusal(str(error)) from error
+
+
 def must_take_tags(sheet: str, start_at: int) -> None:
     """Raises Refusal where there is no such sheet, or no such position on it: before a job that prints on it."""
     print_tags([PlaceTag(code=make_tag("L", 1), title="", note="")], sheet, start_at, 1)

@@ -64,7 +64,9 @@ class Jobs:
     retag: Callable[[str, str, Stamp], Retagged]
     """A tag, and what became of it."""
     printing: Callable[[Sequence[Paper], Stamp, int], Printed]
-    """These papers, tags on a sheet of labels from this label on."""
+    """These papers, tags on a sheet of labels from this label on; with 0, where the begun sheet goes on."""
+    begun_sheets: Callable[[], str] = lambda: ""
+    """Which sheets of labels are begun, and where they go on; '' where none is."""
     look_up: Callable[[], None] = lambda: None
     """Looks up ahead what most jobs need, so that the first scan is as quick as those that follow."""
 

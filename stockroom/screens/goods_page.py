@@ -37,6 +37,7 @@ from stockroom.screens.key_line import Key
 from stockroom.screens.page import TextPane
 from stockroom.screens.paragraphs import SIGN
 from stockroom.screens.place import Place
+from stockroom.screens.printing import start_of
 from stockroom.screens.receiving import (
     Delivery,
     Step,
@@ -376,10 +377,11 @@ class GoodsInPage(WorkPage):
         question = next((one for one in back.questions if one.name not in delivery.confirmed), None)
 
         def sure(text: str) -> None:
-            if not _is_yes(text):
+            said, start_at = start_of(text) if question is None else (text, 0)
+            if not start_at and not _is_yes(said):
                 self._ask_detail()
             elif question is None:
-                self._book(delivery)
+                self._book(delivery, start_at)
             else:
                 now = Delivery(delivery.what, delivery.said, delivery.answered, delivery.sure | {question.name})
                 self._delivery = now
@@ -387,14 +389,14 @@ class GoodsInPage(WorkPage):
 
         if question is None:
             self.desk.mention((f"{back.lines[0]} Nothing is booked yet.", "bold"))
-            hint = "Enter books it; no, or ^O, adds or puts right; Esc leaves it"
+            hint = "Enter books it ('at 5': tags from label 5); no, or ^O, puts right; Esc leaves"
             self.desk.ask(Question("Book it in", hint, sure, "yes"))
         else:
             self.desk.mention((f"{SIGN} {question.sentence}", "bold"))
             hint = "yes confirms it; no puts right what was typed; Esc leaves it"
             self.desk.ask(Question("Is it so", hint, sure))
 
-    def _book(self, delivery: Delivery) -> None:
+    def _book(self, delivery: Delivery, start_at: int) -> None:
         receive = self.desk.jobs.goods.receive
 
         def words(done: Received) -> tuple[str, ...]:
@@ -410,6 +412,7 @@ class GoodsInPage(WorkPage):
             lambda stamp: receive(delivery.said, stamp, delivery.confirmed),
             words,
             received_papers,
+            start_at,
         )
 
     def _ask_detail(self) -> None:

@@ -20,15 +20,15 @@ _ALL = "all"
 
 
 def start_of(text: str) -> tuple[str, int]:
-    """What was typed without the label at which it is to begin, and that label.
+    """What was typed without the label at which it is to begin, and that label; 0 where none was said.
 
     >>> start_of("2 at 5"), start_of("at 5"), start_of("1 3")
-    (('2', 5), ('1', 5), ('1 3', 1))
+    (('2', 5), ('1', 5), ('1 3', 0))
     """
     which, at, label = text.casefold().partition("at")
     if at and re.fullmatch(r"\s*[1-9][0-9]?", label):
         return which.strip() or "1", int(label)
-    return text, 1
+    return text, 0
 
 
 def chosen(text: str, papers: Sequence[Paper]) -> tuple[Paper, ...]:
@@ -65,7 +65,9 @@ class Printing:
             self._print(page, chosen(which, papers), start_at)
 
         offers = (f"{turn} {paper.title}" for turn, paper in enumerate(papers, 1))
-        used = " (on a used sheet: 'at 5' begins at its fifth label)" if papers[0].kind in ON_LABELS else ""
+        begun = self._desk.jobs.begun_sheets()
+        used = f"{begun}; 'at 1' begins a new one" if begun else "on a used sheet: 'at 5' begins at its fifth label"
+        used = f" ({used})" if papers[0].kind in ON_LABELS else ""
         self._desk.tell("Print  ", (",  ".join(offers), "bold"), used)
         more = f"; or type 1 to {len(papers)}, several, or 'all'" if len(papers) > 1 else ""
         self._desk.ask(Question("Print", f"Enter prints {papers[0].title}{more}", answered, "1"))

@@ -41,6 +41,7 @@ from stockroom.jobs import (
     undo,
     use,
 )
+from stockroom.jobs.begun_sheets import BegunSheets
 from stockroom.jobs.changes import latest
 from stockroom.jobs.lookup import look_up_ahead
 from stockroom.jobs.papers import Paper
@@ -75,9 +76,11 @@ def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
         found = ticket(shop, number, today)
         return replace(found, taken_at=found.taken_at.astimezone(zone))
 
+    begun = BegunSheets()
+
     def printing(papers: Sequence[Paper], stamp: Stamp, start_at: int) -> Printed:
         local = Stamp(stamp.by, stamp.at.astimezone(zone))
-        return print_papers(shop, papers, local, local.at.date(), outlet, start_at)
+        return print_papers(shop, papers, local, local.at.date(), outlet, start_at, begun)
 
     return Jobs(
         shop_name=told.name,
@@ -99,6 +102,7 @@ def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
         running_low=_running_low(shop),
         retag=partial(retag.retag, shop),
         printing=printing,
+        begun_sheets=lambda: begun.words,
         look_up=partial(look_up_ahead, shop),
     )
 

@@ -63,13 +63,17 @@ class WorkPage(Page):
         job: Callable[[Stamp], Any],
         words: Callable[[Any], tuple[str, ...]],
         prints: Callable[[Any, Any], tuple[Paper, ...]],
+        start_at: int = 0,
     ) -> None:
-        """The same; but what belongs to what was done is printed at once. It is offered first, to be printed again."""
+        """The same; but what belongs to what was done is printed at once. It is offered first, to be printed again.
+
+        `start_at`: the first free label of a used sheet, from 1; 0 where nobody said.
+        """
 
         def printed(result: Any, fresh: tuple[Paper, ...], stamp: Stamp) -> tuple[str, ...]:
             said = words(result)
             if fresh:
-                self._print(fresh, stamp, said)
+                self._print(fresh, stamp, said, start_at)
             return said
 
         self._change(title, job, prints, printed)
@@ -98,7 +102,7 @@ class WorkPage(Page):
 
         self.desk.signed(signed)
 
-    def _print(self, papers: tuple[Paper, ...], stamp: Stamp, said: tuple[str, ...]) -> None:
+    def _print(self, papers: tuple[Paper, ...], stamp: Stamp, said: tuple[str, ...], start_at: int) -> None:
         """Print what belongs to what was done, which is `said` already: it stands whatever becomes of the paper."""
 
         def done(printed: Printed) -> None:
@@ -110,7 +114,7 @@ class WorkPage(Page):
             self.desk.failed(fault)
             self.report(f"{said[0]} {offer_words(papers)}", *said[1:])
 
-        self.desk.send("Printing", lambda: self.desk.jobs.printing(papers, stamp, 1), done, failed)
+        self.desk.send("Printing", lambda: self.desk.jobs.printing(papers, stamp, start_at), done, failed)
 
     def papers(self) -> tuple[Paper, ...]:
         """What belongs to what was done here just now, then what there always is."""

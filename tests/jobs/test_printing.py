@@ -8,6 +8,7 @@ import pytest
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import make_tag
+from stockroom.jobs.begun_sheets import BegunSheets
 from stockroom.jobs.bundle import tie
 from stockroom.jobs.pack import close_incomplete, pack, packing_list
 from stockroom.jobs.paper_making import make
@@ -95,6 +96,23 @@ def test_tags_go_on_the_labels_that_there_are_and_begin_where_a_sheet_is_free(bo
     assert [len(page) for page in codes(sheet.files[1].read_bytes(), 300)] == [3, 1], "the sheet has eight labels"
     rolls = print_papers(boot_shop, papers, STAMP, TODAY, Outlet(tmp_path / "rolls", labels="roll-100x50-203dpi"))
     assert len(codes(rolls.files[1].read_bytes(), 300)) == 4, "a label a page"
+
+
+def test_a_sheet_that_somebody_said_was_used_goes_on_where_the_last_tags_ended(boot_shop: Shop, tmp_path: Path) -> None:
+    tags, begun = (Paper("tags", (taken_order(boot_shop, BOOT),)),), BegunSheets()
+
+    def printed_at(start_at: int = 0) -> str:
+        return print_papers(boot_shop, tags, STAMP, TODAY, Outlet(tmp_path), start_at, begun).sentence
+
+    assert "from label" not in printed_at()
+    assert "from label" not in printed_at(), "nobody said that a sheet was used: each print takes a new one"
+    assert ", from label 3 of a4-2x4-99x67: " in printed_at(3)
+    assert begun.words == "a4-2x4-99x67 goes on at label 7"
+    with pytest.raises(Refusal, match="positions 1 to 8"):
+        printed_at(9)
+    assert ", from label 7 of a4-2x4-99x67: " in printed_at()
+    assert ", from label 3 of a4-2x4-99x67: " in printed_at(), "two of the four went on the next sheet"
+    assert "from label" not in printed_at(1)
 
 
 def test_a_folder_that_cannot_be_written_to_is_refused_in_words(boot_shop: Shop, tmp_path: Path) -> None:

@@ -100,15 +100,18 @@ async def test_a_delivery_is_received_against_its_purchase_by_a_short_run_of_que
         assert "lot W5000, into R1: 13 yd = 11.8872 m, booked as 11.887 m" in text
         assert "13.113 m of 25.00 m is still due after it" in text
         assert len(lying(goods_shop, HOOD)) == 1, "nothing is booked before it is confirmed"
-        await press(pilot, "enter")
+        await press(pilot, *entered("at 5"))
         new = lying(goods_shop, HOOD)[-1]
         said = shows(pilot, "#message")
         assert f"Received {new.tag} 11.887 m: Hood cloth, fawn, lot W5000, in R1." in said
-        assert f"Printed in {tmp_path / 'paper'}: tag-{new.tag}.pdf. Ctrl and P prints it again." in said
+        where = f"{tmp_path / 'paper'}, from label 5 of a4-3x7-63x38"
+        assert f"Printed in {where}: tag-{new.tag}.pdf. Ctrl and P prints it again." in said
         assert codes((tmp_path / "paper" / f"tag-{new.tag}.pdf").read_bytes(), 300) == [[new.tag]]
         assert f"Order {number} (Ann Example) waits for such goods" in said
         assert due(goods_shop)["P-1", HOOD] == "13.113 m"
-        await press(pilot, "ctrl+p", "enter")
+        await press(pilot, "ctrl+p")
+        assert "a4-3x7-63x38 goes on at label 6; 'at 1' begins a new one" in shows(pilot, "#message")
+        await press(pilot, "enter")
         assert (tmp_path / "paper" / f"tag-{new.tag}-2.pdf").exists(), "a tag that was spoiled is printed once more"
         await press(pilot, "ctrl+r")
         assert f"Reserved: order {number}." in shows(pilot, "#message")
