@@ -1,6 +1,7 @@
 """Fixtures that every test may ask for."""
 
 from tests.databases import (
+    cleaned_databases,
     database,
     empty_database,
     postgresql_template,
@@ -12,6 +13,7 @@ from tests.databases import (
 )
 
 __all__ = [
+    "cleaned_databases",
     "database",
     "empty_database",
     "postgresql_template",

@@ -1,6 +1,6 @@
 """Fixtures: a fresh shop for each test, on SQLite and on a real PostgreSQL, and what tests ask of a database.
 
-A shop is made by the migrations once a run; each test gets a copy (a file, or a database made from a template).
+A shop is made by the migrations once a run; each test gets a copy of the file, or the worker's one database cleaned.
 The PostgreSQL server comes out of a wheel, one for all workers of a run, in a scratch folder of its own: started as
 root it adds a user and opens up the folders above its data.
 """
@@ -12,8 +12,8 @@ import os
 import shutil
 import tempfile
 import warnings
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -23,6 +23,7 @@ from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, 
 
 from stockroom.store.database import Shop
 from stockroom.store.turns import turn
+from tests.cleaned_database import CleanedDatabase
 
 KINDS = ("sqlite", "postgresql")
 """The databases every store and job test runs on."""
@@ -168,9 +169,21 @@ def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Databas
         shutil.copyfile(request.getfixturevalue("sqlite_template"), path)
         yield Database("sqlite", str(path))
     else:
-        template = request.getfixturevalue("postgresql_template")
-        with request.getfixturevalue("server").new_database(template) as url:
-            yield Database("postgresql", url)
+        yield Database("postgresql", request.getfixturevalue("cleaned_databases")())
+
+
+@pytest.fixture(scope="session")
+def cleaned_databases(server: Server, postgresql_template: str) -> Iterator[Callable[[], str]]:
+    """Gives the URL of a database as the migrations made it: this worker's one, unless it became unfit."""
+    with ExitStack() as made:
+        kept: list[CleanedDatabase] = []
+
+        def cleaned() -> str:
+            if not (kept and kept[-1].clean()):
+                kept.append(CleanedDatabase(made.enter_context(server.new_database(postgresql_template))))
+            return kept[-1].url
+
+        yield cleaned
 
 
 @pytest.fixture

@@ -25,8 +25,8 @@ from stockroom.store import ledger, stock, waits
 from stockroom.store.database import Shop
 from stockroom.store.ledger import Entry
 from stockroom.store.tables import Holding
+from tests.cleaned_database import CleanedDatabase
 from tests.databases import Database
-from tests.jobs.conftest import emptied
 from tests.shops import EARLY, LATE, SECOND, STAMP, bin_of, change, line, look, order, roll, stock_shop
 
 OPENING = (
@@ -55,21 +55,17 @@ _any = st.integers(0, 1000)
 class Jobs(RuleBasedStateMachine):
     """A shop with a little of everything, and a plain model of what it holds and which orders are open."""
 
-    database: Database
-    template: Path
-    """A stocked shop on SQLite, copied for each example."""
+    stocked: Path | CleanedDatabase
+    """A stocked shop: a file, copied for each example, or a database."""
 
     def __init__(self) -> None:
         super().__init__()
         self.folder = Path(tempfile.mkdtemp(prefix="stockroom-any-order-"))
-        where = self.database.where
-        if self.database.kind == "sqlite":
-            where = str(self.folder / "shop.db")
-            shutil.copyfile(self.template, where)
-            self.shop = Shop.open(where)
+        if isinstance(self.stocked, Path):
+            self.shop = Shop.open(shutil.copyfile(self.stocked, self.folder / "shop.db"))
         else:
-            self.shop = Shop.open(emptied(self.database).where)
-            stock_shop(self.shop, self.folder, *OPENING)
+            assert self.stocked.clean()
+            self.shop = Shop.open(self.stocked.url)
         self.taken = 0
         self.open: list[str] = []
         self.gone: list[str] = []
@@ -226,10 +222,9 @@ def test_jobs_in_any_order_keep_the_books_good(database: Database, tmp_path: Pat
     class Here(Jobs):
         pass
 
-    Here.database, Here.template = database, Path(database.where)
-    if database.kind == "sqlite":
-        with Shop.open(database.where) as shop:
-            stock_shop(shop, tmp_path, *OPENING)
+    with Shop.open(database.where) as shop:
+        stock_shop(shop, tmp_path, *OPENING)
+    Here.stocked = Path(database.where) if database.kind == "sqlite" else CleanedDatabase(database.where)
     run_state_machine_as_test(
         Here,
         settings=settings(

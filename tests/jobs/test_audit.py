@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -26,7 +25,7 @@ from stockroom.store.ledger import Entry, append, begin_job, reverse
 from stockroom.store.proof import CHECKS
 from stockroom.store.tags import next_tags
 from stockroom.store.types import Base
-from tests.databases import KINDS, Database, count_statements, plain_engine
+from tests.databases import Database, count_statements, plain_engine
 from tests.small_shop import STAMP, write_small_shop
 
 P1, T1, K1 = (make_tag(letter, 1) for letter in "PTK")
@@ -132,19 +131,6 @@ def _write_holds(tx: Tx) -> None:
         tx.execute(insert(t.Reservation), {**hold, **who})
     for holding_id, reserved in ((1, 900), (3, 2_000), (5, 8)):
         tx.execute(update(t.Holding).where(t.Holding.id == holding_id).values(reserved=reserved))
-
-
-@pytest.fixture(params=KINDS)
-def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Database]:
-    """A shop of its own for each test: emptying its tables would not undo what is done to them here."""
-    if request.param == "sqlite":
-        path = tmp_path / "shop.db"
-        shutil.copyfile(request.getfixturevalue("sqlite_template"), path)
-        yield Database("sqlite", str(path))
-    else:
-        template = request.getfixturevalue("postgresql_template")
-        with request.getfixturevalue("server").new_database(template) as url:
-            yield Database("postgresql", url)
 
 
 @pytest.fixture

@@ -12,11 +12,10 @@ from pathlib import Path
 
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
-from sqlalchemy import text
 
 from stockroom.store.database import Shop
-from stockroom.store.types import Base
-from tests.databases import Database, plain_engine
+from tests.cleaned_database import CleanedDatabase
+from tests.databases import Database
 from tests.jobs.order_rules import OrderRules
 from tests.jobs.stock_rules import StockRules
 from tests.shops import PLENTY, bin_of, roll, stock_shop
@@ -63,12 +62,10 @@ def _reopened(database: Database, folder: Path) -> Callable[[], tuple[Shop, Shop
 
         return copied
 
+    stocked = CleanedDatabase(database.where)
+
     def restored() -> tuple[Shop, Shop]:
-        names = ", ".join(f'"{table.name}"' for table in Base.metadata.sorted_tables)
-        with plain_engine(database).begin() as connection:
-            connection.execute(text(f"TRUNCATE {names} RESTART IDENTITY CASCADE"))
-        shops = Shop.open(database.where), Shop.open(database.where)
-        stock_shop(shops[0], folder, *STOCK)
-        return shops
+        assert stocked.clean()
+        return Shop.open(database.where), Shop.open(database.where)
 
     return restored
