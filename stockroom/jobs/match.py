@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from stockroom.domain.beside import BEST_FIRST
 from stockroom.domain.catalogue import BY_LENGTH, Cloth, Colour, Reading
 from stockroom.domain.colour_difference import USUAL_FACTORS
 from stockroom.domain.matching import Judged, Match, judge_readings
@@ -155,12 +156,20 @@ def of_colour(shop: Shop, tx: Tx, colour: Colour) -> Matched:
     desk = MatchDesk(shop, tx)
     items = [code for code, one in desk.catalogue.items.items() if one.colour == colour.code and one.cloth]
     desk.look_at(items)
-    found = [desk.candidates(code, []) for code in items]
+    found = sorted((desk.candidates(code, []) for code in items), key=_best_of)
     lacking = [one.title for one in found if not one.rolls]
     said = f"Nothing is free of {listed(lacking)}." if lacking else ""
     if colour.master is None:
         said = f"{colour.name} has no master reading, so its lots are for the eye. {said}".strip()
     return Matched(f"colour {colour.name}", colour.code, tuple(one for one in found if one.rolls), said)
+
+
+def _best_of(found: Candidates) -> tuple[int, float]:
+    """By the best of its rolls; what has none comes last."""
+    best = found.rolls[0] if found.rolls else None
+    if best is None:
+        return len(BEST_FIRST), 0.0
+    return BEST_FIRST.index(Match(best.words)), float("inf") if best.dE00 is None else best.dE00
 
 
 def match_scanned(shop: Shop, tag: str) -> Matched:

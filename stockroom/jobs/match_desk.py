@@ -100,6 +100,8 @@ class Candidates:
     other_cloths: tuple[str, ...] = ()
     """What else of this colour is seen beside it, which no number judges: sentences."""
     master: Shade | None = None
+    lots: tuple[str, ...] = ()
+    """The lots that they are held against; none: the master."""
 
 
 class MatchDesk:
@@ -176,6 +178,7 @@ class MatchDesk:
             tuple(told),
             asks_for(code, ask.lot, ask.to_see[0]) if ask else "",
             master=None if master is None else shade_of(master),
+            lots=tuple(lots),
         )
 
     def _beside(self, code: str, lots: Sequence[str]) -> Callable[[str], Beside]:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from stockroom.screens.counting import CountJobs
     from stockroom.screens.fetching import PickJobs
     from stockroom.screens.leaving_over import LeftOverJobs
+    from stockroom.screens.matching import MatchJobs
     from stockroom.screens.ordering import OrderJobs
     from stockroom.screens.receiving import GoodsJobs
     from stockroom.screens.running_low import LowJobs
@@ -61,6 +62,7 @@ class Jobs:
     counting: CountJobs
     undoing: UndoJobs
     running_low: LowJobs
+    matching: MatchJobs
     retag: Callable[[str, str, Stamp], Retagged]
     """A tag, and what became of it."""
     printing: Callable[[Sequence[Paper], Stamp, int], Printed]

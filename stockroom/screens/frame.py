@@ -429,7 +429,11 @@ class Frame(Screen[None]):
 
     def action_open_page(self, page: str) -> None:
         """Go to a page that shows the same for whatever order: the bundles, goods in."""
-        self.errands.in_turn(lambda: self.go(Place(page)))
+        self.errands.in_turn(lambda: self.go(Place(page, self._about() if page == "match" else ())))
+
+    def _about(self) -> tuple[str, ...]:
+        """What the trimmer's page is asked about: what is shown here, or else what it was asked last."""
+        return self._shown.to_match() or self.page_at(Place("match")).named
 
     def action_pack(self) -> None:
         """Go to the packing list of the order that is shown here, or else to the one that was shown last."""

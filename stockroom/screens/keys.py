@@ -5,10 +5,12 @@ from __future__ import annotations
 from stockroom.screens.help_page import HelpPage
 from stockroom.screens.key_line import Key
 from stockroom.screens.page import Page
+from stockroom.screens.rail_page import RailPage
 from stockroom.screens.stock_pages import keys_in_help, keys_in_line
 
 HELP = Key("F1", "Help", "help", "this page; so does ? where nothing is typed")
 RAIL = Key("F2", "Rail", "rail", "the orders in hand")
+RAIL_HERE = Key("F2", "", "", "read the orders in hand again, from wherever one is")
 FILTER = Key("F3", "Filter", "filter", "narrow the list by words; so does / where nothing is typed")
 BENCH = Key("F6", "Bench", "open_page('bench')", "the bundles in the sewing room: where each is, and who has it")
 PACK = Key("F7", "Pack", "pack", "the packing list of the order")
@@ -31,6 +33,7 @@ def keys_of(page: Page) -> tuple[Key, ...]:
         return (HELP, RAIL, PICK, BENCH, PACK, BACK, QUIT)
     middle = (FILTER,) if page.rows is not None else ()
     papers = (PRINT,) if page.prints else ()
-    stock = (*keys_in_line(), keys_in_help()) if page.LISTS_STOCK_PAGES or page.OF_STOCK else ()
+    stock = (*keys_in_line(page.id or ""), keys_in_help()) if page.LISTS_STOCK_PAGES or page.OF_STOCK else ()
     orders = (ORDERS,) if page.OF_STOCK else (PICK, BENCH, PACK)
-    return (HELP, RAIL, *middle, *orders, BACK, QUIT, *papers, *page.KEYS, *stock, WHO, AGAIN, *MOVING)
+    rail = RAIL_HERE if isinstance(page, RailPage) else RAIL
+    return (HELP, rail, *middle, *orders, BACK, QUIT, *papers, *page.KEYS, *stock, WHO, AGAIN, *MOVING)

@@ -8,6 +8,7 @@ from stockroom.screens.count_page import CountPage
 from stockroom.screens.desk import Desk
 from stockroom.screens.goods_page import GoodsInPage
 from stockroom.screens.low_page import LowPage
+from stockroom.screens.match_page import MatchPage
 from stockroom.screens.pack_page import PackPage
 from stockroom.screens.page import Page
 from stockroom.screens.pick_page import PickPage
@@ -33,4 +34,5 @@ def later_pages(desk: Desk) -> tuple[Page, ...]:
         SheetPage(desk, id="sheet"),
         UndoPage(desk, id="undo"),
         LowPage(desk, id="low"),
+        MatchPage(desk, id="match"),
     )

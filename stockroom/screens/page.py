@@ -149,6 +149,10 @@ class Page(Vertical):
         """The orders that the pick page or the pack page is to open for, when it is asked for from here."""
         return ()
 
+    def to_match(self) -> tuple[str, ...]:
+        """What the trimmer's page is to answer about, when it is asked for from here: an order, a roll's tag."""
+        return self.orders()[:1]
+
     def papers(self) -> tuple[Paper, ...]:
         """What can be printed from here, the likeliest first."""
         return ()

@@ -32,6 +32,8 @@ class Cell:
     text: str
     tone: str = ""
     """'', 'alarm', 'quiet' or 'strong': how it is drawn. The text must say the same without it."""
+    ground: str = ""
+    """'#rrggbb': what colour lies behind it, where that is what is shown; '' where it is as everywhere."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +69,16 @@ def spread(columns: Sequence[Column[Row]], width: int) -> tuple[tuple[Column[Row
             spare, shares = spare - extra, shares - column.grow
         widths.append(column.width + extra)
     return tuple(zip(seen, widths, strict=True))
+
+
+def _ink_on(ground: str) -> str:
+    """Black or white: what is read better on a colour.
+
+    >>> _ink_on("#ffe080"), _ink_on("#203060")
+    ('#000000', '#ffffff')
+    """
+    red, green, blue = (int(ground[at : at + 2], 16) for at in (1, 3, 5))
+    return "#000000" if 3 * red + 6 * green + blue > 1280 else "#ffffff"
 
 
 class RowList(ScrollView, Generic[Row], can_focus=False):
@@ -288,7 +300,10 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
             if number:
                 segments.append(Segment(" " * GAP, ground))
             cell = column.cell(row)
-            segments.append(Segment(fitted(plain(cell.text), room), self._toned(cell.tone, ground, highlighted)))
+            style = self._toned(cell.tone, ground, highlighted)
+            if cell.ground:
+                style += Style.parse(f"{_ink_on(cell.ground)} on {cell.ground}")
+            segments.append(Segment(fitted(plain(cell.text), room), style))
         return Strip(segments).adjust_cell_length(width, ground)
 
     def _toned(self, tone: str, ground: Style, highlighted: bool) -> Style:

@@ -37,21 +37,22 @@ STOCK_PAGES = (
     StockPage("racks", "f10", "F10", "Racks", ("racks",)),
     StockPage("counts", "ctrl+e", "^E", "Counts", ("counts",)),
     StockPage("undo", "ctrl+y", "^Y", "Undo", ("undo",)),
+    StockPage("match", "ctrl+d", "^D", "Match", ("match", "matching")),
     StockPage("low", "", "", "Low", ("low", "running low")),
 )
 """Every page of the stock, in the order of the key line."""
 
 
-def keys_in_line() -> tuple[Key, ...]:
-    """The keys of these pages one by one, for the key line."""
-    return tuple(one.key for one in STOCK_PAGES if one.pressed)
+def keys_in_line(shown: str) -> tuple[Key, ...]:
+    """The keys of these pages one by one, for the key line; that of the page that is shown leads nowhere else."""
+    return tuple(one.key for one in STOCK_PAGES if one.pressed and one.page != shown)
 
 
 def keys_in_help() -> Key:
     """The keys of these pages together, for the help page."""
     first, *others = STOCK_PAGES
     names = "; ".join(" ".join(filter(None, (one.shown, one.name.lower()))) for one in others)
-    return Key(first.shown, "", "", f"{first.name.lower()}; {names}; or type its name")
+    return Key(first.shown, "", "", f"{first.name.lower()}; {names}; or type it")
 
 
 def page_called(text: str) -> Place | None:

@@ -79,6 +79,10 @@ class TagPage(WorkPage):
     def panes(self) -> tuple[TextPane, ...]:
         return (self.query_one(TextPane),)
 
+    def to_match(self) -> tuple[str, ...]:
+        """A roll, or whatever of an order or a car has this tag."""
+        return self.named if self.shown and self.shown.tag[:1] in "ROCPTK" else ()
+
     def usual_papers(self) -> tuple[Paper, ...]:
         """Its tag again."""
         return of_shown(self.shown) if self.shown else ()

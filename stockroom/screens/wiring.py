@@ -24,6 +24,8 @@ from stockroom.jobs import (
     keep,
     left_over,
     low,
+    match,
+    match_order,
     move,
     pack,
     parts,
@@ -40,6 +42,7 @@ from stockroom.jobs import (
     spoil,
     undo,
     use,
+    verdict,
 )
 from stockroom.jobs.begun_sheets import BegunSheets
 from stockroom.jobs.changes import latest
@@ -55,6 +58,7 @@ from stockroom.screens.calls import Jobs
 from stockroom.screens.counting import CountJobs
 from stockroom.screens.fetching import PickJobs
 from stockroom.screens.leaving_over import LeftOverJobs
+from stockroom.screens.matching import MatchJobs
 from stockroom.screens.ordering import OrderJobs
 from stockroom.screens.receiving import GoodsJobs
 from stockroom.screens.running_low import LowJobs
@@ -100,6 +104,7 @@ def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
         counting=_counting(shop, zone),
         undoing=_undoing(shop),
         running_low=_running_low(shop),
+        matching=_matching(shop),
         retag=partial(retag.retag, shop),
         printing=printing,
         begun_sheets=lambda: begun.words,
@@ -232,4 +237,12 @@ def _running_low(shop: Shop) -> LowJobs:
         expiring=partial(expiring.expiring, shop),
         low=partial(low.low, shop),
         not_wanted=partial(low.not_wanted, shop),
+    )
+
+
+def _matching(shop: Shop) -> MatchJobs:
+    return MatchJobs(
+        named=partial(match_order.match_named, shop),
+        rolls=partial(match.match_rolls, shop),
+        verdict=partial(verdict.give_verdict, shop),
     )

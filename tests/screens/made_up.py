@@ -20,6 +20,7 @@ from stockroom.screens.calls import Jobs
 from stockroom.screens.counting import CountJobs
 from stockroom.screens.fetching import PickJobs
 from stockroom.screens.leaving_over import LeftOverJobs
+from stockroom.screens.matching import MatchJobs
 from stockroom.screens.ordering import OrderJobs
 from stockroom.screens.receiving import GoodsJobs
 from stockroom.screens.running_low import LowJobs
@@ -267,6 +268,7 @@ NO_ORDERING = OrderJobs(
 
 NO_RACKS = RackJobs(*(_not_made_up for _ in fields(RackJobs)))
 NO_COUNTING = CountJobs(*(_not_made_up for _ in fields(CountJobs)))
+NO_MATCHING = MatchJobs(*(_not_made_up for _ in fields(MatchJobs)))
 NO_LEFT_OVER = LeftOverJobs(*(_not_made_up for _ in fields(LeftOverJobs)))
 
 
@@ -289,5 +291,6 @@ def jobs(
         "Lindow Trim", lambda: TODAY, rail, ticket, show, lambda: NOW, latest, picking or MadeUpWalk().jobs,
         bench or MadeUpBench().jobs, packing or MadeUpPacking().jobs,
         ordering or NO_ORDERING, NO_LEFT_OVER, goods or MadeUpGoods().jobs, NO_RACKS, NO_COUNTING,
-        undoing or MadeUpUndo().jobs, running_low or MadeUpLow().jobs, made_up_retag, printing or MadeUpPrinting(),
+        undoing or MadeUpUndo().jobs, running_low or MadeUpLow().jobs, NO_MATCHING, made_up_retag,
+        printing or MadeUpPrinting(),
     )  # fmt: skip
