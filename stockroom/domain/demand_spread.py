@@ -1,7 +1,8 @@
 """How the demand of a stretch of time is distributed, for many items at once: by its mean and its variance.
 
-- Lumps, for what is used seldom: so many uses (as counts are), each of a size that is gamma. It knows that most
-  stretches have no use at all, and that a use is a whole one.
+- Lumps, for what is used seldom: each week used or not, by chance, and a size at a time that is gamma. It knows that
+  most stretches have no use at all, and that a use is a whole one. What is not known for certain (the chance, the
+  lead time) is one thing or the other there, with the same spread: then a longer stretch is the shorter and more.
 - Counts, for what is used most weeks: negative binomial where the variance is above the mean, Poisson where it is the
   mean, binomial where it is below. One family in three parts, each the limit of the next: H. H. Panjer, ASTIN Bulletin
   12 (1981), from memory.
@@ -19,15 +20,15 @@ average: E max(demand − stock, 0). Stocks are whole numbers, an item each.
 >>> one = lambda figure: np.array([float(figure)])
 >>> Counts(one(2), one(2)).over(one(1)).round(4)  # Poisson: 1 − 3 e⁻²
 array([0.594])
->>> Lumps(Counts(one(0.2), one(0.2)), one(3), one(0), one(0)).over(one(2)).round(4)  # any use at all: 1 − e⁻⁰·²
-array([0.1813])
->>> Normal(one(50), one(64)).short(one(50)).round(4)  # 8 / √(2π)
+>>> Lumps(one(2.5), one(0.2), one(3), one(0), one(0)).over(one(2)).round(4)  # any use at all: 1 − 0.8² · 0.9
+array([0.424])
+>>> Normal(one(50), one(64), one(0)).short(one(50)).round(4)  # 8 / √(2π)
 array([3.1915])
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, Protocol
 
@@ -109,9 +110,11 @@ class Counts:
 
 @dataclass(frozen=True, slots=True)
 class Lumps:
-    """So many uses, each of a size: the uses as `Counts`, the sizes gamma."""
+    """In each week used or not, by chance; and a gamma size at a time. A part of a week has that part of the chance."""
 
-    uses: Counts
+    weeks: Floats
+    chance: Floats
+    """Of use in a week."""
     size: Floats
     """Mean of one use."""
     size_variance: Floats
@@ -120,15 +123,15 @@ class Lumps:
 
     def over(self, stock: Floats) -> Floats:
         """The chance that demand is more than the stock."""
-        return self._sum(lambda some, so_many: self._above(some, so_many, stock + self.half, 0.0))
+        return self._sum(lambda some, uses: self._above(some, uses, stock + self.half, 0.0))
 
     def short(self, stock: Floats) -> Floats:
         """What demand is above the stock, on average."""
         import numpy as np
 
-        def one(some: NDArray[np.intp], so_many: float) -> Floats:
-            mean = so_many * self.size[some] * self._above(some, so_many, stock, 1.0)
-            return np.asarray(mean - stock[some] * self._above(some, so_many, stock, 0.0), dtype=float)
+        def one(some: NDArray[np.intp], uses: float) -> Floats:
+            mean = uses * self.size[some] * self._above(some, uses, stock, 1.0)
+            return np.asarray(mean - stock[some] * self._above(some, uses, stock, 0.0), dtype=float)
 
         return np.maximum(self._sum(one), 0.0)
 
@@ -136,23 +139,59 @@ class Lumps:
         """The average over the number of uses of what `one` gives for some items at so many uses."""
         import numpy as np
 
-        total, so_many = np.zeros(len(self.size)), 1.0
-        reached = self.uses.reaches(np.ones(len(self.size)))
-        while True:
-            some = np.flatnonzero(reached > _NEVER)
-            if not len(some):
-                return total
-            further = self.uses.reaches(np.full(len(self.size), so_many + 1.0))
-            total[some] += np.maximum(reached - further, 0.0)[some] * one(some, so_many)
-            reached, so_many = further, so_many + 1.0
+        total, uses = np.zeros(len(self.size)), 1.0
+        reached = self._used(uses)
+        while (reached > _NEVER).any():
+            further = self._used(uses + 1.0)
+            some = np.flatnonzero(reached - further > _NEVER)
+            total[some] += (reached - further)[some] * one(some, uses)
+            reached, uses = further, uses + 1.0
+        return total
 
-    def _above(self, some: NDArray[np.intp], so_many: float, stock: Floats, larger: float) -> Floats:
+    def _used(self, uses: float) -> Floats:
+        """The chance of at least so many uses."""
+        import numpy as np
+
+        whole = np.floor(self.weeks)
+        part = (self.weeks - whole) * self.chance
+        return (1.0 - part) * _at_least(uses, whole, self.chance) + part * _at_least(uses - 1.0, whole, self.chance)
+
+    def _above(self, some: NDArray[np.intp], uses: float, stock: Floats, larger: float) -> Floats:
         """The chance that so many uses are above the stock; the shape of their gamma so much larger."""
         import numpy as np
         from scipy.special import gammaincc
 
         m, v = self.size[some], np.maximum(self.size_variance[some], (_LIKE_EQUAL * self.size[some]) ** 2)
-        return np.asarray(gammaincc(so_many * m**2 / v + larger, stock[some] * m / v), dtype=float)
+        return np.asarray(gammaincc(uses * m**2 / v + larger, stock[some] * m / v), dtype=float)
+
+
+def _at_least(uses: float, weeks: Floats, chance: Floats) -> Floats:
+    """The chance of at least so many uses in whole weeks: binomial."""
+    import numpy as np
+    from scipy.special import betainc
+
+    if uses <= 0:
+        return np.ones(len(weeks))
+    return np.where(uses <= weeks, betainc(uses, np.maximum(weeks - uses + 1.0, 1.0), chance), 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Mixed:
+    """One or another of several, with the same chance each: what is not known for certain."""
+
+    parts: Sequence[Spread]
+
+    def over(self, stock: Floats) -> Floats:
+        """The chance that demand is more than the stock."""
+        import numpy as np
+
+        return np.asarray(sum(part.over(stock) for part in self.parts) / len(self.parts), dtype=float)
+
+    def short(self, stock: Floats) -> Floats:
+        """What demand is above the stock, on average."""
+        import numpy as np
+
+        return np.asarray(sum(part.short(stock) for part in self.parts) / len(self.parts), dtype=float)
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,13 +226,15 @@ class Normal:
 
     mean: Floats
     variance: Floats
+    half: Floats
+    """A half where demand is whole counts, which normal smooths over; 0 for lengths."""
 
     def over(self, stock: Floats) -> Floats:
         """The chance that demand is more than the stock."""
         import numpy as np
         from scipy.special import ndtr
 
-        return np.asarray(ndtr((self.mean - stock) / self._sd()), dtype=float)
+        return np.asarray(ndtr((self.mean - stock - self.half) / self._sd()), dtype=float)
 
     def short(self, stock: Floats) -> Floats:
         """What demand is above the stock, on average: σ (φ(z) − z (1 − Φ(z)))."""

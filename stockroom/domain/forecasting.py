@@ -119,7 +119,7 @@ def forecast(histories: Sequence[UseHistory], last: Week) -> tuple[Forecast, ...
     if not any(history.weekly for history in histories):
         return tuple(Forecast(history.item, history.by_length, "none", "no use") for history in histories)
     table = UseTable.of(histories)
-    index, chance = seasons(table.use, table.known, last)
+    index, chance = seasons(table.use, table.on_books, last)
     seasonal = chance < CHANCE
     reasons = [_reason(*figures) for figures in zip(*_lists(table.weeks, table.uses, table.silent), strict=True)]
     methods = _methods(table, seasonal, reasons)

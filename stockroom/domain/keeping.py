@@ -125,9 +125,10 @@ def _keep(asked: Sequence[Asked], family: Family, measure: Measure, week: Week) 
 
     forecasts = [one.forecast for one in asked]
     leads = np.array([one.lead_time.days / 7 for one in asked])
-    lead_variance = np.array([(one.lead_time.spread_days / 7) ** 2 for one in asked])
-    whole = Stretch.of(forecasts, leads + 1.0, lead_variance, week)
-    before = Stretch.of(forecasts, leads, lead_variance, week)
+    # A lead time is never negative: it cannot spread by more than itself for long.
+    lead_spreads = np.array([min(one.lead_time.spread_days, one.lead_time.days) / 7 for one in asked])
+    whole = Stretch.of(forecasts, leads + 1.0, lead_spreads, week)
+    before = Stretch.of(forecasts, leads, lead_spreads, week)
     allowed = np.array([1.0 - one.target.per_mille / 1000.0 for one in asked])
 
     def missed(stock: Floats) -> Floats:
@@ -159,5 +160,5 @@ def _unmet(whole: Stretch, before: Stretch, stock: Floats) -> Floats:
 def _name(family: Family, mean: float, variance: float) -> str:
     """What the distribution is called."""
     if family == "lumps":
-        return "a number of uses, each of a gamma size"
+        return "use by chance in each week, with a gamma size"
     return count_name(mean, variance) if family == "counts" else family

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from stockroom.domain.season import YEAR_WEEKS
 from stockroom.domain.smoothing import Smoothed, croston_rate, gains, intervals, smooth, squared_errors
-from stockroom.domain.use_table import UseTable, after_first
+from stockroom.domain.use_table import UseTable, after_first, column_sums
 
 if TYPE_CHECKING:
     import numpy as np
@@ -63,9 +63,9 @@ def smoothed(table: UseTable, loads: Floats | None) -> Rate:
     done = smooth(table.use, gains(table.known, alpha, loads), loads)
     load = 1.0 if loads is None else loads
     judged = after_first(table.known, 1)
-    squares = (judged * (table.use - load * done.before) ** 2).sum(axis=0)
+    squares = column_sums(judged * (table.use - load * done.before) ** 2)
     # A forecast misses by the spread of the use and by its own: the former alone is wanted here.
-    share = (judged * load * (1.0 + load * done.weight_before)).sum(axis=0)
+    share = column_sums(judged * load * (1.0 + load * done.weight_before))
     variance = squares / np.maximum(share, 1e-9)
     variance = variance * _from_few(judged.sum(axis=0) - 1.0, variance / np.maximum(done.level, 1e-9) ** 2)
     seldom = np.zeros((5, len(alpha)))

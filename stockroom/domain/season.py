@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from stockroom.domain.use_table import column_sums
 from stockroom.domain.weeks import Week
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ YEAR_WEEKS = PERIODS * PERIOD_WEEKS
 CHANCE = 0.001
 LEAST_INDEX = 0.02
 """A season never rules a use out altogether."""
-LEAST_CELLS = PERIODS
+LEAST_CELLS = 3 * YEARS
 """With use in fewer of the 39 periods than this nothing can be told."""
 
 
@@ -48,8 +49,9 @@ def period_of(week: Week) -> int:
 def seasons(use: Floats, known: Flags, last: Week) -> tuple[Floats, Floats]:
     """The indices, 13 × items (all 1 where there is no season), and the chance of each item's F.
 
-    `use` and `known` are weeks × items, the last row is the week `last`; unknown weeks hold 0. An item that is not
-    known for three years, but for less than half of any period, has no season and a chance of 1.
+    `use` and `known` are weeks × items, the last row is the week `last`; unknown weeks hold 0. Weeks before the first
+    use count as known here: else what is used in summer alone would lose the winter before. An item that is not used
+    in each of the three years, or is known for less than half of any period, has no season and a chance of 1.
     """
     import numpy as np
     from scipy.special import fdtrc
@@ -62,12 +64,15 @@ def seasons(use: Floats, known: Flags, last: Week) -> tuple[Floats, Floats]:
     so_many = np.add.reduceat(known[recent][order].astype(float), starts, axis=0)
     average = np.add.reduceat(use[recent][order], starts, axis=0) / np.maximum(so_many, 1.0)
     roots = np.sqrt(average).reshape(YEARS, PERIODS, items)
-    by_year, by_period, grand = roots.mean(axis=1), roots.mean(axis=0), roots.mean(axis=(0, 1))
-    between = YEARS * ((by_period - grand) ** 2).sum(axis=0)
-    left = ((roots - by_year[:, None, :] - by_period[None, :, :] + grand) ** 2).sum(axis=(0, 1))
+    by_year = column_sums(roots.swapaxes(0, 1)) / PERIODS
+    by_period = column_sums(roots) / YEARS
+    grand = column_sums(by_year) / YEARS
+    between = YEARS * column_sums((by_period - grand) ** 2)
+    left = column_sums(column_sums((roots - by_year[:, None, :] - by_period[None, :, :] + grand) ** 2))
     freedom, freedom_left = PERIODS - 1, (PERIODS - 1) * (YEARS - 1)
     ratio = (between / freedom) / np.maximum(left / freedom_left, 1e-12 + 1e-9 * grand**2)
     tellable = (so_many >= PERIOD_WEEKS / 2).all(axis=0) & ((average > 0).sum(axis=0) >= LEAST_CELLS)
+    tellable &= (by_year > 0).all(axis=0)
     chance = np.where(tellable, fdtrc(freedom, freedom_left, ratio), 1.0)
     return np.where(chance < CHANCE, _indices(average, ratio), 1.0), chance
 
@@ -86,8 +91,8 @@ def _indices(average: Floats, ratio: Floats) -> Floats:
     import numpy as np
 
     by_year = average.reshape(YEARS, PERIODS, -1)
-    whole = by_year.mean(axis=1, keepdims=True)
-    shares = by_year.sum(axis=0) / np.maximum(whole.sum(axis=0), 1e-12)
+    in_all = column_sums(by_year)
+    shares = in_all / np.maximum(column_sums(in_all) / PERIODS, 1e-12)
     drawn_in = 1.0 + (shares - 1.0) * (1.0 - 1.0 / np.maximum(ratio, 1.0))
     floored = np.maximum(drawn_in, LEAST_INDEX)
-    return np.asarray(floored / floored.mean(axis=0), dtype=float)
+    return np.asarray(floored * PERIODS / column_sums(floored), dtype=float)

@@ -3,8 +3,8 @@
     mean      weekly use · T
     variance  σ² · T  +  how uncertain the weekly average is · T²  +  (weekly use)² · variance of T
 
-T is in usual weeks: a season makes more or less of a week. The second part grows with the square because all weeks of
-the stretch are forecast by the same average.
+T is in usual weeks: a season makes more or less of a week (what is used seldom has none). The second part grows with
+the square because all weeks of the stretch are forecast by the same average.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from stockroom.domain.demand_spread import Counts, Family, Gamma, Lumps, Normal, Spread, steady_family
+from stockroom.domain.demand_spread import Counts, Family, Gamma, Lumps, Mixed, Normal, Spread, steady_family
 from stockroom.domain.forecasting import Forecast
 from stockroom.domain.weeks import Week
 
@@ -33,33 +33,54 @@ class Stretch:
     spread: Spread
 
     @classmethod
-    def of(cls, forecasts: Sequence[Forecast], weeks: Floats, variance_of_weeks: Floats, week: Week) -> Stretch:
-        """So many weeks from `week` on. Every forecast is of the family of the first."""
+    def of(cls, forecasts: Sequence[Forecast], weeks: Floats, spread_weeks: Floats, week: Week) -> Stretch:
+        """So many weeks from `week` on, with their standard deviation, which is less than they.
+
+        Every forecast is of the family of the first, and all are by length or none.
+        """
         import numpy as np
 
         usual = np.array([_usual_weeks(*pair, week) for pair in zip(forecasts, weeks.tolist(), strict=True)])
         part = {name: np.array([getattr(one, name) for one in forecasts]) for name in _PARTS}
-        over_weeks = part["level_variance"] * usual**2 + part["weekly"] ** 2 * variance_of_weeks
+        over_weeks = part["level_variance"] * usual**2 + part["weekly"] ** 2 * spread_weeks**2
         mean, variance = part["weekly"] * usual, part["variance"] * usual + over_weeks
-        family = family_of(forecasts[0])
-        if family == "lumps":
-            return cls._lumps(part, usual, variance_of_weeks, forecasts[0].by_length)
-        if family == "counts":
-            return cls(mean, variance, Counts(mean, variance))
-        return cls(mean, variance, Gamma(mean, variance) if family == "gamma" else Normal(mean, variance))
+        half = np.full(len(mean), 0.0 if forecasts[0].by_length else 0.5)
+        return cls(mean, variance, _spread(family_of(forecasts[0]), mean, variance, half, part, weeks, spread_weeks))
 
-    @classmethod
-    def _lumps(cls, part: dict[str, Floats], usual: Floats, variance_of_weeks: Floats, by_length: bool) -> Stretch:
-        import numpy as np
 
-        chance, size = part["chance"], part["size"]
-        mean = chance * usual
-        shared = part["chance_variance"] * usual**2 + chance**2 * variance_of_weeks
-        uses = Counts(mean, chance * (1.0 - chance) * usual + shared)
-        # The size is uncertain for all uses alike: the more of them, the more that matters.
-        each = part["size_variance"] + part["size_level_variance"] * (1.0 + mean)
-        half = np.full(len(size), 0.0 if by_length else 0.5)
-        return cls(mean * size, mean * each + uses.variance * size**2, Lumps(uses, size, each, half))
+def _spread(
+    family: Family,
+    mean: Floats,
+    variance: Floats,
+    half: Floats,
+    part: dict[str, Floats],
+    weeks: Floats,
+    spread_weeks: Floats,
+) -> Spread:
+    """How the demand is distributed."""
+    if family == "counts":
+        return Counts(mean, variance)
+    if family == "gamma":
+        return Gamma(mean, variance)
+    return Normal(mean, variance, half) if family == "normal" else _lumps(part, half, weeks, spread_weeks)
+
+
+def _lumps(part: dict[str, Floats], half: Floats, weeks: Floats, spread_weeks: Floats) -> Mixed:
+    """Uses by chance; the chance and the weeks each a little more or a little less, as far as they are uncertain."""
+    import numpy as np
+
+    chance, size = part["chance"], part["size"]
+    unsure = np.minimum(np.sqrt(part["chance_variance"]), np.minimum(chance, 1.0 - chance))
+    # Of a few uses together the size is more uncertain than of one, since its mean is.
+    of_one = part["size_variance"] + 2.0 * part["size_level_variance"]
+    stretches = [weeks - spread_weeks, weeks + spread_weeks] if spread_weeks.any() else [weeks]
+    return Mixed(
+        [
+            Lumps(so_many, either, size, of_one, half)
+            for so_many in stretches
+            for either in (chance - unsure, chance + unsure)
+        ]
+    )
 
 
 _PARTS = ("weekly", "variance", "level_variance", "chance", "chance_variance", "size", "size_variance",

@@ -21,8 +21,9 @@ class UseTable:
     """Weeks × items, the last week below, or an item each. Weeks that are not known hold 0 in `use`."""
 
     use: Floats
+    on_books: Flags
     known: Flags
-    """On the books, from the week of the first use on."""
+    """On the books, and not before the week of the first use."""
     used: Flags
     weeks: Floats
     """How many are known."""
@@ -49,19 +50,30 @@ class UseTable:
         use, returned, dropped = _matrix(histories)
         used = use > 0
         since_first = np.logical_or.accumulate(used, axis=0)
-        known = since_first & ~np.isnan(use)
+        on_books = ~np.isnan(use)
+        known = since_first & on_books
         use = np.where(known, use, 0.0)
         weeks, uses = known.sum(axis=0, dtype=float), used.sum(axis=0, dtype=float)
         gaps = since_first.sum(axis=0, dtype=float) - weeks
         size = use.sum(axis=0) / np.maximum(uses, 1.0)
-        spread = (np.where(used, use - size, 0.0) ** 2).sum(axis=0) / np.maximum(uses - 1.0, 1.0)
+        spread = column_sums(np.where(used, use - size, 0.0) ** 2) / np.maximum(uses - 1.0, 1.0)
         silent = (known & ~np.logical_or.accumulate(used[::-1], axis=0)[::-1]).sum(axis=0, dtype=float)
         adi, cv2 = weeks / np.maximum(uses, 1.0), spread / np.maximum(size, 1.0) ** 2
-        return cls(use, known, used, weeks, gaps, uses, silent, returned, dropped, adi, cv2, spread)
+        return cls(use, on_books, known, used, weeks, gaps, uses, silent, returned, dropped, adi, cv2, spread)
 
     def only(self, items: Flags) -> UseTable:
         """The same of some items."""
         return UseTable(*(getattr(self, part)[..., items] for part in self.__slots__))
+
+
+def column_sums(rows: Floats) -> Floats:
+    """The sum of all rows, row by row: NumPy's own adds up one column in another order than the same among others."""
+    import numpy as np
+
+    total = np.zeros(rows.shape[1:])
+    for row in rows:
+        total += row
+    return total
 
 
 def running_sum(rows: Floats | Flags) -> Floats:
