@@ -84,6 +84,8 @@ class Proposal:
     """A few words."""
     steps: tuple[str, ...]
     """The whole working, a sentence a step."""
+    basis: str = ""
+    """Where a forecast is asked for: by what it is forecast, or why it is not; a few words."""
     ready: tuple[tuple[Week, int], ...] = ()
     """Made here: how much must be ready in which week."""
 
@@ -149,6 +151,7 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Rec
         urgency=urgency,
         why=why_words(standing, lack, action),
         steps=steps,
+        basis=outlook.words,
         ready=made_by_week(lack, priced.quantity, item.batch, week) if made else (),
     )
     return Reckoned(standing, lack, rows, proposal, steps)

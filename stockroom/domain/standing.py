@@ -64,6 +64,8 @@ class Standing:
     discontinued: bool = False
     low: str = ""
     """That somebody at the shelf says it runs out: 'low-stock tag scanned by HM on 2026-11-20'."""
+    worth_minor: int = 0
+    """What is held of it is worth, at what was paid, in the shop's currency."""
     held_for: tuple[HeldFor, ...] = ()
     """Of `reserved`, what orders in hand are known to hold, by the week they are wanted in."""
 

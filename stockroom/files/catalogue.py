@@ -167,7 +167,7 @@ def group(row: Row, border: Border) -> ItemGroup:
         target_of=cast(TargetOf, cells.one_of("target_of", get_args(TargetOf)))
         if cells.given("target_of")
         else usual.target_of,
-        target_permille=round(10 * cells.decimal("target", 0.1, 99.9))
+        target_permille=round(10 * cells.decimal("target", 50, 99.9))
         if cells.given("target")
         else usual.target_permille,
     )

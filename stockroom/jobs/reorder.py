@@ -10,13 +10,16 @@ from collections.abc import Iterable
 from datetime import date
 
 from stockroom.domain.catalogue import Supplier
+from stockroom.domain.idle import Idle, idle
+from stockroom.domain.outlook import outlooks
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.reorder import Proposal, Reckoned, faults, to_hurry
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.weekly_run import Run, run_week
 from stockroom.domain.weeks import Week
 from stockroom.jobs.reorder_inputs import RunInputs, digest_of, gather, packed
-from stockroom.jobs.reorder_report import LineWeek, ReorderLine, ReorderReport, SupplierLines
+from stockroom.jobs.reorder_remarks import books_remarks
+from stockroom.jobs.reorder_report import ReorderLine, ReorderReport, SupplierLines, line_weeks
 from stockroom.store.database import Shop
 from stockroom.store.runs import keep_run, kept_run
 
@@ -32,16 +35,14 @@ def reorder(shop: Shop, week: str | None, today: date, stamp: Stamp) -> ReorderR
     The report hangs on the week and on what the shop holds, needs, has on order and used; not on `today` or the
     `stamp`, which says who made it first. Raises `Refusal` for a week there is not, and for a shop without its facts.
     """
-    run = Week.of(today) if week is None else Week.parse(week)
-    if abs(run.year - today.year) > MOST_YEARS_OFF:
-        raise Refusal(f"Week {run} is more than {MOST_YEARS_OFF} years away. Write it as {Week.of(today)}.")
+    run = week_meant(week, today)
     with shop.read() as tx:
         inputs = gather(shop, tx, run)
         text = inputs.text()
         digest = digest_of(text)
         kept = kept_run(tx, str(run), digest)
     if kept is None:
-        kept = _report(inputs, digest, _reckoned(inputs)).to_dict()
+        kept = _report(inputs, digest, reckoned(inputs)).to_dict()
         with shop.write() as tx:
             # Somebody may have made the same run between reading and writing.
             earlier = kept_run(tx, str(run), digest)
@@ -50,8 +51,18 @@ def reorder(shop: Shop, week: str | None, today: date, stamp: Stamp) -> ReorderR
     return ReorderReport.from_dict(kept)
 
 
-def _reckoned(inputs: RunInputs) -> Run:
-    return run_week(inputs.standings, inputs.made_from, {}, inputs.week)
+def week_meant(week: str | None, today: date) -> Week:
+    """The week that is named, or the one `today` is in. Raises `Refusal` for a week there is not."""
+    run = Week.of(today) if week is None else Week.parse(week)
+    if abs(run.year - today.year) > MOST_YEARS_OFF:
+        raise Refusal(f"Week {run} is more than {MOST_YEARS_OFF} years away. Write it as {Week.of(today)}.")
+    return run
+
+
+def reckoned(inputs: RunInputs) -> Run:
+    """Every item reckoned through."""
+    known = outlooks(inputs.standings, inputs.groups, inputs.past, inputs.last_orders, inputs.week)
+    return run_week(inputs.standings, inputs.made_from, known, inputs.week)
 
 
 def _report(inputs: RunInputs, digest: str, run: Run) -> ReorderReport:
@@ -61,7 +72,7 @@ def _report(inputs: RunInputs, digest: str, run: Run) -> ReorderReport:
     for one in run.reckoned:
         suppliers.update({offer.supplier.code: offer.supplier for offer in one.standing.offers})
         if one.proposal is not None:
-            used = inputs.used.get(one.proposal.item, ())
+            used = inputs.past.used.get(one.proposal.item, ())
             lines.append((one.proposal, _line(one, one.proposal, used[-PICTURED_WEEKS:])))
     bought: dict[str, list[ReorderLine]] = {}
     for proposal, line in lines:
@@ -77,7 +88,20 @@ def _report(inputs: RunInputs, digest: str, run: Run) -> ReorderReport:
         faults=(*(fault for one in inputs.standings for fault in faults(one)), *run.faults, *inputs.unread),
         hurry=tuple(sentence for one in inputs.standings for sentence in to_hurry(one, week)),
         waiting=inputs.waiting,
+        books=books_remarks(inputs.past.silent(), inputs.set_back, week),
+        idle=_idle(inputs),
+        currency=inputs.about.currency,
     )
+
+
+def _idle(inputs: RunInputs) -> tuple[Idle, ...]:
+    """What lies idle, what is worth most first."""
+    silent = inputs.past.silent()
+    found = (
+        idle(one, inputs.past.weekly(one.item.code, silent), inputs.past.last_came.get(one.item.code))
+        for one in inputs.standings
+    )
+    return tuple(sorted(filter(None, found), key=lambda one: (not one.dead, -one.worth_minor, one.item)))
 
 
 def _supplier_lines(supplier: Supplier, lines: Iterable[ReorderLine]) -> SupplierLines:
@@ -91,6 +115,7 @@ def _line(one: Reckoned, proposal: Proposal, used: tuple[int, ...]) -> ReorderLi
     return ReorderLine(
         action=proposal.action,
         method=proposal.method,
+        basis=proposal.basis,
         item=proposal.item,
         title=proposal.title,
         by_length=proposal.by_length,
@@ -106,9 +131,7 @@ def _line(one: Reckoned, proposal: Proposal, used: tuple[int, ...]) -> ReorderLi
         why=proposal.why,
         steps=proposal.steps,
         weekly_use=used,
-        weeks=tuple(
-            LineWeek(str(row.week or ""), row.needed, row.coming, row.left, row.net, row.expected) for row in one.rows
-        ),
+        weeks=line_weeks(one.rows),
     )
 
 

@@ -16,7 +16,10 @@ from typing import Any
 
 from stockroom.domain.about import About
 from stockroom.domain.book_bills import bills_of_book
+from stockroom.domain.catalogue import ItemGroup
+from stockroom.domain.last_buy import LastOrder
 from stockroom.domain.made_from import MadeFrom
+from stockroom.domain.outlook import HISTORY_WEEKS, Past
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.standing import Standing
 from stockroom.domain.weeks import Week
@@ -24,8 +27,11 @@ from stockroom.domain.wording import quoted
 from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.store.about import read_about
 from stockroom.store.books import books
-from stockroom.store.buying import read_standings, read_wantings, weekly_use
+from stockroom.store.buying import read_standings, read_wantings
+from stockroom.store.catalogue import read_groups
 from stockroom.store.database import Shop, Tx
+from stockroom.store.last_orders import standing_notices
+from stockroom.store.weekly_use import clock_set_back, lead_days, weekly_use
 
 FORM = 4
 """Form of the inputs and of the kept report; a program that writes another form makes the run anew."""
@@ -41,8 +47,12 @@ class RunInputs:
     """In the order of codes."""
     made_from: Mapping[str, MadeFrom]
     """Item made here → what it is made of."""
-    used: Mapping[str, tuple[int, ...]]
-    """Item → its use in each week before, the oldest first."""
+    groups: Mapping[str, ItemGroup]
+    past: Past
+    last_orders: Mapping[str, LastOrder]
+    """Item → its supplier's notice."""
+    set_back: tuple[tuple[date, date], ...]
+    """Where a clock was set back: the day before, the day after."""
     waiting: int
     """Requirements that hang on an answer."""
     unread: tuple[str, ...]
@@ -54,7 +64,7 @@ class RunInputs:
         return json.dumps(told, sort_keys=True, separators=(",", ":"), default=_plain)
 
 
-_TOLD = ("about", "standings", "made_from", "used", "waiting", "unread")
+_TOLD = ("about", "standings", "made_from", "groups", "past", "last_orders", "set_back", "waiting", "unread")
 
 
 def gather(shop: Shop, tx: Tx, week: Week) -> RunInputs:
@@ -69,10 +79,18 @@ def gather(shop: Shop, tx: Tx, week: Week) -> RunInputs:
         about=about,
         standings=read_standings(tx, wantings),
         made_from=made_from,
-        used=weekly_use(tx, week, about.time_zone),
+        groups=read_groups(tx),
+        past=_past(tx, week, about.time_zone),
+        last_orders={one.item: LastOrder(one.until, one.weeks, one.note) for one in standing_notices(tx)},
+        set_back=clock_set_back(tx),
         waiting=wantings.waiting,
         unread=unread,
     )
+
+
+def _past(tx: Tx, week: Week, time_zone: str) -> Past:
+    found = weekly_use(tx, week, time_zone, HISTORY_WEEKS)
+    return Past(found.by_item, found.moves, found.last_came, lead_days(tx, time_zone))
 
 
 def digest_of(text: str) -> str:

@@ -10,10 +10,15 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any, cast
 
+from stockroom.domain.idle import Idle
+from stockroom.domain.net_need import WeekRow
 from stockroom.domain.quantities import minor_digits, show_length, show_money
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.reorder import Action, Method, Urgency
 from stockroom.domain.wording import literal
+
+IDLE_SHOWN = 10
+"""So many of what lies idle stand on the report for people; all are in its JSON."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +46,8 @@ class ReorderLine:
     action: Action
     method: Method
     """What it goes by."""
+    basis: str
+    """Where a forecast is asked for: by what it is forecast, or why it is not; a few words."""
     item: str
     title: str
     by_length: bool
@@ -67,7 +74,7 @@ class ReorderLine:
 
     def shown(self, quantity: int) -> str:
         """A quantity of it, for people."""
-        return show_length(quantity) if self.by_length else str(quantity)
+        return _amount(quantity, self.by_length)
 
     @property
     def cost(self) -> str:
@@ -128,6 +135,12 @@ class ReorderReport:
     """Purchases that are past their day, a sentence each."""
     waiting: int
     """Requirements that hang on an answer: nothing is bought for them."""
+    books: tuple[str, ...]
+    """What is wrong with the history: weeks that nobody wrote down, clocks set back. A sentence each."""
+    idle: tuple[Idle, ...]
+    """What lies idle: dead first, then what is worth most."""
+    currency: str
+    """Of what idle stock is worth."""
 
     def to_dict(self) -> dict[str, Any]:
         """As JSON values. `from_dict` gives the same report back."""
@@ -140,8 +153,9 @@ class ReorderReport:
             SupplierLines(**{**supplier, "lines": _lines_back(supplier["lines"])}) for supplier in kept["suppliers"]
         )
         made, unsold = _lines_back(kept["to_make"]), _lines_back(kept["unsold"])
-        told = {name: tuple(kept[name]) for name in ("faults", "hurry")}
-        facts = {"suppliers": suppliers, "to_make": made, "unsold": unsold, **told}
+        told = {name: tuple(kept[name]) for name in ("faults", "hurry", "books")}
+        lying = tuple(Idle(**one) for one in kept["idle"])
+        facts = {"suppliers": suppliers, "to_make": made, "unsold": unsold, "idle": lying, **told}
         return cls(**{**kept, **facts})
 
     def groups(self) -> tuple[tuple[str, str, tuple[ReorderLine, ...]], ...]:
@@ -153,10 +167,19 @@ class ReorderReport:
 
     def remarks(self) -> tuple[str, ...]:
         """What holds for the whole report: sentences."""
+        rest = (*self.hurry, *self.faults, *self.books)
         if not self.waiting:
-            return (*self.hurry, *self.faults)
+            return rest
         hang = f"{self.waiting} requirement hangs" if self.waiting == 1 else f"{self.waiting} requirements hang"
-        return (f"{hang} on an answer that is not given yet: nothing is bought for that.", *self.hurry, *self.faults)
+        return (f"{hang} on an answer that is not given yet: nothing is bought for that.", *rest)
+
+    def idle_lines(self) -> tuple[str, ...]:
+        """What lies idle, for people, a line each."""
+        return tuple(
+            f"{'DEAD' if one.dead else 'excess'} {_amount(one.over, one.by_length)} of {one.item}, {one.title}; "
+            f"worth {show_money(one.worth_minor, self.currency)}; {one.why}"
+            for one in self.idle
+        )
 
     def lines(self) -> tuple[str, ...]:
         """The report for people, a line each, without the working."""
@@ -166,16 +189,27 @@ class ReorderReport:
             told += [f"  {literal(_told(line))}" for line in lines]
         if len(told) == 1:
             told.append("Nothing is to be bought or made this week.")
+        if self.idle:
+            told += ["", "Lies idle: use it up, sell it, or let it run out"]
+            told += [f"  {literal(line)}" for line in self.idle_lines()[:IDLE_SHOWN]]
+            more = len(self.idle) - IDLE_SHOWN
+            told += [f"  and {more} more: stockroom reorder --json lists them all"] if more > 0 else []
         remarks = self.remarks()
         return (*told, *(["", *map(literal, remarks)] if remarks else []))
 
-    def working(self, item: str) -> tuple[str, ...]:
-        """The whole working of one item's line. Raises `Refusal` where the report has none."""
+    def line(self, item: str) -> ReorderLine:
+        """One item's line, with its whole working. Raises `Refusal` where the report has none."""
         for _, _, lines in self.groups():
             for line in lines:
                 if line.item == item:
-                    return line.steps
+                    return line
         raise Refusal(f"The reorder report of {self.week} has no line for '{literal(item)}': there is enough of it.")
+
+    def summary(self) -> str:
+        """The report in one line: for a timer's log."""
+        lines = [line for _, _, some in self.groups() for line in some]
+        late, urgent = (sum(1 for line in lines if line.urgency == word) for word in ("late", "urgent"))
+        return f"{self.week}: {len(lines)} {'line' if len(lines) == 1 else 'lines'}, {late} late, {urgent} urgent."
 
     def csv(self) -> str:
         """The report as CSV, one line an item; a text that a spreadsheet would reckon with is made plain text."""
@@ -196,16 +230,26 @@ class ReorderReport:
                     cost,
                     line.currency,
                     line.latest_day or "",
+                    line.method,
                     _plain_cell(line.why),
                 ]
             )
         return out.getvalue()
 
 
+def _amount(quantity: int, by_length: bool) -> str:
+    return show_length(quantity) if by_length else str(quantity)
+
+
 _COLUMNS = (
     "week", "supplier", "action", "urgency", "item", "title", "quantity", "unit", "needed", "cost", "currency",
-    "latest_day", "why",
+    "latest_day", "method", "why",
 )  # fmt: skip
+
+
+def line_weeks(rows: Iterable[WeekRow]) -> tuple[LineWeek, ...]:
+    """The weeks of an item that was reckoned through, as a line has them."""
+    return tuple(LineWeek(str(row.week or ""), row.needed, row.coming, row.left, row.net, row.expected) for row in rows)
 
 
 def _lines_back(kept: Iterable[Mapping[str, Any]]) -> tuple[ReorderLine, ...]:
@@ -238,7 +282,8 @@ def by_day(line: ReorderLine) -> str:
 def _told(line: ReorderLine) -> str:
     mark = "" if line.urgency == "normal" else f"{line.urgency.upper()} "
     cost = line.cost if line.action == "buy" else ""
-    parts = (f"{line.shown(line.quantity)} of {line.item}, {line.title}", cost, by_day(line), line.why)
+    basis = line.basis or ("last buy" if line.method == "last buy" else "")
+    parts = (f"{line.shown(line.quantity)} of {line.item}, {line.title}", cost, by_day(line), line.why, basis)
     return mark + "; ".join(part for part in parts if part)
 
 

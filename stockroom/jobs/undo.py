@@ -166,6 +166,7 @@ def _ways() -> Mapping[str, WayBack]:
         change,
         inspect,
         keep,
+        last_order,
         low,
         pick,
         purchasing,
@@ -177,7 +178,10 @@ def _ways() -> Mapping[str, WayBack]:
         way_back,
     )
 
-    rooms = (way_back, change, inspect, keep, low, pick, purchasing, read_master, read_roll, receive, retag, verdict)
+    rooms = (
+        way_back, change, inspect, keep, last_order, low, pick, purchasing, read_master, read_roll, receive, retag,
+        verdict,
+    )  # fmt: skip
     return {name: way for room in rooms for name, way in room.WAYS_BACK.items()}
 
 

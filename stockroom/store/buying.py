@@ -1,4 +1,4 @@
-"""What a reorder run is reckoned from: how every item stands, what orders in hand still need, and past use by week.
+"""What a reorder run is reckoned from: how every item stands, and what orders in hand hold and still need.
 
 The number of statements does not grow with the stock or the orders.
 """
@@ -9,18 +9,16 @@ import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time
+from datetime import date
 from functools import lru_cache
-from zoneinfo import ZoneInfo
 
 from sqlalchemy import and_, case, func, not_, select, type_coerce
-from sqlalchemy.orm import aliased
 
 from stockroom.domain.catalogue import BY_LENGTH, Cloth, Item
 from stockroom.domain.made_from import laid_mm
 from stockroom.domain.offer import Offer
 from stockroom.domain.requirement import PanelShape
-from stockroom.domain.standing import Due, OpenNeed, Standing
+from stockroom.domain.standing import Due, HeldFor, OpenNeed, Standing
 from stockroom.domain.weeks import Week
 from stockroom.store import tables as t
 from stockroom.store.catalogue import read_cloths, read_items, read_suppliers, read_terms
@@ -28,8 +26,6 @@ from stockroom.store.database import Tx
 from stockroom.store.kept_shapes import given_back
 from stockroom.store.low_stock import standing_low
 from stockroom.store.types import Words
-
-_USED = ("cut", "issued", "scrapped")
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +63,7 @@ class _Shelf:
     quarantined: int = 0
     longest: int = 0
     """The most that is free on any one roll, reel or bin."""
+    worth_minor: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +82,7 @@ _Group = tuple[str, str, int | None, str]
 def read_standings(tx: Tx, wantings: Wantings) -> tuple[Standing, ...]:
     """How every item stands, in the order of codes; `wantings` as `read_wantings` gave them in the same transaction."""
     items, cloths, shelves = read_items(tx), read_cloths(tx), _shelves(tx)
-    dues, offers = _dues(tx), _offers(tx)
+    dues, offers, held_for = _dues(tx), _offers(tx), _held_for(tx)
     low = {one.item: f"low-stock tag scanned by {one.by} on {one.at:%Y-%m-%d}" for one in standing_low(tx)}
     needs = _needs(wantings.known, items, cloths, shelves, _shortages(tx))
     return tuple(
@@ -99,6 +96,8 @@ def read_standings(tx: Tx, wantings: Wantings) -> tuple[Standing, ...]:
             offers=tuple(offers[code]),
             discontinued=bool(item.cloth) and cloths[item.cloth].discontinued,
             low=low.get(code, ""),
+            worth_minor=shelves[code].worth_minor,
+            held_for=tuple(held_for[code]),
         )
         for code, item in items.items()
     )
@@ -127,31 +126,37 @@ def read_wantings(tx: Tx) -> Wantings:
     return Wantings(tuple(known), waiting)
 
 
-def weekly_use(tx: Tx, week: Week, time_zone: str, weeks: int = 26) -> dict[str, tuple[int, ...]]:
-    """Item code → what was cut, issued and scrapped in each of the `weeks` weeks before `week`, the oldest first.
+def _held_for(tx: Tx) -> defaultdict[str, list[HeldFor]]:
+    """What open orders hold and have not taken yet, by item and the week they are wanted in.
 
-    mm or count. Weeks are ISO weeks of the shop's local days. What was reversed is left out. Items with no use are too.
+    A planned cut counts for the earliest of the orders whose panels are on it.
     """
-    zone = ZoneInfo(time_zone)
-    starts = [_begins(week.following(number - weeks), zone) for number in range(weeks + 1)]
-    which = case(*((t.Movement.at < start, index) for index, start in enumerate(starts[1:])))
-    undone = aliased(t.Movement)
-    rows = tx.execute(
-        select(t.Holding.item, which.label("which_week"), -func.sum(t.Movement.quantity))
-        .join_from(t.Movement, t.Holding, t.Holding.id == t.Movement.holding_id)
-        .outerjoin(undone, undone.reverses_id == t.Movement.id)
-        .where(t.Movement.kind.in_(_USED), t.Movement.at >= starts[0], t.Movement.at < starts[-1], undone.id.is_(None))
-        .group_by(t.Holding.item, "which_week")
+    r, o, h, cut, panel = t.Requirement, t.CustomerOrder, t.Holding, t.PlannedCut, t.PlannedPanel
+    plain = (
+        select(r.item, o.wanted, func.sum(r.held - r.taken))
+        .join_from(r, o, o.id == r.order_id)
+        .where(o.state == "open", r.need != "panel", r.held > r.taken)
+        .group_by(r.item, o.wanted)
     )
-    used: defaultdict[str, list[int]] = defaultdict(lambda: [0] * weeks)
-    for item, index, quantity in rows:
-        used[item][index] = quantity
-    return {item: tuple(used[item]) for item in sorted(used)}
-
-
-def _begins(week: Week, zone: ZoneInfo) -> datetime:
-    """The instant a week begins in the shop."""
-    return datetime.combine(week.monday(), time(), zone).astimezone(UTC)
+    cuts = (
+        select(h.item.label("item"), (cut.to_mm - cut.from_mm).label("length"), func.min(o.wanted).label("wanted"))
+        .join_from(cut, h, h.id == cut.holding_id)
+        .join(panel, panel.cut_id == cut.id)
+        .join(r, r.id == panel.requirement_id)
+        .join(o, o.id == r.order_id)
+        .where(cut.state == "planned", o.state == "open")
+        .group_by(cut.id, h.item)
+        .subquery()
+    )
+    cloth = select(cuts.c.item, cuts.c.wanted, func.sum(cuts.c.length)).group_by(cuts.c.item, cuts.c.wanted)
+    by_week: defaultdict[tuple[str, Week | None], int] = defaultdict(int)
+    for query in (plain, cloth):
+        for item, wanted, quantity in tx.execute(query):
+            by_week[item, Week.of(wanted) if wanted else None] += quantity
+    held: defaultdict[str, list[HeldFor]] = defaultdict(list)
+    for item, week in sorted(by_week, key=lambda key: (key[0], key[1] is None, key[1] or Week(1, 1))):
+        held[item].append(HeldFor(week, by_week[item, week]))
+    return held
 
 
 def _waits(tx: Tx) -> tuple[set[int], set[tuple[int, str]]]:
@@ -178,6 +183,7 @@ def _shelves(tx: Tx) -> defaultdict[str, _Shelf]:
             func.sum(h.reserved),
             func.sum(case((usable, 0), else_=h.held)),
             func.max(case((usable, h.held - h.reserved), else_=0)),
+            func.sum(case((usable, h.value_minor), else_=0)),
         ).group_by(h.item)
     )
     shelves: defaultdict[str, _Shelf] = defaultdict(_Shelf)

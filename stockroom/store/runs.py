@@ -3,13 +3,46 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import insert, select
 
+from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.store.database import Tx, refusing
 from stockroom.store.tables import ReorderRun
+
+
+@dataclass(frozen=True, slots=True)
+class KeptRun:
+    """A run as it is kept."""
+
+    number: int
+    week: str
+    by: str
+    at: datetime
+    report: dict[str, Any]
+    inputs: str | None
+
+
+def kept_runs(tx: Tx) -> list[KeptRun]:
+    """Every run, the latest first, without what went in."""
+    run = ReorderRun
+    rows = tx.execute(select(run.id, run.week, run.by, run.at, run.report).order_by(run.id.desc()))
+    return [KeptRun(number, week, by, at, report, None) for number, week, by, at, report in rows]
+
+
+def run_by_number(tx: Tx, number: int) -> KeptRun:
+    """One run with what went in. Raises `Refusal` where there is none of that number."""
+    run = ReorderRun
+    row = tx.execute(
+        select(run.id, run.week, run.by, run.at, run.report, run.inputs).where(run.id == number)
+    ).one_or_none()
+    if row is None:
+        raise Refusal(f"There is no reorder run {number}. List them: stockroom reorder --runs.")
+    return KeptRun(*row)
 
 
 def kept_run(tx: Tx, week: str, digest: str) -> dict[str, Any] | None:

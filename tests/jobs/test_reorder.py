@@ -86,7 +86,7 @@ def test_a_hand_worked_week(shop: Shop) -> None:
     assert [one.code for one in report.suppliers] == ["mill", "stud"]
     assert [line.item for line in report.suppliers[0].lines] == [CARPET, BINDING], "the late line stands first"
     assert report.suppliers[0].carriage == "Carriage is paid from 500.00 GBP; 175.00 GBP to go."
-    assert report.working(SHELL)[-1] == "Nobody sells it: add terms."
+    assert report.line(SHELL).steps[-1] == "Nobody sells it: add terms."
     assert report.lines() == (
         "Reorder report of Lindow Trim, 2026-W48",
         "",
@@ -193,7 +193,7 @@ def test_no_such_week_and_no_such_line_are_refused(shop: Shop) -> None:
     with pytest.raises(Refusal, match="no week '2027-W53'"):
         run(shop, "2027-W53")
     with pytest.raises(Refusal, match="no line for 'felt/black'"):
-        run(shop).working("felt/black")
+        run(shop).line("felt/black")
 
 
 def test_an_empty_shop_is_refused(shop: Shop) -> None:

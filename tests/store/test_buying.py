@@ -11,12 +11,13 @@ from stockroom.domain.catalogue import PastMovement
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.standing import Due, OpenNeed, Standing
 from stockroom.domain.weeks import Week
-from stockroom.store.buying import read_standings, read_wantings, weekly_use
+from stockroom.store.buying import read_standings, read_wantings
 from stockroom.store.database import Shop
 from stockroom.store.history import write_history
 from stockroom.store.ledger import Entry, append, begin_job, reverse
 from stockroom.store.runs import keep_run, kept_run
 from stockroom.store.tables import Holding
+from stockroom.store.weekly_use import clock_set_back, lead_days, weekly_use
 from tests.databases import count_statements
 from tests.reorder_shop import BAG, BINDING, CARPET, STAMP, STUD, Ordering, Stocking, fill
 
@@ -161,11 +162,16 @@ def test_weekly_use_counts_local_weeks_and_leaves_out_what_was_reversed(shop: Sh
         moved(-9, datetime(2026, 11, 23, 12, 0, tzinfo=UTC))
         reverse(tx, job, STAMP, wrong)
     with shop.read() as tx:
-        used = weekly_use(tx, W48, "Europe/London")
+        used = weekly_use(tx, W48, "Europe/London", 26)
     expected = [0] * 26
     expected[26 - Week(2026, 40).until(W48)] = 3
-    expected[26 - Week(2026, 41).until(W48)] = 7
-    assert used == {STUD: tuple(expected)}
+    expected[26 - Week(2026, 41).until(W48)] = 5 + 2 - 4
+    moves = [0] * 26
+    moves[26 - Week(2026, 40).until(W48)] = 1
+    moves[26 - Week(2026, 41).until(W48)] = 3
+    assert used.by_item == {STUD: tuple(expected)}
+    assert used.moves == tuple(moves)
+    assert used.last_came == {}, "what the shop opened with has not come in"
 
 
 def test_statements_do_not_grow_with_the_orders(shop: Shop) -> None:
@@ -174,7 +180,9 @@ def test_statements_do_not_grow_with_the_orders(shop: Shop) -> None:
     def statements() -> int:
         with count_statements(shop) as sent, shop.read() as tx:
             read_standings(tx, read_wantings(tx))
-            weekly_use(tx, W48, "Europe/London")
+            weekly_use(tx, W48, "Europe/London", 156)
+            lead_days(tx, "Europe/London")
+            clock_set_back(tx)
         return sent.count
 
     before = statements()
