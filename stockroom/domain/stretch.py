@@ -70,7 +70,8 @@ def _lumps(part: dict[str, Floats], half: Floats, weeks: Floats, spread_weeks: F
     import numpy as np
 
     chance, size = part["chance"], part["size"]
-    unsure = np.minimum(np.sqrt(part["chance_variance"]), np.minimum(chance, 1.0 - chance))
+    # The true chance may as well be so many times larger as smaller than the one that was reckoned.
+    times = 1.0 + np.sqrt(part["chance_variance"]) / np.maximum(chance, 1e-9)
     # Of a few uses together the size is more uncertain than of one, since its mean is.
     of_one = part["size_variance"] + 2.0 * part["size_level_variance"]
     stretches = [weeks - spread_weeks, weeks + spread_weeks] if spread_weeks.any() else [weeks]
@@ -78,7 +79,7 @@ def _lumps(part: dict[str, Floats], half: Floats, weeks: Floats, spread_weeks: F
         [
             Lumps(so_many, either, size, of_one, half)
             for so_many in stretches
-            for either in (chance - unsure, chance + unsure)
+            for either in (chance / times, np.minimum(chance * times, 1.0))
         ]
     )
 
