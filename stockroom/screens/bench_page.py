@@ -100,13 +100,12 @@ class BenchPage(WorkPage):
     KEYS = (
         Key("^O", "Out or in", "page_key('^O')", "say where the highlighted bundle goes; so does Enter"),
         Key("^N", "Back in", "page_key('^N')", "the highlighted bundle is back at the bench"),
-        Key("^F", "Sewn", "page_key('^F')", "the panels of its pieces are sewn; so says a scan of the piece"),
+        Key("^F", "Sewn", "page_key('^F')", "the panels of its pieces are sewn together"),
         Key("^T", "Tie", "page_key('^T')", "tie the cut panels of an order"),
     )
     SCANNING = (
-        "Scan a bundle, then type the stage it goes to (its name or its number) and Enter;",
-        "Enter alone takes one that is out back in. One left over: its place in stock.",
-        "Scan a piece of several panels when it is sewn: it is one piece then.",
+        "Scan a bundle, then type its stage (name or number); Enter alone: back in.",
+        "Left over: its place in stock. Scan a piece of several panels: it is sewn.",
     )
 
     def __init__(self, desk: Desk, id: str) -> None:

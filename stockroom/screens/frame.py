@@ -280,7 +280,7 @@ class Frame(Screen[None]):
         failed: Callable[[Exception], None],
     ) -> None:
         """Call a job off the screen's thread, without taking away what is told above the scan line."""
-        self.errands.send(Errand(title, job, self._shown_by(done), failed))
+        self.errands.send(Errand(title, job, self._shown_by(done), self._unless_gone(failed)))
 
     def glance(
         self,
@@ -290,14 +290,23 @@ class Frame(Screen[None]):
         failed: Callable[[Exception], None],
     ) -> None:
         """The same, for what nobody has asked for: nothing that is pressed waits for it."""
-        self.errands.send(Errand(title, job, self._shown_by(done), failed, awaited=False))
+        self.errands.send(Errand(title, job, self._shown_by(done), self._unless_gone(failed), awaited=False))
 
     def _shown_by(self, done: Callable[[Answer], None]) -> Callable[[Answer], None]:
         def finished(answer: Answer) -> None:
             self._message.work_is_done()
             done(answer)
 
-        return finished
+        return self._unless_gone(finished)
+
+    def _unless_gone(self, act: Callable[[Answer], None]) -> Callable[[Answer], None]:
+        """Nothing is shown any more while the screen is taken down: its pages go before it hears of that itself."""
+
+        def acted(answer: Answer) -> None:
+            if self.query(f"#{self._place.page}"):
+                act(answer)
+
+        return acted
 
     def _open(self, text: str, opened_it: Callable[[], None] = lambda: None) -> None:
         """Open what a scanned or typed text names; then call `opened_it`."""

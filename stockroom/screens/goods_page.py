@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from textual import on
 from textual.app import ComposeResult
 
+from stockroom.domain.four_point import read_fault
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag, read_tag
+from stockroom.jobs.inspect import Inspected
 from stockroom.jobs.papers import Paper, tags_again
 from stockroom.jobs.purchasing import Expected
 from stockroom.jobs.receivable import Receivable, ToReceive
@@ -141,6 +143,8 @@ class GoodsInPage(WorkPage):
         self._table = ""
         """Tag of the roll or bin that came, or was scanned, last."""
         self._waiting: tuple[str, ...] = ()
+        self._met: dict[str, list[str]] = {}
+        """Tag of a roll → the faults that were met on it and are not booked yet, as they were typed."""
         """Orders that what came may serve."""
 
     def compose(self) -> ComposeResult:
@@ -511,20 +515,28 @@ class GoodsInPage(WorkPage):
             Question(f"{tag} is not to be used, because", "damp, wrong shade, a recall; Esc leaves it", because)
         )
 
-    def _ask_points(self, tag: str, met: Sequence[str] = ()) -> None:
-        """Look a roll over by the four-point system, fault after fault."""
+    def _ask_points(self, tag: str) -> None:
+        """Look a roll over by the four-point system, fault after fault. What was met stays until it is booked."""
+        met = self._met.setdefault(tag, [])
+
+        def booked(done: Inspected) -> tuple[str, ...]:
+            self._met.pop(tag, None)
+            return inspected_words(done)
 
         def fault(text: str) -> None:
+            if text == _NOT_THE_LAST:
+                del met[-1:]
+            elif text != _NO_MORE_FAULTS:
+                read_fault(text)
+                met.append(text)
             if text != _NO_MORE_FAULTS:
-                self._ask_points(tag, (*met, text))
+                self._ask_points(tag)
                 return
             inspect = self.desk.jobs.goods.inspect
-            self.change(
-                f"Looking {tag} over", lambda stamp: inspect(tag, met, stamp), inspected_words, inspected_papers
-            )
+            self.change(f"Looking {tag} over", lambda stamp: inspect(tag, tuple(met), stamp), booked, inspected_papers)
 
         self.desk.tell(f"Four-point inspection of {tag}, from the inner end. Met: {'; '.join(met) or 'nothing yet'}.")
-        hint = "at:length:what, such as 2.4 m:5 in:slub; Enter if that is all"
+        hint = "at:length:what, as 2.4 m:5 in:slub; - drops the last; Enter if that is all"
         self.desk.ask(Question("Fault", hint, fault, _NO_MORE_FAULTS))
 
     def _ask_close(self) -> None:
@@ -547,6 +559,8 @@ class GoodsInPage(WorkPage):
 
 _GO_ON = "go on"
 _NO_MORE_FAULTS = "no more"
+_NOT_THE_LAST = "-"
+"""The answer that takes the last fault off the list again."""
 
 
 def _is_yes(text: str) -> bool:

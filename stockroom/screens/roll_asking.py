@@ -52,10 +52,16 @@ def ask_flaw(page: WorkPage, tag: str) -> None:
 
             def what(words: str) -> None:
                 mark = page.desk.jobs.picking.mark_flaw
+
+                def told(done: RollPutRight) -> tuple[str, ...]:
+                    where = f"from {show_length(from_mm)} to {show_length(to_mm)}"
+                    first, *short = roll_words(done)
+                    return (f"The flaw on {tag}, {where}, is written down: {words}. {first}", *short)
+
                 page.change(
                     f"Writing down a flaw on {tag}",
                     lambda stamp: mark(tag, from_mm, to_mm, words, stamp),
-                    roll_words,
+                    told,
                     lambda done, _: (Paper("claim", (done.tag,)),),
                 )
 

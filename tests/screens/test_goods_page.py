@@ -216,7 +216,12 @@ async def test_what_came_is_measured_looked_over_set_apart_and_put_away_and_a_pu
         await press(pilot, "ctrl+p", "enter")
         assert (tmp_path / "paper" / f"claim-{tag}.pdf").exists()
         await press(pilot, "ctrl+f", *entered("2 m", "2.1 m", "a slub"))
-        await press(pilot, "ctrl+o", *entered("8 m:1 in:knot", "2.4 m:5 in:slub", ""))
+        assert f"The flaw on {tag}, from 2.00 m to 2.10 m, is written down: a slub." in shows(pilot, "#message")
+        await press(pilot, "ctrl+o", *entered("8 m:1 in:knot", "8 metres in, a knot"))
+        assert asked(pilot) == "Fault", "what is none is refused, and what was met before it stays"
+        await press(pilot, *["backspace"] * 19, *entered("99 m:2 in:hole", ""))
+        assert "lies beyond the 24.50 m" in shows(pilot, "#message")
+        await press(pilot, "ctrl+o", *entered("-", "2.4 m:5 in:slub", ""))
         assert "3 points on 24.50 m" in shows(pilot, "#message")
         await press(pilot, "ctrl+k", *entered("wrong shade"))
         assert "may not be used: wrong shade" in shows(pilot, "#message")
