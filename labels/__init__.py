@@ -5,6 +5,8 @@ ReportLab, python-barcode and the font are loaded by the first page that is draw
 
 from labels.claim import claim_pdf
 from labels.claiming import ClaimPaper, Flaw, ShortLength
+from labels.drift_report import drift_pdf
+from labels.drifting import DriftLot, DriftPaper
 from labels.errors import PaperError
 from labels.fitting import FittingPiece, FittingSheet, FittingStep
 from labels.fitting_sheet import fitting_sheet_pdf
@@ -23,6 +25,8 @@ __all__ = [
     "BundleTag",
     "ClaimPaper",
     "CutPanel",
+    "DriftLot",
+    "DriftPaper",
     "FittingPiece",
     "FittingSheet",
     "FittingStep",
@@ -49,6 +53,7 @@ __all__ = [
     "SwatchTag",
     "Tag",
     "claim_pdf",
+    "drift_pdf",
     "fitting_sheet_pdf",
     "load_sheet",
     "packing_list_pdf",

@@ -139,6 +139,18 @@ class Paper:
         y_pt = self._height_pt - at_mm * PT_A_MM
         self._canvas.line(x_mm * PT_A_MM, y_pt, end_mm * PT_A_MM, y_pt)
 
+    def line(self, points_mm: Sequence[tuple[float, float]], line_pt: float, dashes: Sequence[float] = ()) -> None:
+        """A line from point to point; `dashes`: drawn and left out by turns, in points."""
+        canvas = self._canvas
+        path = canvas.beginPath()
+        for number, (x_mm, y_mm) in enumerate(points_mm):
+            go = path.moveTo if number == 0 else path.lineTo
+            go(x_mm * PT_A_MM, self._height_pt - y_mm * PT_A_MM)
+        canvas.setLineWidth(line_pt)
+        canvas.setDash(list(dashes))
+        canvas.drawPath(path, stroke=1, fill=0)
+        canvas.setDash([])
+
     def polygon(self, points_mm: Sequence[tuple[float, float]], line_pt: float, ink: Shade) -> None:
         """A closed outline, filled with `ink` and drawn in black."""
         canvas = self._canvas

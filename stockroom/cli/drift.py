@@ -38,7 +38,7 @@ def drift(name: NameArgument, as_of: AsOfOption = "", shop: ShopOption = None, a
     from stockroom.cli.drift_chart import picture
     from stockroom.jobs.drift import drift as look
 
-    day = _day(as_of)
+    day = day_said(as_of)
     with opened(shop) as here:
         found = look(here.shop, name, day)
     if as_json:
@@ -54,7 +54,8 @@ def drift(name: NameArgument, as_of: AsOfOption = "", shop: ShopOption = None, a
         say(line)
 
 
-def _day(text: str) -> date | None:
+def day_said(text: str) -> date | None:
+    """A day as it was typed; `None` where none was. Raises WrongCall for what is no day."""
     from stockroom.domain.arrival import read_day
     from stockroom.domain.refusal import Refusal
 

@@ -1,4 +1,4 @@
-"""Paper from the shell: pick lists, tags, fitting sheets, packing lists, claims, the reorder report."""
+"""Paper from the shell: pick lists, tags, fitting sheets, packing lists, claims, colour drift, the reorder report."""
 
 from __future__ import annotations
 
@@ -9,10 +9,11 @@ from typing import Annotated
 import typer
 
 from stockroom.cli.asked import ByOption, OrderArgument, ShopOption, WrongCall, opened
+from stockroom.cli.drift import AsOfOption, NameArgument, day_said
 from stockroom.domain.refusal import Refusal
 
 paper = typer.Typer(
-    help="Paper, as PDF, and to a printer with --printer: pick-list, tags, fitting, packing-list, claim, reorder.",
+    help="Paper, as PDF, and with --printer on paper: pick-list, tags, fitting, packing-list, claim, drift, reorder.",
     rich_markup_mode=None,
     no_args_is_help=True,
 )
@@ -384,6 +385,39 @@ def claim(
     with opened(shop) as here:
         data = make(here.shop, roll, here.stamp(by))
     write_paper(out or file_name("claim", roll), data, printer)
+
+
+@paper.command("drift")
+def drift(
+    name: NameArgument,
+    as_of: AsOfOption = "",
+    out: OutOption = None,
+    printer: PrinterOption = "",
+    shop: ShopOption = None,
+    by: ByOption = None,
+) -> None:
+    """How the dye lots of a colour drift from its master, for the supplier: a page for each cloth that was read.
+
+    With several cloths, --out names a folder that exists.
+
+    \b
+    Examples:
+      stockroom paper drift leathercloth/dark-blue
+      stockroom paper drift red --out .
+    """
+    from stockroom.jobs.drift_paper import drift_pages
+    from stockroom.jobs.printing import file_name
+
+    day = day_said(as_of)
+    with opened(shop) as here:
+        pages = drift_pages(here.shop, name, here.stamp(by), day)
+    if out is not None and len(pages) == 1 and not out.is_dir():
+        write_paper(out, next(iter(pages.values())), printer)
+        return
+    if out is not None and not out.is_dir():
+        raise Refusal(f"{name} has pages of {len(pages)} cloths: name a folder that exists for them, not {out}.")
+    for item, data in pages.items():
+        write_paper((out or Path()) / file_name("drift", item), data, printer)
 
 
 def add_to(app: typer.Typer) -> None:

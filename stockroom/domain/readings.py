@@ -11,7 +11,7 @@ from itertools import permutations
 from statistics import fmean
 
 from stockroom.domain.catalogue import Reading
-from stockroom.domain.colour_difference import delta_e00, why_not_compared
+from stockroom.domain.colour_difference import conditions, delta_e00, why_not_compared
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import quoted
 
@@ -116,6 +116,26 @@ def spread(readings: Sequence[Reading], factors: str) -> float:
     if len(readings) < 2:
         return 0.0
     return max(delta_e00(one, middle(readings), factors) for one in readings)
+
+
+def read_words(readings: Sequence[Reading], factors: str) -> str:
+    """What was read of a roll, in words: under each light the middle of its readings, how many, and their spread.
+
+    >>> read_words([Reading(38.2, 52.0, 31.0), Reading(38.4, 52.2, 31.0), Reading(60.0, 1.5, 0.0, "A")], "1:1:1")
+    "L* 38.3, a* 52.1, b* 31 under D65/10°, middle of 2, up to ΔE00 0.10 from it; L* 60, a* 1.5, b* 0 under A/10°"
+    """
+    by_light: dict[str, list[Reading]] = {}
+    for one in readings:
+        by_light.setdefault(conditions(one), []).append(one)
+    return "; ".join(_under(light, some, factors) for light, some in by_light.items())
+
+
+def _under(light: str, readings: Sequence[Reading], factors: str) -> str:
+    one = middle(readings)
+    said = f"L* {one.lightness:.4g}, a* {one.a:.4g}, b* {one.b:.4g} under {light}"
+    if len(readings) == 1:
+        return said
+    return f"{said}, middle of {len(readings)}, up to ΔE00 {spread(readings, factors):.2f} from it"
 
 
 def why_no_reading(reading: Reading) -> str:

@@ -10,6 +10,7 @@ from pathlib import Path
 from labels import Tag
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.claim_paper import claim
+from stockroom.jobs.drift_paper import drift_pages
 from stockroom.jobs.fitting_paper import fitting_sheets
 from stockroom.jobs.packing_paper import bundle_tags, kit_tags, packing_list
 from stockroom.jobs.papers import Paper
@@ -49,7 +50,7 @@ def make(
     labels: str = "",
     begins: Callable[[str], int] = first_label,
 ) -> list[MadePaper]:
-    """A paper of one order or one roll, or the tags that it names: one PDF, or one for each car.
+    """A paper of one order or one roll, or the tags that it names: one PDF, or one for each car or cloth.
 
     Tags go on `labels`, a sheet or roll by its measures (with '' on what suits them); `begins` gives the label at which
     they begin on a sheet of this name. Raises Refusal where it cannot be made.
@@ -66,6 +67,9 @@ def make(
     if paper.kind == "fitting":
         sheets = fitting_sheets(shop, name, stamp)
         return [MadePaper(file_name("fitting", name, car), pdf) for car, pdf in sheets.items()]
+    if paper.kind == "drift":
+        drifts = drift_pages(shop, name, stamp)
+        return [MadePaper(file_name("drift", item), pdf) for item, pdf in drifts.items()]
     if paper.kind in _TAGS:
         return [on_labels(file_name(paper.kind, name), _TAGS[paper.kind](shop, name))]
     pages: dict[str, Callable[[], bytes]] = {

@@ -23,6 +23,7 @@ TITLES = {
     "packing-list": "packing list",
     "part-tags": "tags of customer's parts",
     "claim": "claim on the supplier",
+    "drift": "colour drift",
     "low-tag": "low-stock tag",
     "tag": "tag",
 }
@@ -46,7 +47,7 @@ class Paper:
     kind: str
     """One of `TITLES`."""
     named: tuple[str, ...]
-    """What it is of: numbers of orders; tags, where its kind is 'tag' or 'claim'."""
+    """What it is of: numbers of orders; tags, where its kind is 'tag', 'claim' or 'drift'."""
 
     @property
     def title(self) -> str:
@@ -100,6 +101,11 @@ def of_packing(packing: PackingList) -> tuple[Paper, ...]:
 
 
 def of_shown(shown: Shown) -> tuple[Paper, ...]:
-    """What is printed of something that has a tag: its tag again; of a roll, a claim on its supplier too."""
+    """What is printed of something that has a tag: its tag again; of a roll, a claim on its supplier too.
+
+    Of a roll whose colour was read, the drift of its colour besides.
+    """
     is_roll = is_tag(shown.tag) and read_tag(shown.tag).kind == "R"
-    return (*tags_again(shown.tag), *((Paper("claim", (shown.tag,)),) if is_roll else ()))
+    claim = (Paper("claim", (shown.tag,)),) if is_roll else ()
+    read = (Paper("drift", (shown.tag,)),) if shown.is_read else ()
+    return (*tags_again(shown.tag), *claim, *read)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from stockroom.domain.changes import change_sentence
 from stockroom.domain.quantities import cloth_mass_g, show_length
+from stockroom.domain.readings import read_words
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import quoted
 from stockroom.jobs.amounts import show_amount
@@ -30,11 +31,13 @@ from stockroom.store import (
     orders,
     packing,
     pieces,
+    readings,
     sewing,
     swatches,
     tagged,
     waits,
 )
+from stockroom.store.about import factors_of
 from stockroom.store.database import Shop, Tx
 from stockroom.store.replaced_tags import scanned_tag
 from stockroom.store.tagged import TaggedHolding
@@ -56,6 +59,8 @@ class Shown:
     """Its latest movements, newest first; where a bundle has been."""
     order: str = ""
     """Number of the order it belongs to, if it belongs to one (a scan of it opens that ticket)."""
+    is_read: bool = False
+    """Whether it is a roll whose colour an instrument has read."""
     is_shelf_tag: bool = False
     """Whether a scan of it says that something runs out: it is the bin of a consumable."""
 
@@ -130,6 +135,8 @@ def _holding(tx: Tx, tag: str) -> Shown | None:
             ("Length", "measured" if held.measured else "as the supplier says"),
             ("Flaws", "; ".join(f"{show_length(a)} to {show_length(b)}: {what}" for a, b, what in held.flaws)),
         ]
+    read = readings.readings_of(tx, held.id) if held.kind == "roll" else []
+    facts += [("Colour reading", read_words(read, factors_of(tx)))] if read else []
     facts += _coming_words(tx, held)
     mass = holding_mass_g(held)
     facts += [
@@ -156,6 +163,7 @@ def _holding(tx: Tx, tag: str) -> Shown | None:
         tuple(fact for fact in facts if fact[1]),
         promises,
         movements,
+        is_read=bool(read),
         is_shelf_tag=held.item_kind == "consumable",
     )
 

@@ -1,10 +1,14 @@
 """Papers of the demo's world for the tests to draw."""
 
+from datetime import date
+
 from labels import (
     BinTag,
     BundleTag,
     ClaimPaper,
     CutPanel,
+    DriftLot,
+    DriftPaper,
     FittingPiece,
     FittingSheet,
     FittingStep,
@@ -187,6 +191,26 @@ PACKING = PackingListPaper(
     kits="1 × Full boot set",
     sent_incomplete="Sent incomplete: the customer cannot wait (IG).",
     owed=("Wheel arch cover, right (P004212P): panel side not cut yet.",),
+)
+DRIFT = DriftPaper(
+    shop="Lindow Trim",
+    title="Leathercloth, dark blue",
+    item="leathercloth/dark-blue",
+    supplier="Westing Coated Cloths",
+    master="L* 24.2, a* 2.6, b* -20.3 under D65/10°, of the colour",
+    matches_to=1.0,
+    eye_to=1.5,
+    how="CIEDE2000, kL:kC:kH 1:1:1",
+    printed="AB, 25 November 2026, 09:14",
+    lots=(
+        DriftLot("N2104", date(2026, 3, 4), 24.3, 2.5, -20.1, 0.1, -0.1, 0.2, 0.17, 1, 0.0, "matches"),
+        DriftLot("N2222", date(2026, 6, 20), 24.9, 2.4, -19.4, 0.7, -0.2, 0.9, 0.82, 3, 0.12, "matches"),
+        DriftLot("N2251", date(2026, 9, 23), 25.6, 2.2, -18.9, 1.4, -0.4, 1.4, 1.31, 2, 0.05, "by eye"),
+        DriftLot("N2270", date(2026, 11, 18), 26.6, 2.0, -18.2, 2.4, -0.6, 2.1, 2.08, 1, 0.0, "no match"),
+    ),
+    said="2 of 4 lots match the master. The latest, lot N2270, is lighter, greener and yellower than it.",
+    apart=("Roll R26N, lot N2270, in Q1 in quarantine: does not match lot N2222, ΔE00 up to 2.17.",),
+    left_out=("lot N2290, read once under A/10°: the master is under D65/10°.",),
 )
 CLAIM = ClaimPaper(
     shop="Lindow Trim",
