@@ -271,6 +271,8 @@ def reading(
         say_json(done)
         return
     say(done.sentence)
+    for sentence in () if colour else done.warnings:
+        say(f"! {sentence}")
 
 
 def add_to(app: typer.Typer) -> None:

@@ -222,6 +222,8 @@ def _say_received(done: Received) -> None:
         say(f"{one.tag}: {one.amount}, a new tag." if one.is_new else f"{one.tag}: {one.amount} more.")
     for waiting in done.waiting:
         say(f"Order {waiting.order} ({waiting.customer}) waits for such goods: {waiting.sentence}")
+    for hint in done.hints:
+        say(hint)
 
 
 def _reserved(here: Opened, done: Received, stamp: Stamp) -> list[str]:

@@ -12,6 +12,7 @@ from datetime import date, datetime
 from stockroom.domain.arrival import Arrival, ArrivalRead
 from stockroom.domain.catalogue import BY_LENGTH, Cloth, Item
 from stockroom.domain.lots import other_spellings
+from stockroom.domain.new_shade import SHADE_WARNINGS, NewShade, shade_warnings
 from stockroom.domain.quantities import show_length
 from stockroom.domain.wording import listed, quoted
 
@@ -28,11 +29,14 @@ QUESTIONS = {
     "length": "a length that is not likely",
     "new-lot": "a dye lot that is perhaps a known one in another spelling",
     "no-lot": "cloth without a dye lot",
+    **SHADE_WARNINGS,
     "other-item": "not what was bought",
     "over": "more than is due",
     "width": "a width that is not likely",
 }
 """What may be asked about, by the name it is confirmed with."""
+
+_KEPT = "Is it kept for use all the same, and not set apart in quarantine?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,12 +93,18 @@ def questions(
     before: Sequence[CameBefore],
     bought: Bought | None,
     today: date,
+    shade: NewShade | None = None,
 ) -> tuple[Question, ...]:
-    """What is asked before these goods are booked in, in the order of their names."""
+    """What is asked before these goods are booked in, in the order of their names.
+
+    Of the shade only where they came with a reading, and are to be used.
+    """
     asked = [*_about_lot(said.lot, goods), *_about_size(read, goods), *_about_day(read, today)]
     asked += _about_before(read, goods.item, before)
     if bought is not None:
         asked += _about_purchase(read, goods.item, bought)
+    if shade is not None and read.reading is not None and not said.quarantine:
+        asked += [Question(name, f"{words} {_KEPT}") for name, words in shade_warnings(shade)]
     return tuple(sorted(asked, key=lambda one: one.name))
 
 

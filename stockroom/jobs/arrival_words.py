@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from stockroom.domain.arrival import Arrival, ArrivalRead, worth_minor
 from stockroom.domain.arrival_questions import Bought, Goods
 from stockroom.domain.catalogue import BY_LENGTH
+from stockroom.domain.new_shade import NewShade
 from stockroom.domain.quantities import cloth_mass_g, show_length, show_money
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.printed import LIFT_LIMIT_G, LIFTING
@@ -23,6 +24,8 @@ class ArrivalKnown:
     goods: Goods
     currency: str
     """The shop's."""
+    shade: NewShade | None = None
+    """What is known of its shade, before it is booked."""
 
 
 @dataclass(frozen=True, slots=True)

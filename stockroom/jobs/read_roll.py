@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from stockroom.domain.readings import middle, read_bare, read_conditions, refuse
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.lookup import catalogue_of
+from stockroom.jobs.new_shade import new_shade, read_warnings
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.scanned import stock_scanned
 from stockroom.jobs.way_back import Undoing, WayBack
@@ -34,6 +36,8 @@ class RollRead:
     spread: float
     """How far the farthest of them is from their middle, as CIEDE2000, to 2 decimals."""
     sentence: str
+    warnings: tuple[str, ...] = ()
+    """That it does not match its master or what waits for it, and how it is set apart: sentences."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +47,8 @@ class ListRead:
     number_of_readings: int
     number_of_rolls: int
     sentence: str
+    warnings: tuple[str, ...] = ()
+    """As of one roll; each lot's once."""
 
 
 def read_roll(
@@ -64,7 +70,9 @@ def read_roll(
         ledger.keep_way_back(tx, job, "reading", {"ids": ids, "gone": f"The reading of {roll.tag} is gone."})
         alike = [one for one in readings.readings_of(tx, roll.id) if not why_not_compared(one, new)]
         apart = round(spread(alike, factors_of(tx)), 2)
-    return RollRead(roll.tag, new, middle(alike), len(alike), apart, _sentence(roll.tag, new, len(alike), apart))
+        warned = _warned(shop, tx, racks.lying_by_id(tx, [roll.id]))
+    said = _sentence(roll.tag, new, len(alike), apart)
+    return RollRead(roll.tag, new, middle(alike), len(alike), apart, said, warned)
 
 
 def read_list(shop: Shop, path: Path, under: tuple[str, str], stamp: Stamp, instrument: str = "") -> ListRead:
@@ -95,7 +103,16 @@ def read_list(shop: Shop, path: Path, under: tuple[str, str], stamp: Stamp, inst
         ids = readings.keep_readings(tx, found, stamp, instrument)
         gone = f"The readings that were loaded, {len(found)}, are gone."
         ledger.keep_way_back(tx, job, "reading", {"ids": ids, "gone": gone})
-    return ListRead(len(found), rolls, f"{path.name}: readings kept: {len(found)}, of rolls: {rolls}.")
+        warned = _warned(shop, tx, racks.lying_by_id(tx, sorted({holding_id for holding_id, _ in found})))
+    return ListRead(len(found), rolls, f"{path.name}: readings kept: {len(found)}, of rolls: {rolls}.", warned)
+
+
+def _warned(shop: Shop, tx: Tx, rolls: Sequence[Lying]) -> tuple[str, ...]:
+    """What is wrong with the shade of rolls that were read, of each lot once; nothing of what is set apart or gone."""
+    catalogue = catalogue_of(shop, tx)
+    by_lot = {(one.item, one.lot): one for one in reversed(rolls) if one.held and not one.quarantined_because}
+    told = (read_warnings(new_shade(tx, catalogue, item, lot), one.tag) for (item, lot), one in sorted(by_lot.items()))
+    return tuple(dict.fromkeys(sentence for sentences in told for sentence in sentences))
 
 
 def _roll_of(tx: Tx, tag: str) -> Lying:

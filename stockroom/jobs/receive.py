@@ -13,6 +13,8 @@ from datetime import date, datetime, time
 from stockroom.domain.arrival import Arrival, read_arrival, worth_minor
 from stockroom.domain.arrival_questions import QUESTIONS, Bought, CameBefore, Goods, Question, questions
 from stockroom.domain.catalogue import BY_LENGTH
+from stockroom.domain.new_shade import SHADE_WARNINGS
+from stockroom.domain.readings import refuse_swapped
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag
@@ -20,6 +22,7 @@ from stockroom.domain.wording import listed, quoted, unknown
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.arrival_words import Against, ArrivalKnown, cautions, lines, price_minor
 from stockroom.jobs.lookup import Catalogue, catalogue_of
+from stockroom.jobs.new_shade import SET_APART, new_shade, shade_hints
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.scanned import place_scanned
 from stockroom.jobs.way_back import Undoing, WayBack, put_rows_back, remember, reverse_all, why_rows_stay
@@ -105,6 +108,8 @@ class Received:
     cautions: tuple[str, ...]
     waiting: tuple[Waiting, ...]
     """Orders that these goods may serve now, the earliest wanted first. Reserve for them."""
+    hints: tuple[str, ...] = ()
+    """What there is to do about its shade: sentences. Nothing is to be answered."""
 
     @property
     def new_tags(self) -> tuple[str, ...]:
@@ -160,7 +165,14 @@ def receive(shop: Shop, said: Arrival, stamp: Stamp, sure: Collection[str] = ())
             lines=lines(one, against),
             cautions=cautions(one),
             waiting=tuple(Waiting(short.order, short.customer, short.wanted, short.sentence) for short in waiting),
+            hints=_hints(one),
         )
+
+
+def _hints(one: ArrivalKnown) -> tuple[str, ...]:
+    """What is to be looked at of a lot that is new, or was read as it came."""
+    is_new = one.said.lot not in one.goods.lots or one.read.reading is not None
+    return shade_hints(one.shade) if is_new and not one.said.quarantine else ()
 
 
 def _read(shop: Shop, tx: Tx, said: Arrival) -> ArrivalKnown:
@@ -186,11 +198,16 @@ def _read(shop: Shop, tx: Tx, said: Arrival) -> ArrivalKnown:
         delivery=" ".join(said.delivery.split()),
         quarantine=said.quarantine.strip(),
     )
+    read = read_arrival(trimmed, item, cloth, currency)
+    if read.reading is not None:
+        refuse_swapped(read.reading, stocked.masters.get(code))
+    new = () if read.reading is None else (read.reading,)
     return ArrivalKnown(
         trimmed,
-        read_arrival(trimmed, item, cloth, currency),
+        read,
         Goods(item, cloth, arrivals.lots_of(tx, code)),
         currency,
+        new_shade(tx, stocked, code, trimmed.lot, new) if cloth is not None else None,
     )
 
 
@@ -268,7 +285,8 @@ def _against(one: ArrivalKnown, bought_lines: Sequence[PurchaseLine]) -> Against
 
 
 def _asked(tx: Tx, one: ArrivalKnown, against: Against, stamp: Stamp) -> tuple[Question, ...]:
-    return questions(one.said, one.read, one.goods, _before(tx, one, stamp), against.bought, stamp.at.date())
+    before, today = _before(tx, one, stamp), stamp.at.date()
+    return questions(one.said, one.read, one.goods, before, against.bought, today, one.shade)
 
 
 def _before(tx: Tx, one: ArrivalKnown, stamp: Stamp) -> list[CameBefore]:
@@ -288,8 +306,13 @@ def _confirmed(asked: Sequence[Question], sure: Collection[str]) -> tuple[Questi
     open_ = [one for one in asked if one.name not in sure]
     if open_:
         names = " ".join(f"--sure {name}" for name in dict.fromkeys(one.name for one in open_))
+        apart = (
+            f'; or set it apart: --quarantine "{SET_APART}"'
+            if {one.name for one in open_} & set(SHADE_WARNINGS)
+            else ""
+        )
         raise Refusal(
-            f"Nothing was received yet. If it is so, confirm it ({names}); if not, put right what was typed.",
+            f"Nothing was received yet. If it is so, confirm it ({names}); if not, put right what was typed{apart}.",
             tuple(f"{one.name}: {one.sentence}" for one in open_),
         )
     return tuple(asked)

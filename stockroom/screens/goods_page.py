@@ -10,6 +10,7 @@ from textual import on
 from textual.app import ComposeResult
 
 from stockroom.domain.four_point import read_fault
+from stockroom.domain.new_shade import SHADE_WARNINGS
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag, read_tag
@@ -49,6 +50,7 @@ from stockroom.screens.receiving import (
     chosen_detail,
     details_of,
     next_step,
+    set_apart,
     step_of,
     without,
 )
@@ -379,8 +381,13 @@ class GoodsInPage(WorkPage):
         """Ask what the job asks, one thing after another; then whether it is to be booked."""
         self.show_text()
         question = next((one for one in back.questions if one.name not in delivery.confirmed), None)
+        of_shade = question is not None and question.name in SHADE_WARNINGS
 
         def sure(text: str) -> None:
+            if of_shade and text.strip().casefold() in ("q", "quarantine"):
+                self._delivery = set_apart(delivery)
+                self._go_on()
+                return
             said, start_at = start_of(text) if question is None else (text, 0)
             if not start_at and not _is_yes(said):
                 self._ask_detail()
@@ -397,7 +404,8 @@ class GoodsInPage(WorkPage):
             self.desk.ask(Question("Book it in", hint, sure, "yes"))
         else:
             self.desk.mention((f"{SIGN} {question.sentence}", "bold"))
-            hint = "yes confirms it; no puts right what was typed; Esc leaves it"
+            apart = "q sets it apart; " if of_shade else ""
+            hint = f"yes confirms it; {apart}no puts right what was typed; Esc leaves it"
             self.desk.ask(Question("Is it so", hint, sure))
 
     def _book(self, delivery: Delivery, start_at: int) -> None:

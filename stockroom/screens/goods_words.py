@@ -75,10 +75,10 @@ def received_words(done: Received) -> tuple[str, ...]:
     purchase = next((f" {words}" for words in done.lines if words.startswith("Purchase ")), "")
     first = f"Received {into}: {done.title}{lot}, in {done.place}.{purchase}"
     if not done.waiting:
-        return (first,)
+        return (first, *done.hints)
     orders = listed(f"{one.order} ({one.customer})" for one in done.waiting)
     waits = "waits" if len(done.waiting) == 1 else "wait"
-    return (first, f"{SIGN} Order {orders} {waits} for such goods. Ctrl and R holds it.")
+    return (first, f"{SIGN} Order {orders} {waits} for such goods. Ctrl and R holds it.", *done.hints)
 
 
 def received_papers(done: Received, _: object) -> tuple[Paper, ...]:

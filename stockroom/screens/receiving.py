@@ -20,6 +20,7 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import quoted
 from stockroom.jobs.inspect import Inspected
 from stockroom.jobs.move import MovedTo
+from stockroom.jobs.new_shade import SET_APART
 from stockroom.jobs.purchasing import Closed, Expected
 from stockroom.jobs.quarantine import Quarantined
 from stockroom.jobs.receivable import Receivable, ToReceive
@@ -202,6 +203,11 @@ def without(delivery: Delivery, name: str) -> Delivery:
     """The delivery as if that question had not been answered, to be asked anew."""
     said = replace(delivery.said, amounts=()) if name == "amounts" else delivery.said
     return Delivery(delivery.what, said, delivery.answered - {name})
+
+
+def set_apart(delivery: Delivery) -> Delivery:
+    """The delivery, to be booked into quarantine for its shade."""
+    return answered(delivery, "quarantine", SET_APART)
 
 
 def _anything(text: str, said: Arrival) -> None:

@@ -216,6 +216,41 @@ def still_short_of(tx: Tx, item: str) -> tuple[StillShort, ...]:
     return tuple(sorted(found.values(), key=lambda one: (one.wanted or date.max, one.order)))
 
 
+def lots_that_wait(tx: Tx, item: str) -> dict[str, set[str]]:
+    """Lots of an item that are held for, or went into, a matching group that is short of more → the orders short."""
+    s, o, q, line = t.Shortage, t.CustomerOrder, t.Requirement, t.OrderLine
+    lacking = (
+        select(line.car_id, q.group, o.number)
+        .join_from(q, line, (line.order_id == q.order_id) & (line.number == q.line))
+        .join(o, o.id == q.order_id)
+        .where(q.item == item, q.group != "", q.held < q.needed, o.state == "open")
+        .where(select(s.id).where(s.order_id == o.id, s.item == item).exists())
+        .distinct()
+        .subquery()
+    )
+    laid = select(t.PlannedPanel.requirement_id, t.PlannedCut.holding_id).join(
+        t.PlannedCut, t.PlannedCut.id == t.PlannedPanel.cut_id
+    )
+    held = laid.union(
+        select(t.Reservation.requirement_id, t.Reservation.holding_id), select(t.Pick.requirement_id, t.Pick.holding_id)
+    ).subquery()
+    h = t.Holding
+    rows = tx.execute(
+        select(h.lot, lacking.c.number)
+        .join_from(held, h, h.id == held.c.holding_id)
+        .join(q, q.id == held.c.requirement_id)
+        .join(o, o.id == q.order_id)
+        .join(line, (line.order_id == q.order_id) & (line.number == q.line))
+        .join(lacking, (lacking.c.car_id == line.car_id) & (lacking.c["group"] == q.group))
+        .where(h.item == item, q.item == item, o.state.not_in(("cancelled", "kept")))
+        .distinct()
+    )
+    found: dict[str, set[str]] = {}
+    for lot, number in rows:
+        found.setdefault(lot, set()).add(number)
+    return found
+
+
 def used_since(tx: Tx, job_id: int) -> tuple[int, str] | None:
     """Number and tag of a roll or bin of which less is free than this job brought in; `None`: all is still there."""
     r, h = t.Receipt, t.Holding
