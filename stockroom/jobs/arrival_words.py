@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from stockroom.domain.arrival import Arrival, ArrivalRead, worth_minor
 from stockroom.domain.arrival_questions import Bought, Goods
 from stockroom.domain.catalogue import BY_LENGTH
+from stockroom.domain.colour_difference import USUAL_FACTORS
 from stockroom.domain.new_shade import NewShade
 from stockroom.domain.quantities import cloth_mass_g, show_length, show_money
+from stockroom.domain.readings import read_words
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.printed import LIFT_LIMIT_G, LIFTING
 from stockroom.store.purchases import PurchaseLine
@@ -57,6 +59,8 @@ def lines(one: ArrivalKnown, against: Against) -> tuple[str, ...]:
     if by_length:
         told.append(f"Usable width {show_length(read.width_mm)}.")
         told.append("Measured here." if said.measured else "The length is the supplier's word until it is measured.")
+    if read.reading is not None:
+        told.append(f"Reading {read_words([read.reading], USUAL_FACTORS)}.")
     told += [f"Flaw from {show_length(one.from_mm)} to {show_length(one.to_mm)}: {one.what}." for one in read.flaws]
     told += [_purchase_words(one, against)] if against.purchase else []
     told.append(_worth_words(one, against))

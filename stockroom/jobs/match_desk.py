@@ -241,7 +241,9 @@ def asks_for(item: str, lot: str, other: str) -> str:
     """How an eye's verdict on two lots is written down; '' where one of them has no number to be known by."""
     if not lot or not other:
         return ""
-    return (
-        "Look at them side by side and write it down: "
-        f"stockroom verdict {item} '{other}' '{lot}' match|near|no-match --light daylight"
-    )
+    return f"Look at them side by side and write it down: {verdict_call(item, lot, other)}"
+
+
+def verdict_call(item: str, lot: str, other: str) -> str:
+    """What is typed in a shell to write down what an eye said of two lots."""
+    return f"stockroom verdict {item} '{other}' '{lot}' match|near|no-match --light daylight"

@@ -9,7 +9,7 @@ from stockroom.domain.matching import Judged, Lot, judge_lots
 from stockroom.domain.new_shade import NewShade, not_compared, shade_warnings, to_be_seen
 from stockroom.domain.shortage import lot_name
 from stockroom.jobs.lookup import Catalogue
-from stockroom.jobs.match_desk import asks_for
+from stockroom.jobs.match_desk import verdict_call
 from stockroom.store import arrivals, eye_verdicts, racks, readings
 from stockroom.store.about import factors_of
 from stockroom.store.database import Tx
@@ -64,10 +64,9 @@ def shade_hints(shade: NewShade | None) -> tuple[str, ...]:
     told = [not_compared(shade)]
     other = to_be_seen(shade)
     if other and shade.lot:
-        unread = f"Lot {shade.lot} was not read: check" if not shade.is_read else "Check"
-        told.append(
-            f"{unread} it by eye in daylight beside {lot_name(other)}. {asks_for(shade.item, shade.lot, other)}"
-        )
+        check = "Check" if shade.is_read else f"Lot {shade.lot} was not read: check"
+        said = verdict_call(shade.item, shade.lot, other)
+        told.append(f"{check} it by eye in daylight beside {lot_name(other)}, and write down what you saw: {said}")
     return tuple(filter(None, told))
 
 

@@ -404,8 +404,9 @@ class GoodsInPage(WorkPage):
             self.desk.ask(Question("Book it in", hint, sure, "yes"))
         else:
             self.desk.mention((f"{SIGN} {question.sentence}", "bold"))
-            apart = "q sets it apart; " if of_shade else ""
-            hint = f"yes confirms it; {apart}no puts right what was typed; Esc leaves it"
+            hint = "yes confirms it; no puts right what was typed; Esc leaves it"
+            if of_shade:
+                hint = "yes keeps it; q sets it apart; no puts it right; Esc leaves it"
             self.desk.ask(Question("Is it so", hint, sure))
 
     def _book(self, delivery: Delivery, start_at: int) -> None:

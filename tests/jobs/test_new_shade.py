@@ -79,7 +79,7 @@ def test_a_reading_that_is_wrong_is_asked_about_and_a_lot_without_one_never(fawn
 
 def test_what_is_to_be_looked_at_is_said_and_nothing_need_be_answered(fawns: Shop) -> None:
     (hint,) = receive(fawns, came(), LATER).hints
-    assert hint.startswith("Lot NEW was not read: check it by eye in daylight beside lot A. ")
+    assert hint.startswith("Lot NEW was not read: check it by eye in daylight beside lot A, and write down ")
     assert hint.endswith(f"stockroom verdict {HOOD} 'A' 'NEW' match|near|no-match --light daylight")
     assert receive(fawns, came(delivery="2"), LATER, {"again"}).hints == (), "it is not new any more"
     (other,) = receive(fawns, replace(came("ALIEN"), reading="63 4 17 A 10"), LATER).hints[:1]

@@ -14,6 +14,7 @@ from stockroom.jobs.audit import audit
 from stockroom.jobs.printing import Outlet
 from stockroom.jobs.purchasing import expected
 from stockroom.jobs.racks import Thing, where_is
+from stockroom.jobs.read_master import read_master
 from stockroom.jobs.reserve import reserve
 from stockroom.jobs.show import show
 from stockroom.jobs.take import take
@@ -175,6 +176,22 @@ async def test_more_than_is_due_a_wrong_item_and_a_wrong_place_are_asked_about_a
         assert due(goods_shop)["P-3", "stud"] == "40", "what was bought stays due"
         assert [one.amount for one in lying(goods_shop, "clip")] == ["25"]
     assert audit(goods_shop).faults == ()
+
+
+@in_a_loop
+async def test_a_shade_that_was_read_as_wrong_is_set_apart_by_one_letter(goods_shop: Shop, tmp_path: Path) -> None:
+    read_master(goods_shop, HOOD, "63,4,17", ("D65", "10"), STAMP)
+    async with at_goods_in(goods_shop, tmp_path) as pilot:
+        await press(pilot, *entered("P-1", "W9", "25 m", "", "", "R1"))
+        await press(pilot, "ctrl+o", *entered("reading", "67,4,17,D65,10"))
+        assert "Lot W9 does not match the master of its colour: ΔE00 is " in shows(pilot, "#message")
+        assert asked(pilot) == "Is it so"
+        await press(pilot, *entered("q"))
+        assert asked(pilot) == "Book it in"
+        assert "In quarantine: wrong shade." in screen_text(pilot)
+        await press(pilot, *entered(""))
+    (came,) = (one for one in lying(goods_shop, HOOD) if one.lot == "W9")
+    assert came.quarantined == "wrong shade"
 
 
 @in_a_loop
