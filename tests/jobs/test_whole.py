@@ -102,9 +102,9 @@ def busy_template(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactor
         retag(shop, came, "torn", LATER)
         give_verdict(shop, "carpet/red", ("1", "3"), "near", "daylight", LATER)
         read_master(shop, "carpet/red", "38.6,52.4,30.7", ("D65", "10"), LATER)
-        take(shop, order(line("tonneau", car=LATE), number="O-7"), LATER)
+        take(shop, order(line("tonneau", car=LATE), number="O-8"), LATER)
         hood = next(str(row[2]) for row in everything(shop)["holding"] if row[3] == "hood-cloth/fawn")
-        send(shop, cut(shop, hood, "60 mm", "B1", LATER).tags[0], "O-7", AFTER, LATER)
+        send(shop, cut(shop, hood, "60 mm", "B1", LATER).tags[0], "O-8", AFTER, LATER)
         low(shop, "stud", LATER)
         sheet = count.begin(shop, "clip", LATER).sheet
         count.enter(shop, sheet.number, _bin(shop, "clip"), "3", LATER)
