@@ -51,3 +51,5 @@ class PackingListPaper:
     """What the customer is still to get, of an order that was sent."""
     not_packed: tuple[str, ...] = ()
     """What is not packed yet, of an order that is still here."""
+    substituted: tuple[str, ...] = ()
+    """What was taken instead of what, and who of the customer's said yes."""

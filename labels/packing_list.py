@@ -127,6 +127,9 @@ def packing_list_pdf(paper: PackingListPaper) -> bytes:
         blocks.append(section_block("Cars"))
         blocks += [block for car in paper.cars for block in text_blocks(car, 8.5)]
     blocks += _missing_blocks(paper)
+    if paper.substituted:
+        blocks.append(section_block("Substituted", "agreed with the customer"))
+        blocks += [block for text in paper.substituted for block in text_blocks(text, 9.5, before_mm=1.0)]
     for parcel in paper.parcels:
         blocks += _parcel_blocks(parcel)
     if not paper.parcels:

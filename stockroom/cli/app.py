@@ -21,6 +21,7 @@ from stockroom.cli import (
     parts,
     racks,
     shop,
+    substitutes,
     swatches,
     table,
     takings,
@@ -80,6 +81,7 @@ for room in (
     paper,
     colours,
     drift,
+    substitutes,
     consumables,
     undoing,
 ):

@@ -185,6 +185,8 @@ def say_reserved(done: Reserved) -> None:
         say(f"  FROM STOCK {sentence}")
     for sentence in done.short:
         say(f"  SHORT {sentence}")
+    for sentence in done.substitutes:
+        say(f"  SUBSTITUTE {sentence}")
     for item in done.would_mix:
         say(f'  To approve a mix of lots: stockroom reserve {done.number} --approve-mix {item} --because "…" --by AB')
 

@@ -169,7 +169,7 @@ def sent(shop: ShopOption = None, as_json: JsonOption = False) -> None:
     Example:
       stockroom swatch sent
     """
-    from stockroom.jobs.swatch_sent import list_awaited
+    from stockroom.jobs.swatch_awaited import list_awaited
 
     with opened(shop) as here:
         found = list_awaited(here.shop, here.today)

@@ -17,6 +17,7 @@ from stockroom.domain.kitbook import Ask, KitBook, Role, RuleList, Then
 from stockroom.domain.order import Change, LineRequest, Wait
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.rules import Answer, Decided, Uncovered, Waiting, answer, facts_asked
+from stockroom.domain.substitutes import Substituted
 from stockroom.domain.wording import quoted, unknown
 
 V = TypeVar("V", str, int, bool)
@@ -45,6 +46,8 @@ class LineCase:
     car: CarFacts
     kept_changes: tuple[Change, ...] = ()
     """Changes proved on this car in earlier orders; they are applied before the line's own."""
+    substituted: Mapping[str, Substituted] = field(default_factory=dict)
+    """Item as the kit book has it → what is taken instead, with the customer's yes."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -91,6 +91,10 @@ class Item:
     """Made in the shop from its own bill of materials."""
     posting: str = ""
     """What is to be minded when it is posted."""
+    substitutes: tuple[str, ...] = ()
+    """Codes of items that may stand in, with the customer's yes; those of its cloth hold besides."""
+    discontinued: bool = False
+    """This colour of its cloth is no more made."""
     planned_by: Plan | Literal[""] = ""
     """How the weekly run reckons it; '' as its group."""
     make_days: int = 0

@@ -118,8 +118,20 @@ def _explode_piece(line: KitLine, place: KitPlace, code: str, times: int, change
     else:
         bespoke = ("Made for this car: the changes rule out one from stock.",) if piece.made is not None else ()
         _require_parts(line, place, piece, copies, (parts, (*why_many, *bespoke)))
-    sentences = (*changed.sentences, *_added(changes), *parts.overruled, *fit_overruled(line, place))
+    sentences = (
+        *changed.sentences,
+        *_added(changes),
+        *parts.overruled,
+        *fit_overruled(line, place),
+        *_substituted(line, parts),
+    )
     line.pieces.append(PieceOnLine(place.path, piece, copies, tuple(parts.holes_left), sentences))
+
+
+def _substituted(line: KitLine, parts: Parts) -> tuple[str, ...]:
+    """What is taken for a piece instead of what the book has: sentences."""
+    taken = (line.case.substituted.get(part.item) for part in parts.by_part.values())
+    return tuple(dict.fromkeys(one.sentence(line.answers.catalogue.items) for one in taken if one is not None))
 
 
 def _added(changes: Sequence[Change]) -> tuple[str, ...]:
@@ -201,7 +213,11 @@ def _require(
     line: KitLine, piece: Piece, key: Key, part: Part, times: int, why: tuple[str, ...], differs: bool
 ) -> None:
     quantity, reasons, changed = part.quantity * times, (*part.reasons, *why), part.changed or differs
-    req = Requirement(key, part.need, part.item, quantity, part.each_mm, piece.group, reasons, part.shape, changed)
+    item, taken = part.item, line.case.substituted.get(part.item)
+    if taken is not None:
+        item, changed = taken.instead, True
+        reasons = (*reasons, taken.sentence(line.answers.catalogue.items))
+    req = Requirement(key, part.need, item, quantity, part.each_mm, piece.group, reasons, part.shape, changed)
     line.requirements.append((piece.code, req))
 
 

@@ -68,6 +68,8 @@ class Standing:
     """What is held of it is worth, at what was paid, in the shop's currency."""
     held_for: tuple[HeldFor, ...] = ()
     """Of `reserved`, what orders in hand are known to hold, by the week they are wanted in."""
+    stand_ins: tuple[str, ...] = ()
+    """What may stand in for it, with the customer's yes, and is free: in a few words each."""
 
     @property
     def free(self) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Any, cast, get_args
 
 from stockroom.domain.catalogue import (
@@ -60,6 +61,8 @@ ITEMS = Columns(
         "planned_by",
         "make_days",
         "batch",
+        "substitutes",
+        "discontinued",
     ),
 )
 GROUPS = Columns(("code",), ("planned_by", "target_of", "target"))
@@ -99,24 +102,31 @@ def cloth(row: Row, border: Border) -> Cloth:
             cells.decimal("colour_tolerance", 0, 100) if cells.given("colour_tolerance") else _USUAL_TOLERANCE
         ),
         hazards=cells.text("hazards"),
-        substitutes=tuple(part.strip() for part in cells.text("substitutes").split(";") if part.strip()),
+        substitutes=_codes(cells, "substitutes"),
         discontinued=cells.yes_no("discontinued", otherwise=False),
         margin_mm=cells.need_mm("margin", least=0) if cells.given("margin") else 0,
     )
 
 
-def missing_substitutes(one: Cloth, row: Row, border: Border) -> None:
-    """Names the substitutes of a cloth that do not exist, once every cloth is known."""
+def _codes(cells: Cells, column: str) -> tuple[str, ...]:
+    return tuple(part.strip() for part in cells.text(column).split(";") if part.strip())
+
+
+def missing_substitutes(one: Cloth | Item, row: Row, border: Border) -> None:
+    """Names the substitutes of a cloth, or of an item, that do not exist, once every one is known."""
     cells = Cells(row, border)
+    known: Mapping[str, Cloth | Item] = border.known.cloths if isinstance(one, Cloth) else border.known.items
     for code in one.substitutes:
         if code == one.code:
             cells.fault("substitutes", f"{quoted(code)} cannot stand in for itself.")
-        elif code not in border.known.cloths:
-            cells.fault("substitutes", unknown("cloth", code, border.known.cloths))
+        elif code not in known:
+            cells.fault("substitutes", unknown("cloth" if isinstance(one, Cloth) else "item", code, known))
+        elif known[code].kind != one.kind:
+            cells.fault("substitutes", f"{quoted(code)} is {known[code].kind}, and cannot stand in for {one.kind}.")
 
 
 def item(row: Row, border: Border) -> Item:
-    """One row of items. Cloths and colours must be known by now."""
+    """One row of items. Cloths and colours must be known by now; substitutes are looked up later."""
     cells = Cells(row, border)
     code = cells.code("code")
     border.once("item", (code,), row)
@@ -150,6 +160,8 @@ def item(row: Row, border: Border) -> Item:
         planned_by=cast(Any, cells.one_of("planned_by", get_args(Plan))) if cells.given("planned_by") else "",
         make_days=cells.whole("make_days") if cells.given("make_days") else 0,
         batch=cells.whole("batch", least=1) if cells.given("batch") else 1,
+        substitutes=_codes(cells, "substitutes"),
+        discontinued=cells.yes_no("discontinued", otherwise=False),
     )
 
 

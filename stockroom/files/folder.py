@@ -345,9 +345,9 @@ def _read_tables(found: _Found, border: Border) -> dict[str, tuple[Any, ...]]:
             rows += toml_rows(document, table, columns, border.faults)
         things = tuple(read(row, border) for row in rows)
         _make_known(table, things, border.known)
-        if table == "cloths":
-            for cloth, row in zip(things, rows, strict=True):
-                catalogue.missing_substitutes(cloth, row, border)
+        if table in ("cloths", "items"):
+            for thing, row in zip(things, rows, strict=True):
+                catalogue.missing_substitutes(thing, row, border)
         result[table] = things
     return result
 

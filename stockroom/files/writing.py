@@ -192,6 +192,8 @@ def _item(one: Item, book: _Book) -> dict[str, Cell]:
         "planned_by": one.planned_by,
         "make_days": one.make_days or None,
         "batch": one.batch if one.batch > 1 else None,
+        "substitutes": "; ".join(one.substitutes),
+        "discontinued": one.discontinued,
     }
 
 

@@ -17,11 +17,12 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.requirement import Key, Requirement
 from stockroom.domain.settling import settle
 from stockroom.domain.stamp import Stamp
+from stockroom.domain.substitutes import Substituted
 from stockroom.jobs.lookup import book_of, catalogue_of
 from stockroom.jobs.offer import Owner
 from stockroom.jobs.swatch_hold import end_unawaited
 from stockroom.jobs.use import let_go_of, take_up_again
-from stockroom.store import bill, cars, holds, orders, packing, pieces, waits
+from stockroom.store import bill, cars, holds, orders, packing, pieces, substitutions, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.cars import KeptCar, facts_of
 from stockroom.store.database import Shop, Tx
@@ -56,14 +57,27 @@ def explode_order(shop: Shop, tx: Tx, order: KeptOrder, known: Mapping[int, Kept
     ids = [line.car_id for line in order.lines]
     known = cars.cars_by_id(tx, ids) if known is None else known
     proved = cars.changes_of(tx, ids)
-    cases = [line_case(book, known[line.car_id], proved[line.car_id], line.number, line) for line in order.lines]
+    taken = substitutions.substitutions_of(tx, order.id)
+    cases = [
+        line_case(book, known[line.car_id], proved[line.car_id], line, taken.get(line.number, {}))
+        for line in order.lines
+    ]
     return explode(book, catalogue_of(shop, tx).view, cases)
 
 
-def line_case(book: KitBook, car: KeptCar, proved: tuple[Change, ...], number: int, line: orders.KeptLine) -> LineCase:
-    """One line as the explosion wants it. A change that this very line proved is not made twice."""
+def line_case(
+    book: KitBook,
+    car: KeptCar,
+    proved: tuple[Change, ...],
+    line: orders.KeptLine,
+    taken: Mapping[str, Substituted],
+) -> LineCase:
+    """One line as the explosion wants it. A change that this very line proved is not made twice.
+
+    `taken`: item → what is taken instead, with the customer's yes.
+    """
     earlier = tuple(change for change in proved if change not in line.request.changes)
-    return LineCase(number, line.request, car.key, settled_facts(book, car), earlier)
+    return LineCase(line.number, line.request, car.key, settled_facts(book, car), earlier, taken)
 
 
 def write_bill(

@@ -23,7 +23,20 @@ from stockroom.jobs.swatch_hold import end_all
 from stockroom.jobs.take import digest, matching_what_is_known, refuse_impossible_lines, told_cars
 from stockroom.jobs.use import let_go_all, let_go_of
 from stockroom.jobs.way_back import Undoing, WayBack, remember
-from stockroom.store import bill, bundles, cars, changed_rows, holds, ledger, margins, orders, packing, pieces, swatches
+from stockroom.store import (
+    bill,
+    bundles,
+    cars,
+    changed_rows,
+    holds,
+    ledger,
+    margins,
+    orders,
+    packing,
+    pieces,
+    substitutions,
+    swatches,
+)
 from stockroom.store.database import Shop, Tx
 from stockroom.store.jobs_done import KeptJob
 from stockroom.store.orders import KeptLine, KeptOrder
@@ -315,6 +328,7 @@ def _let_go_lines(tx: Tx, order: KeptOrder, lines: Sequence[KeptLine]) -> None:
     theirs = [one for one in bill.requirements_of(tx, order.id) if one.requirement.key.line in numbers]
     holds.release(tx, [one.id for one in theirs if one.held])
     bill.drop_requirements(tx, [one.id for one in theirs])
+    substitutions.drop_substitutions(tx, order.id, numbers)
 
 
 def _differences(order: KeptOrder, request: OrderRequest) -> list[str]:

@@ -12,7 +12,7 @@ from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
 from stockroom.jobs.pack import PackingList, PackParcel, PackPiece
 from stockroom.jobs.printed import delivery, printed_by
 from stockroom.jobs.ticket import car_words, kit_words
-from stockroom.store import bill, bundles, cars, orders
+from stockroom.store import bill, bundles, cars, orders, substitutions
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop
 
@@ -30,6 +30,8 @@ def packing_list(shop: Shop, number: str, stamp: Stamp) -> bytes:
         book, catalogue = book_of(shop, tx, order.book_id), catalogue_of(shop, tx)
         words = [car_words(book, catalogue, known[line.car_id]) for line in order.lines]
         minded = () if found.fitted_here else _minded(catalogue, bill.requirements_of(tx, order.id))
+        taken = substitutions.substitutions_of(tx, order.id)
+        substituted = [one.sentence(catalogue.items) for line in taken.values() for one in line.values()]
     missing = (*found.owed, *found.customers_parts)
     return packing_list_pdf(
         PackingListPaper(
@@ -44,6 +46,7 @@ def packing_list(shop: Shop, number: str, stamp: Stamp) -> bytes:
             sent_incomplete=f"Sent incomplete: {found.short_because}." if found.short_because else "",
             owed=missing if found.state == "sent" else (),
             not_packed=() if found.state == "sent" else missing,
+            substituted=tuple(dict.fromkeys(substituted)),
         )
     )
 

@@ -128,7 +128,7 @@ def _line(one: Reckoned, proposal: Proposal, used: tuple[int, ...]) -> ReorderLi
         currency=proposal.currency,
         latest_day=proposal.latest_day,
         urgency=proposal.urgency,
-        why=proposal.why,
+        why="; ".join((proposal.why, *standing.stand_ins)),
         steps=proposal.steps,
         weekly_use=used,
         weeks=line_weeks(one.rows),

@@ -18,6 +18,7 @@ from stockroom.jobs.lookup import Catalogue, catalogue_of
 from stockroom.jobs.margin import are_stated, hold_margins
 from stockroom.jobs.offer import bound_lots, offers_in
 from stockroom.jobs.past_day import told_of_past_days
+from stockroom.jobs.stand_in import proposals_in
 from stockroom.jobs.waiting import hung_up
 from stockroom.jobs.way_back import remember, write_remembered
 from stockroom.store import bill, changed_rows, holds, ledger, margins, orders, swatches, waits
@@ -50,6 +51,8 @@ class Reserved:
     """What is held beside as a margin now: sentences."""
     offers: tuple[str, ...] = ()
     """Finished things of the stock that fit, and how to use them: sentences."""
+    substitutes: tuple[str, ...] = ()
+    """Permitted substitutes of what is short, what is free of them, and how they are taken: sentences."""
 
 
 def reserve(shop: Shop, number: str, stamp: Stamp) -> Reserved:
@@ -83,6 +86,7 @@ def _what_to_do(result: Reserved) -> list[str]:
     return [
         *mixes,
         *result.offers,
+        *result.substitutes,
         f"To hold what there is: stockroom reserve {result.number} --what-there-is. "
         "What is missing stands in the reorder report.",
     ]
@@ -96,9 +100,12 @@ def reserve_what_there_is(shop: Shop, number: str, stamp: Stamp) -> Reserved:
 
 
 def _with_offers(shop: Shop, tx: Tx, order: KeptOrder, done: Reserved) -> Reserved:
-    """The same, with the finished things of the stock that fit."""
-    offers = offers_in(shop, tx, order)
-    return replace(done, offers=tuple(one.sentence for one in offers)) if offers else done
+    """The same, with the finished things of the stock that fit, and with what may stand in for what is short."""
+    offers = tuple(one.sentence for one in offers_in(shop, tx, order))
+    substitutes = proposals_in(catalogue_of(shop, tx), tx, order) if done.short else ()
+    if not offers and not substitutes:
+        return done
+    return replace(done, offers=offers, substitutes=tuple(one.sentence for one in substitutes))
 
 
 def reserve_in(shop: Shop, tx: Tx, order: KeptOrder, stamp: Stamp) -> Reserved:

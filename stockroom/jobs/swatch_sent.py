@@ -5,7 +5,7 @@ A yes lets the line go on, with that lot; a no leaves it waiting, and names what
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -14,16 +14,19 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.requirement import Requirement
 from stockroom.domain.shortage import lot_name
 from stockroom.domain.stamp import Stamp
+from stockroom.domain.substitutes import permitted
 from stockroom.domain.wording import listed, quoted
 from stockroom.jobs import swatch_hold
 from stockroom.jobs.bill import explode_order, rewrite_bill
 from stockroom.jobs.lookup import Catalogue, catalogue_of
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.reserve import Reserved, reserve_in
+from stockroom.jobs.stand_in import substitutes_of
+from stockroom.jobs.substitute import substitute_in
 from stockroom.jobs.swatch_hold import Stretch
 from stockroom.jobs.swatches import swatch_here, swatch_scanned, swatch_words
 from stockroom.jobs.way_back import remember
-from stockroom.store import changed_rows, ledger, margins, orders, swatches, waits
+from stockroom.store import bill, changed_rows, ledger, margins, orders, swatches, waits
 from stockroom.store.changed_rows import Before
 from stockroom.store.database import Shop, Tx
 from stockroom.store.orders import KeptLine, KeptOrder
@@ -66,26 +69,6 @@ class SwatchAnswered:
     """After a no, what else there is: sentences."""
     reserved: Reserved | None
     """After a yes, what could be held at once."""
-
-
-@dataclass(frozen=True, slots=True)
-class Awaited:
-    """A swatch whose answer is awaited."""
-
-    tag: str
-    title: str
-    lot: str
-    order: str
-    customer: str
-    line: int
-    name: str
-    sent: date
-    until: date
-    overdue_days: int
-    """Days that `until` is past; 0 where it is not."""
-    held: str
-    """How much is held: '2.30 m', 'nothing'."""
-    sentence: str
 
 
 def send(
@@ -188,8 +171,8 @@ def answer_in(
     before = _before(tx, order, swatch_here(tx, sent.tag))
     margins.let_go_of_swatches(tx, [sent.id])
     swatches.answer_sent(tx, sent.id, "yes" if yes else "no", said_by, note, stamp)
-    reserved = _let_go_on(shop, tx, order, sent, stamp) if yes else None
-    others = () if yes else _what_else(tx, sent, stamp)
+    reserved = _let_go_on(shop, tx, order, job, sent, said_by, stamp) if yes else None
+    others = () if yes else _what_else(shop, tx, sent, stamp)
     sentence = (
         f"{said_by} said {'yes' if yes else 'no'} to swatch {sent.tag} of {sent.title}, {lot_name(sent.lot)}"
         + (f" ({note})" if note else "")
@@ -203,13 +186,23 @@ def answer_in(
     )  # fmt: skip
 
 
-def _let_go_on(shop: Shop, tx: Tx, order: KeptOrder, sent: KeptSent, stamp: Stamp) -> Reserved:
-    """The line waits for this swatch no more; what it needs is held at once, before anybody else takes it."""
+def _let_go_on(shop: Shop, tx: Tx, order: KeptOrder, job: int, sent: KeptSent, said_by: str, stamp: Stamp) -> Reserved:
+    """The line waits for this swatch no more; what it needs is held at once, before anybody else takes it.
+
+    A yes to the swatch of a permitted substitute is a yes to the substitute.
+    """
     line = next(one for one in order.lines if one.number == sent.line)
     left = tuple(name for name in line.request.swatches if name != sent.name)
     orders.rewrite_line(tx, line, replace(line.request, swatches=left))
     now = orders.order_by(tx, order.number)
     rewrite_bill(shop, tx, now, stamp, {("swatch", sent.name): "yes"})
+    needed = [one.requirement for one in bill.requirements_of(tx, order.id) if one.requirement.key.line == sent.line]
+    stood_in_for = dict.fromkeys(one.item for one in _stood_in_for(catalogue_of(shop, tx), needed, sent.item))
+    if sent.item not in {one.item for one in needed} and stood_in_for:
+        for item in stood_in_for:
+            done = substitute_in(shop, tx, order, (item, sent.item), (said_by, ""), stamp, sent.line)
+            orders.log_change(tx, order.id, job, done.sentence, stamp)
+        rewrite_bill(shop, tx, now, stamp)
     return reserve_in(shop, tx, now, stamp)
 
 
@@ -221,36 +214,6 @@ def read_yes(said: str) -> bool:
     if word in ("no", "n"):
         return False
     raise Refusal(f"The answer to a swatch is yes or no; {quoted(said)} is neither.")
-
-
-def list_awaited(shop: Shop, today: date) -> tuple[Awaited, ...]:
-    """Every swatch whose answer is awaited, what is past its day first."""
-    with shop.read() as tx:
-        return tuple(awaited_as_told(tx, swatches.awaited(tx), today))
-
-
-def awaited_as_told(tx: Tx, sent: Sequence[KeptSent], today: date) -> Iterable[Awaited]:
-    """These, each with what is held for it."""
-    for one in sent:
-        held_mm = sum(
-            hold.to_mm - hold.from_mm
-            for hold in margins.held_for_swatches(tx, one.order_id)
-            if hold.sent_id == one.id and one.until >= today
-        )
-        overdue = max(0, (today - one.until).days)
-        held = show_length(held_mm) if held_mm else "nothing"
-        if overdue:
-            late = f"The answer is overdue since {one.until.isoformat()}, and nothing is held any more."
-        else:
-            late = f"{held[0].upper()}{held[1:]} is held until {one.until.isoformat()}."
-        sentence = (
-            f"{one.title}, {lot_name(one.lot)} ({one.tag}), went to {one.customer} on {one.at:%Y-%m-%d} for line "
-            f"{one.line} of order {one.order}, {quoted(one.name)}. {late}"
-        )
-        yield Awaited(
-            one.tag, one.title, one.lot, one.order, one.customer, one.line, one.name, one.at.date(), one.until,
-            overdue, held, sentence,
-        )  # fmt: skip
 
 
 # --- what is meant, and how much is held -----------------------------------------------------------------------------
@@ -320,7 +283,7 @@ def _to_hold(
     """What is held of the lot of a swatch: so much, or else what the line takes of it."""
     catalogue = catalogue_of(shop, tx)
     needed, is_whole = _needed(shop, tx, order, line)
-    mine = [one for one in needed if one.item == swatch.item]
+    mine = [one for one in needed if one.item == swatch.item] or _stood_in_for(catalogue, needed, swatch.item)
     if is_whole and not mine:
         raise Refusal(_takes_none(catalogue, order, line, swatch, needed))
     if hold.strip():
@@ -334,6 +297,11 @@ def _to_hold(
             "answers. Say how much is to be held: --hold '2.5 m', or 0 for nothing."
         )
     return swatch_hold.enough(catalogue, tx, swatch.item, swatch.lot, mine, stamp)
+
+
+def _stood_in_for(catalogue: Catalogue, needed: Sequence[Requirement], item: str) -> list[Requirement]:
+    """What is needed of items for which this one may stand in: a yes to its swatch is a yes to that."""
+    return [one for one in needed if item in permitted(catalogue.items[one.item], catalogue.items, catalogue.cloths)]
 
 
 def _needed(shop: Shop, tx: Tx, order: KeptOrder, number: int) -> tuple[list[Requirement], bool]:
@@ -362,8 +330,8 @@ def _held_words(held_mm: int, lot: str, until: date) -> str:
     return f"{show_length(held_mm)} of {lot_name(lot)} is held until {until.isoformat()}."
 
 
-def _what_else(tx: Tx, sent: KeptSent, stamp: Stamp) -> tuple[str, ...]:
-    """After a no: the other lots that have something free, each with its swatch."""
+def _what_else(shop: Shop, tx: Tx, sent: KeptSent, stamp: Stamp) -> tuple[str, ...]:
+    """After a no: the other lots that have something free, each with its swatch, and what may stand in."""
     told = []
     for lot, free_mm in swatch_hold.free_by_lot(tx, sent.item, stamp).items():
         if lot == sent.lot:
@@ -373,7 +341,7 @@ def _what_else(tx: Tx, sent: KeptSent, stamp: Stamp) -> tuple[str, ...]:
         told.append(f"{sent.title}, {lot_name(lot)}: {show_length(free_mm)} free, {swatch}.")
     if not told:
         told.append(f"No other lot of {sent.title} has anything free.")
-    return tuple(told)
+    return (*told, *substitutes_of(catalogue_of(shop, tx), tx, sent.item))
 
 
 def _before(tx: Tx, order: KeptOrder, swatch: KeptSwatch) -> Before:

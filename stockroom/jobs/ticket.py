@@ -18,7 +18,9 @@ from stockroom.jobs.margin import margin_words
 from stockroom.jobs.offer import Offer, offers_in
 from stockroom.jobs.parts import whereabouts
 from stockroom.jobs.rail import overdue_days
-from stockroom.store import bill, cars, customer_parts, finished, holds, margins, orders, pieces, waits
+from stockroom.jobs.stand_in import Proposal, proposals_in
+from stockroom.jobs.swatch_awaited import Awaited, awaited_as_told
+from stockroom.store import bill, cars, customer_parts, finished, holds, margins, orders, pieces, swatches, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.cars import KeptCar
 from stockroom.store.database import Shop, Tx
@@ -163,6 +165,12 @@ class Ticket:
     """What became of its pieces, where they were kept or scrapped: sentences."""
     to_put_away: tuple[ToPutAway, ...] = ()
     """The same as what is left over, thing by thing; of an order for stock, what is still to be kept."""
+    swatches: tuple[Awaited, ...] = ()
+    """Swatches that were sent for it and are not answered."""
+    swatch_answers: tuple[str, ...] = ()
+    """What the customer said to those that are: sentences."""
+    substitutes: tuple[Proposal, ...] = ()
+    """Permitted substitutes of what is short."""
 
 
 def ticket(shop: Shop, number_or_tag: str, today: date) -> Ticket:
@@ -223,6 +231,19 @@ def ticket_in(shop: Shop, tx: Tx, order: KeptOrder, requirements: Sequence[KeptR
         lying_about(shop, tx, order).sentences,
         _became(tx, order, made),
         to_put_away(shop, tx, order),
+        tuple(awaited_as_told(tx, swatches.awaited_of_order(tx, order.id), today)),
+        _swatch_answers(tx, order),
+        proposals_in(catalogue, tx, order),
+    )
+
+
+def _swatch_answers(tx: Tx, order: KeptOrder) -> tuple[str, ...]:
+    return tuple(
+        f"{one.said_by} said {one.answer} to swatch {one.tag} of {one.title}, lot {one.lot or 'unknown'}"
+        + (f": {one.note}" if one.note else "")
+        + f" ({one.answered_by}, {one.answered_at:%Y-%m-%d})."
+        for one in swatches.sent_of_order(tx, order.id)
+        if one.answer in ("yes", "no")
     )
 
 

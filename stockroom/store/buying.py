@@ -19,6 +19,7 @@ from stockroom.domain.made_from import laid_mm
 from stockroom.domain.offer import Offer
 from stockroom.domain.requirement import PanelShape
 from stockroom.domain.standing import Due, HeldFor, OpenNeed, Standing
+from stockroom.domain.substitutes import is_discontinued, permitted
 from stockroom.domain.weeks import Week
 from stockroom.store import tables as t
 from stockroom.store.catalogue import read_cloths, read_items, read_suppliers, read_terms
@@ -94,12 +95,25 @@ def read_standings(tx: Tx, wantings: Wantings) -> tuple[Standing, ...]:
             dues=tuple(dues[code]),
             needs=needs.get(code, ()),
             offers=tuple(offers[code]),
-            discontinued=bool(item.cloth) and cloths[item.cloth].discontinued,
+            discontinued=is_discontinued(item, cloths),
             low=low.get(code, ""),
             worth_minor=shelves[code].worth_minor,
             held_for=tuple(held_for[code]),
+            stand_ins=_stand_ins(item, items, cloths, shelves) if needs.get(code) else (),
         )
         for code, item in items.items()
+    )
+
+
+def _stand_ins(
+    item: Item, items: Mapping[str, Item], cloths: Mapping[str, Cloth], shelves: Mapping[str, _Shelf]
+) -> tuple[str, ...]:
+    """What may stand in for an item that orders need, and is free."""
+    return tuple(
+        f"{items[one].title} may stand in, with the customer's yes: "
+        f"{items[one].shown(shelves[one].held - shelves[one].reserved)} free"
+        for one in permitted(item, items, cloths)
+        if shelves[one].held > shelves[one].reserved
     )
 
 

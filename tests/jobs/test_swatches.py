@@ -19,7 +19,8 @@ from stockroom.jobs.move import move
 from stockroom.jobs.racks import place_contents
 from stockroom.jobs.reserve import reserve, reserve_all
 from stockroom.jobs.show import show
-from stockroom.jobs.swatch_sent import answer_swatch, list_awaited, send, wait_longer
+from stockroom.jobs.swatch_awaited import list_awaited
+from stockroom.jobs.swatch_sent import answer_swatch, send, wait_longer
 from stockroom.jobs.swatches import cut, list_swatches, lots_without_swatch, throw_away
 from stockroom.jobs.tag_paper import swatch_tags
 from stockroom.jobs.take import take

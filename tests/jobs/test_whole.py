@@ -33,6 +33,7 @@ from stockroom.jobs.receive import receive
 from stockroom.jobs.reserve import approve_mix
 from stockroom.jobs.retag import retag
 from stockroom.jobs.sew import sew
+from stockroom.jobs.substitute import substitute
 from stockroom.jobs.swatch_sent import send
 from stockroom.jobs.swatches import cut
 from stockroom.jobs.take import take
@@ -62,9 +63,13 @@ from tests.shops import dump as everything
 AFTER = date(2027, 1, 4)
 NONE_OF_IT = {
     "bundle_step", "car_change", "last_order", "margin", "order_change", "printed", "reorder_run", "sent_short",
-    "shortage", "spoilt", "stage", "substitution",
+    "shortage", "spoilt", "stage",
 }  # fmt: skip
 """Tables of which the busy shop has no row."""
+MAY_STAND_IN = (
+    "code,title,kind,width,nap,shortest_useful,colour_tolerance,substitutes\n"
+    "hood-cloth,Hood cloth,cloth,1500,yes,300,1,leathercloth\n"
+)
 
 
 @pytest.fixture(scope="module")
@@ -105,6 +110,9 @@ def busy_template(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactor
         take(shop, order(line("tonneau", car=LATE), number="O-8"), LATER)
         hood = next(str(row[2]) for row in everything(shop)["holding"] if row[3] == "hood-cloth/fawn")
         send(shop, cut(shop, hood, "60 mm", "B1", LATER).tags[0], "O-8", AFTER, LATER)
+        load_files(shop, folder, {"cloths.csv": MAY_STAND_IN})
+        take(shop, order(line("tonneau", 2, car=LATE), number="O-9"), LATER)
+        substitute(shop, "O-9", "hood-cloth/fawn", "leathercloth/fawn", "Ann", LATER)
         low(shop, "stud", LATER)
         sheet = count.begin(shop, "clip", LATER).sheet
         count.enter(shop, sheet.number, _bin(shop, "clip"), "3", LATER)
