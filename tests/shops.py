@@ -468,3 +468,11 @@ def free(shop: Shop, item: str) -> int:
         rolls = [(one.held_mm, one.reserved_mm, one.quarantined) for one in stock.rolls_of(tx, item)]
         bins = [(one.held, one.reserved, one.quarantined) for one in stock.bins_of(tx, item)]
     return sum(held - reserved for held, reserved, quarantined in (*rolls, *bins) if not quarantined)
+
+
+def propose_mix(shop: Shop, number: str, item: str, *lots: str, group: str = "") -> None:
+    """Writes down that a mix of these lots was proposed for an order, as its last reservation would."""
+    with shop.write() as tx:
+        order = orders.order_by(tx, number)
+        short = KeptShortage(item, group, order.lines[0].car_id, 1, f"{item}: short.", lots)
+        holds.rewrite_shortages(tx, order.id, [short])

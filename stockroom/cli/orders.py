@@ -136,8 +136,12 @@ def reserve(
         bool, typer.Option("--what-there-is", help="Hold what there is, even if something is short.")
     ] = False,
     approve_mix: Annotated[
-        str, typer.Option(metavar="ITEM", help="Approve that several dye lots of this item are used in one group.")
+        str, typer.Option(metavar="ITEM", help="Approve the mix of dye lots of this item that is proposed.")
     ] = "",
+    lot: Annotated[
+        list[str] | None,
+        typer.Option(metavar="LOT", help="A lot of the mix that was shown; each of them. Another mix is then refused."),
+    ] = None,
     because: Annotated[str, typer.Option(help="The reason for the approval.")] = "",
     shop: ShopOption = None,
     by: ByOption = None,
@@ -151,7 +155,7 @@ def reserve(
     Examples:
       stockroom reserve L-1041
       stockroom reserve L-1043 --what-there-is
-      stockroom reserve L-1043 --approve-mix hood-cloth/fawn --because "never side by side" --by AB
+      stockroom reserve L-1043 --approve-mix hood-cloth/fawn --because "seen by daylight" --by AB
     """
     from stockroom.jobs import reserve as jobs
     from stockroom.jobs.read_order import said_in_a_line
@@ -160,9 +164,10 @@ def reserve(
     with opened(shop) as here:
         stamp = here.stamp(by)
         if approve_mix:
-            jobs.approve_mix(here.shop, order, approve_mix, because, stamp)
-        elif because:
-            raise WrongCall("A reason was given but nothing to approve: add --approve-mix ITEM.")
+            jobs.approve_mix(here.shop, order, approve_mix, because, stamp, lot or ())
+        elif because or lot:
+            what = "A reason was" if because else "Lots were"
+            raise WrongCall(f"{what} given but nothing to approve: add --approve-mix ITEM.")
         done = (jobs.reserve_what_there_is if what_there_is else jobs.reserve)(here.shop, order, stamp)
     if as_json:
         say_json(done)
@@ -187,8 +192,8 @@ def say_reserved(done: Reserved) -> None:
         say(f"  SHORT {sentence}")
     for sentence in done.substitutes:
         say(f"  SUBSTITUTE {sentence}")
-    for item in done.would_mix:
-        say(f'  To approve a mix of lots: stockroom reserve {done.number} --approve-mix {item} --because "…" --by AB')
+    for mix in done.mixes:
+        say(f'  To approve a mix of lots: stockroom reserve {done.number} {mix.as_options} --because "…" --by AB')
 
 
 def add_to(app: typer.Typer) -> None:

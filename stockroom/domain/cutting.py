@@ -178,7 +178,7 @@ def fill(
     taken: set[int] = set()
     cuts = []
     measured: dict[int, list[_Measured]] = {}
-    for stretch in _longest(stretches, len(panels)):
+    for stretch in longest(stretches, len(panels)):
         width = stretch.roll.width_mm
         if width not in measured:
             measured[width] = _measured(panels, width, goods)
@@ -204,7 +204,7 @@ def _measured(panels: Sequence[PanelToLay], width_mm: int, goods: Goods) -> list
     return sorted(found, key=lambda one: -one.least_mm)
 
 
-def _longest(stretches: Iterable[Stretch], count: int) -> list[Stretch]:
+def longest(stretches: Iterable[Stretch], count: int) -> list[Stretch]:
     """The `count` longest stretches of every width, the longest first: so many panels never need more of them."""
     seen: Counter[int] = Counter()
     kept = []
@@ -217,11 +217,11 @@ def _longest(stretches: Iterable[Stretch], count: int) -> list[Stretch]:
 
 def all_go_somewhere(stretches: Iterable[Stretch], panels: Sequence[PanelToLay], goods: Goods) -> bool:
     """Whether every panel by itself goes on one of the stretches."""
-    longest: dict[int, int] = {}
+    most: dict[int, int] = {}
     for stretch in stretches:
         width = stretch.roll.width_mm
-        longest[width] = max(longest.get(width, 0), stretch.free_mm)
-    return all(any(_goes(panel, width, free, goods) for width, free in longest.items()) for panel in panels)
+        most[width] = max(most.get(width, 0), stretch.free_mm)
+    return all(any(_goes(panel, width, free, goods) for width, free in most.items()) for panel in panels)
 
 
 def _goes(panel: PanelToLay, width_mm: int, free_mm: int, goods: Goods) -> bool:

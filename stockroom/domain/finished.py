@@ -8,7 +8,7 @@ amount. The car's rules made that bill, so that they need not be asked again.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from stockroom.domain.requirement import Need, PanelShape
@@ -62,8 +62,8 @@ class AskedFor:
     """Matching group, or ''."""
     bound_to: frozenset[str] = field(default_factory=frozenset)
     """The lots that its matching group has already; empty: none yet."""
-    may_mix: bool = False
-    """Somebody approved a mix of lots."""
+    approved: tuple[frozenset[str], ...] = ()
+    """The mixes that somebody approved: of each, all the lots that the matching group may have."""
 
     @property
     def where(self) -> Part:
@@ -73,7 +73,12 @@ class AskedFor:
     @property
     def must_match(self) -> bool:
         """Whether it must be of the lot that its matching group has."""
-        return bool(self.group) and self.need in ("panel", "length") and not self.may_mix
+        return bool(self.group) and self.need in ("panel", "length")
+
+    def may_have(self, lots: Iterable[str]) -> bool:
+        """Whether its matching group may have these lots beside those that it has."""
+        group = self.bound_to.union(lots)
+        return len(group) < 2 or group == self.bound_to or any(group <= mix for mix in self.approved)
 
 
 def why_it_does_not_fit(
@@ -103,7 +108,7 @@ def lots_it_binds(covers: Sequence[Cover], asked: Sequence[AskedFor]) -> Mapping
     return {
         (one.group, one.item): there[one.where].lots[0]
         for one in asked
-        if one.must_match and not one.bound_to and there[one.where].lots
+        if one.must_match and not one.bound_to and not one.approved and there[one.where].lots
     }
 
 
@@ -122,7 +127,7 @@ def _difference(cover: Cover, asked: AskedFor) -> str:
     if not asked.must_match or not cover.lots:
         return ""
     names = listed(map(lot_name, cover.lots))
-    if asked.bound_to and not asked.bound_to.issuperset(cover.lots):
+    if asked.bound_to and not asked.may_have(cover.lots):
         return f"it is of {names}, and the set has {listed(map(lot_name, sorted(asked.bound_to)))}"
     return ""
 
@@ -130,12 +135,13 @@ def _difference(cover: Cover, asked: AskedFor) -> str:
 def _mixed(there: Mapping[Part, Cover], asked: Sequence[AskedFor]) -> str:
     """Why a thing of several lots does not go into one matching group that has none yet."""
     lots: defaultdict[tuple[str, str], set[str]] = defaultdict(set)
-    for one in asked:
-        if one.must_match and not one.bound_to:
-            lots[one.group, one.item].update(there[one.where].lots)
-    for (_, item), some in lots.items():
-        if len(some) > 1:
-            return f"its {item} is of {listed(map(lot_name, sorted(some)))}, and a set is of one lot"
+    free = [one for one in asked if one.must_match and not one.bound_to]
+    for one in free:
+        lots[one.group, one.item].update(there[one.where].lots)
+    for one in free:
+        some = lots[one.group, one.item]
+        if not one.may_have(some):
+            return f"its {one.item} is of {listed(map(lot_name, sorted(some)))}, and a set is of one lot"
     return ""
 
 

@@ -88,13 +88,47 @@ class MatchingGroup:
         """All lots that a new one must match."""
         return self.bound_to | self.to_match
 
+    @property
+    def is_free(self) -> bool:
+        """Whether any lots may be used for it, as they come."""
+        return not self.is_seen_together and not self.bound_to
+
     def allows(self, lots: frozenset[str]) -> bool:
         """Whether the group may be of these lots, besides those it has, without anybody's further word."""
+        if self.is_free:
+            return True
         group = lots | self.bound_to
-        return not self.is_seen_together or any(group <= mix for mix in self.approved)
+        return any(group <= mix for mix in self.approved) and not self.failing(lots)
+
+    def may_begin_with(self, lot: str) -> bool:
+        """Whether pieces of it may be of this one lot without anybody's further word."""
+        if lot in self.bound_to or self.is_free or not self.beside:
+            return True
+        return (not self.bound_to and self.is_matched_by(lot)) or self.allows(frozenset((lot,)))
+
+    def is_matched_by(self, lot: str) -> bool:
+        """Whether a lot matches all that it is to be seen beside, without an eye's having to look."""
+        return all(self.colours().judged(lot, one).match in _MATCHING for one in self.beside if one != lot)
+
+    def failing(self, lots: frozenset[str]) -> list[tuple[str, str, Judged]]:
+        """The pairs that these lots would make and that do not match."""
+        return [one for one in self.judged(lots) if one[2].match is Match.NO_MATCH]
+
+    def judged(self, lots: frozenset[str]) -> list[tuple[str, str, Judged]]:
+        """How every new pair that these lots would make matches; none where its pieces are seen beside nothing."""
+        if not self.is_seen_together:
+            return []
+        colours = self.colours()
+        return [(one, other, colours.judged(one, other)) for one, other in new_pairs(lots, self.beside)]
+
+    def pairs(self, lots: Sequence[str]) -> Pairs:
+        """Every pair of these lots and those that it is to be seen beside."""
+        every = [*lots, *sorted(self.beside - set(lots))]
+        return pairs_of(self.colours(), every) if self.is_seen_together else all_alike(every)
 
 
 SEEN_BESIDE_NOTHING = MatchingGroup(is_seen_together=False)
+_MATCHING = (Match.SAME_LOT, Match.MATCHES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +142,14 @@ class Pairs:
     """The eye must check the pair."""
     apart: NDArray[np.float64]
     """How far the pair counts as lying apart (see above)."""
+
+
+def all_alike(lots: Sequence[str]) -> Pairs:
+    """Lots of which every two go together."""
+    import numpy as np
+
+    none = np.zeros((len(lots), len(lots)), dtype=np.bool_)
+    return Pairs(tuple(lots), none, none, np.zeros(none.shape))
 
 
 def pairs_of(colours: LotColours, lots: Sequence[str]) -> Pairs:

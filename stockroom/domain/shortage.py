@@ -21,7 +21,7 @@ class Short:
     longest_lot: str = ""
     """The lot with most of it free, or ''."""
     would_mix: tuple[str, ...] = ()
-    """The fewest lots that together would do, if somebody approves the mix; empty where none would."""
+    """All the lots that the matching group would have, if somebody approves the mix; empty where none would do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,26 +52,27 @@ def short_of_length(
     needed_mm: int,
     free: Sequence[LotFree],
     bound_to: frozenset[str],
-    would_mix: tuple[str, ...],
+    to_match: frozenset[str],
     split: Mapping[str, str],
 ) -> str:
     """The sentence for a shortage of cloth or narrow goods by length.
 
-    `split` names what the stretches are pieces of: 'one' (a stretch, a reel) and 'many'.
+    `bound_to` and `to_match`: see `stockroom.domain.group_rule.MatchingGroup`. `split` names what the stretches are
+    pieces of: 'one' (a stretch, a reel) and 'many'.
     """
     need = f"{show_length(needed_mm)} {'is' if needed_mm <= 1000 else 'are'} needed"
-    if bound_to:
-        names = listed(lot_name(lot) for lot in sorted(bound_to))
-        mine = [one for one in free if one.lot in bound_to]
+    if bound_to or to_match:
+        wanted = bound_to or to_match
+        names = listed(lot_name(lot) for lot in sorted(wanted))
+        which = "which this car's matching group has already" if bound_to else "which went out before"
+        mine = [one for one in free if one.lot in wanted]
         has = "; ".join(_has(one, split) for one in mine) if mine else "nothing of it is free"
-        sentence = f"It must match {names}, which this car's matching group has already: {has}; {need}."
-    elif not free:
+        return f"It must match {names}, {which}: {has}; {need}."
+    if not free:
         return f"Nothing of it is free; {need}."
-    else:
-        shown = ", ".join(_has(one, split) for one in free[:4])
-        others = f" and {len(free) - 4} more lots have less" if len(free) > 4 else ""
-        sentence = f"No single dye lot is long enough: {shown}{others}; {need}."
-    return f"{sentence}{_mix(would_mix, bound_to)}"
+    shown = ", ".join(_has(one, split) for one in free[:4])
+    others = f" and {len(free) - 4} more lots have less" if len(free) > 4 else ""
+    return f"No single dye lot is long enough: {shown}{others}; {need}."
 
 
 def _has(one: LotFree, split: Mapping[str, str]) -> str:
@@ -79,12 +80,3 @@ def _has(one: LotFree, split: Mapping[str, str]) -> str:
         f" in {one.stretches} {split['many']}, the longest {show_length(one.longest_mm)}" if one.stretches > 1 else ""
     )
     return f"{lot_name(one.lot)} has {show_length(one.free_mm)} free{pieces}"
-
-
-def _mix(lots: tuple[str, ...], bound_to: frozenset[str]) -> str:
-    if not lots:
-        return ""
-    more = tuple(lot for lot in lots if lot not in bound_to)
-    names = listed(literal(lot) or "no lot number" for lot in (more if bound_to and more else lots))
-    would = f" {names} would do" if bound_to and more else f" {names} together would do"
-    return f"{would}, but two lots may not match: somebody must approve the mix with initials."

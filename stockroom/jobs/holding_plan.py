@@ -7,26 +7,26 @@ everything else, one matching group and item of one car at a time, each seeing w
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
-from stockroom.domain.allocation import (
-    BinFree,
-    PlannedCut,
-    ReelFree,
-    RollFree,
-    RunNeeded,
-    Short,
-    cuts_for_what_there_is,
-    free_stretches,
-    lengths_for_what_there_is,
-    plan_counts,
-    plan_cuts,
-)
+from stockroom.domain.allocation import free_stretches, plan_cuts
+from stockroom.domain.cut_plans import PlannedCut
+from stockroom.domain.cutting import RollFree
+from stockroom.domain.group_rule import SEEN_BESIDE_NOTHING, LotColours, MatchingGroup
 from stockroom.domain.lay import PanelToLay
 from stockroom.domain.quantities import show_length
 from stockroom.domain.requirement import PanelShape
-from stockroom.domain.shortage import lot_name
+from stockroom.domain.shortage import Short, lot_name
+from stockroom.domain.takes import (
+    BinFree,
+    ReelFree,
+    RunNeeded,
+    lengths_for_what_there_is,
+    plan_counts,
+)
+from stockroom.domain.what_there_is import cuts_for_what_there_is
 from stockroom.domain.wording import listed
 from stockroom.jobs.lookup import Catalogue
 from stockroom.store.bill import KeptRequirement
@@ -74,11 +74,15 @@ class Stock:
     """Item code → what is free of it in part."""
     bound: Mapping[tuple[int, str, str], set[str]]
     """(car, group, item) → the lots its matching group has already."""
-    mixes: set[str]
-    """Items of which a mix of lots was approved."""
+    mixes: Mapping[tuple[int, str, str], Sequence[frozenset[str]]]
+    """(car, group, item) → the mixes that somebody approved, each all the lots that its matching group would have."""
     spoilt: Mapping[int, frozenset[str]]
     """Requirement id → the lots of its spoilt panels: what is cut again is of the lot that it was of."""
     catalogue: Catalogue
+    colours: Callable[[str], LotColours]
+    """Item code → what is known of the colours of its lots: asked only where one lot is not enough."""
+    to_match: Mapping[tuple[int, str, str], frozenset[str]] = field(default_factory=dict)
+    """(car, group, item) → lots that went out before and that the order asks to match (`MatchingGroup.to_match`)."""
 
 
 def _roll_free(one: Candidate, cut: Sequence[tuple[int, int]] = ()) -> RollFree:
@@ -185,12 +189,18 @@ class _Desk:
         told = f"{title}: {sentence}"
         self.plan.short.append(KeptShortage(item, name, car_id or None, missing, told, would_mix))
 
-    def bound_to(self, group: _Group) -> tuple[frozenset[str], bool]:
-        """The lots that bind a group, and whether several lots may be used in it."""
+    def matching(self, group: _Group) -> MatchingGroup:
+        """What binds a group."""
         car_id, name, item, _ = group
         if not name:
-            return frozenset(), True
-        return frozenset(self.stock.bound.get((car_id, name, item), ())), item in self.stock.mixes
+            return SEEN_BESIDE_NOTHING
+        at = car_id, name, item
+        return MatchingGroup(
+            frozenset(self.stock.bound.get(at, ())),
+            self.stock.to_match.get(at, frozenset()),
+            tuple(self.stock.mixes.get(at, ())),
+            partial(self.stock.colours, item),
+        )
 
 
 def plan_holds(wanted: Sequence[KeptRequirement], lines: Mapping[int, tuple[int, int]], stock: Stock) -> HoldingPlan:
@@ -273,10 +283,9 @@ def _plan_panels(
             if one.id in desk.stock.spoilt:
                 _plan_again(desk, group, one, lines)
         some = [one for one in some if one.id not in desk.stock.spoilt]
-    bound_to, may_mix = desk.bound_to(group)
     panels = [panel for one in some for panel in _panels(one, _missing(desk, one), lines)]
     plan, short = cuts_for_what_there_is(
-        panels, desk.rolls(item.code), desk.stock.catalogue.cloths[item.cloth], bound_to, may_mix
+        panels, desk.rolls(item.code), desk.stock.catalogue.cloths[item.cloth], desk.matching(group)
     )
     for cut in plan.cuts:
         desk.cut_from(_to_hold(cut))
@@ -291,8 +300,7 @@ def _plan_again(desk: _Desk, group: _Group, one: KeptRequirement, lines: Mapping
         _panels(one, _missing(desk, one), lines),
         desk.rolls(item.code),
         desk.stock.catalogue.cloths[item.cloth],
-        lots,
-        item.code in desk.stock.mixes,
+        replace(SEEN_BESIDE_NOTHING, bound_to=lots, approved=tuple(desk.stock.mixes.get(group[:3], ()))),
     )
     names = listed(lot_name(lot) for lot in sorted(lots))
     for cut in plan.cuts:
@@ -325,17 +333,25 @@ def _panels(one: KeptRequirement, missing: int, lines: Mapping[int, tuple[int, i
 
 
 def _plan_lengths(
-    desk: _Desk, group: _Group, some: Sequence[KeptRequirement], _lines: Mapping[int, tuple[int, int]]
+    desk: _Desk, group: _Group, some: Sequence[KeptRequirement], lines: Mapping[int, tuple[int, int]]
 ) -> None:
     item = desk.stock.catalogue.items[group[2]]
-    bound_to, may_mix = desk.bound_to(group)
-    runs = [RunNeeded(one.id, _missing(desk, one), one.requirement.each_mm) for one in some]
+    runs = [_run(one, _missing(desk, one), lines) for one in some]
     useful = desk.stock.catalogue.cloths[item.cloth].shortest_useful_mm
-    plan, short = lengths_for_what_there_is(runs, desk.reels(item.code), useful, bound_to, may_mix)
+    plan, short = lengths_for_what_there_is(runs, desk.reels(item.code), useful, desk.matching(group))
     for take in plan.takes:
         desk.take(take.holding_id, take.ref, take.quantity, take.reasons)
     if short is not None:
         desk.lack(group, short.missing, short.sentence, short.would_mix)
+
+
+def _run(one: KeptRequirement, missing: int, lines: Mapping[int, tuple[int, int]]) -> RunNeeded:
+    """What is missing of a requirement of narrow goods, told which piece of which kit it belongs to."""
+    key = one.requirement.key
+    each = one.requirement.quantity if key.unit else one.requirement.quantity // lines[key.line][1]
+    copies = missing // each if each and missing % each == 0 else 1
+    piece = f"{key.line}/{key.path}/{key.piece}/{key.unit}" if key.piece else ""
+    return RunNeeded(one.id, missing, one.requirement.each_mm, piece, max(1, copies))
 
 
 def _plan_counts(

@@ -187,15 +187,15 @@ def _has_more(order: KeptOrder, tx: Tx, slot: Slot, group: str, item: str) -> bo
 def _asked(tx: Tx, order: KeptOrder, slot: Slot) -> list[AskedFor]:
     """What the bill asks for in a place, with the lots that the rest of each matching group has already."""
     line = next(line for line in order.lines if line.number == slot.pieces[0].piece.line)
-    mixes = holds.approved_mixes(tx, order.id)
     taken = packing.taken_of(tx, order.id)
     own = {part.id for parts in slot.parts.values() for part in parts if not taken[part.id]}
     bound = bound_lots(tx, order, own)
+    mixes = holds.approved_mixes(tx, order.id, bound)
     return [
         replace(
             one,
             bound_to=frozenset(bound.get((line.car_id, one.group, one.item), ())),
-            may_mix=one.item in mixes,
+            approved=tuple(mixes.get((line.car_id, one.group, one.item), ())),
         )
         for one in slot.asked
     ]

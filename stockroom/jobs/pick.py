@@ -261,7 +261,7 @@ def _pick(shop: Shop, number: str, tag: str, mix: str, stamp: Stamp) -> Picked:
             if any(one.cut_id is not None and one.item == scanned.item for one in held):
                 moved = move_cut(catalogue_of(shop, tx), tx, order, scanned, held, mix, stamp)
                 return _to_be_cut(order, scanned, holds.holds_of(tx, order.id), moved)
-            here = move_reservations(tx, order, scanned, held, mix, stamp)
+            here = move_reservations(catalogue_of(shop, tx), tx, order, scanned, held, mix, stamp)
         return _taken(shop, tx, order, scanned, here, None, before, stamp)
 
 

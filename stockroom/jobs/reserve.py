@@ -9,12 +9,15 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from shlex import quote
 
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.shortage import lot_name
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.wording import quoted
+from stockroom.domain.wording import listed, quoted
 from stockroom.jobs.holding_plan import HoldingPlan, Stock, plan_holds
 from stockroom.jobs.lookup import Catalogue, catalogue_of
+from stockroom.jobs.lot_colours import lot_colours
 from stockroom.jobs.margin import are_stated, hold_margins
 from stockroom.jobs.offer import bound_lots, offers_in
 from stockroom.jobs.past_day import told_of_past_days
@@ -26,6 +29,20 @@ from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx, aside
 from stockroom.store.holds import Candidate, KeptShortage
 from stockroom.store.orders import KeptOrder
+
+
+@dataclass(frozen=True, slots=True)
+class ProposedMix:
+    """Lots that together would do for one matching group, if somebody approves the mix."""
+
+    item: str
+    lots: tuple[str, ...]
+    """All that the group would have; those that would be taken from first."""
+
+    @property
+    def as_options(self) -> str:
+        """How it is named on the command line."""
+        return " ".join((f"--approve-mix {self.item}", *(f"--lot {quote(lot)}" for lot in self.lots)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +70,8 @@ class Reserved:
     """Finished things of the stock that fit, and how to use them: sentences."""
     substitutes: tuple[str, ...] = ()
     """Permitted substitutes of what is short, what is free of them, and how they are taken: sentences."""
+    mixes: tuple[ProposedMix, ...] = ()
+    """The mixes that are proposed; how their lots match stands with what is short."""
 
 
 def reserve(shop: Shop, number: str, stamp: Stamp) -> Reserved:
@@ -80,8 +99,8 @@ def reserve_all(shop: Shop, number: str, stamp: Stamp) -> Reserved:
 def _what_to_do(result: Reserved) -> list[str]:
     """How a short order goes on, as it is typed."""
     mixes = [
-        f"To approve a mix of lots: stockroom reserve {result.number} --approve-mix {item} --because WHY --by AB"
-        for item in result.would_mix
+        f"To approve a mix of lots: stockroom reserve {result.number} {mix.as_options} --because WHY --by AB"
+        for mix in result.mixes
     ]
     return [
         *mixes,
@@ -118,23 +137,51 @@ def holds_something(tx: Tx, order: KeptOrder) -> bool:
     return any(one.held for one in bill.requirements_of(tx, order.id))
 
 
-def approve_mix(shop: Shop, number: str, item: str, because: str, stamp: Stamp) -> None:
-    """Somebody's word that several lots of an item may be used in one matching group of this order."""
+def approve_mix(shop: Shop, number: str, item: str, because: str, stamp: Stamp, lots: Sequence[str] = ()) -> None:
+    """Somebody's word that the lots of an item that were proposed may be used together in this order.
+
+    What is approved is what was shown: the mix that stands at the order's shortage. `lots`: those that whoever approves
+    was shown. Raises Refusal where another mix, or none, is proposed.
+    """
     with shop.write() as tx:
         order = _open_order(tx, number)
         if item not in {one.requirement.item for one in bill.requirements_of(tx, order.id)}:
             raise Refusal(f"Order {order.number} needs no {quoted(item)}, so there is no mix of it to approve.")
-        approve_mix_in(tx, order, item, because, stamp)
+        refuse_no_reason(because)
+        shown = [one for one in holds.shortages_of(tx, order.id) if one.item == item and one.would_mix]
+        if not shown:
+            raise Refusal(
+                f"No mix of {item} is proposed for order {order.number}, and what nobody was shown cannot be approved. "
+                f"The best there is stands at what is short: stockroom reserve {order.number}"
+            )
+        approved = [one for one in shown if not lots or set(one.would_mix) == set(lots)]
+        if not approved:
+            raise Refusal(
+                f"What is proposed for order {order.number} is another mix now: {shown[0].sentence}",
+                tuple(one.sentence for one in shown[1:]),
+            )
+        groups = [((one.car_id or 0, one.group, one.item), one.would_mix) for one in approved]
+        approve_mixes_in(tx, order, groups, because, stamp)
 
 
-def approve_mix_in(tx: Tx, order: KeptOrder, item: str, because: str, stamp: Stamp) -> None:
-    """`approve_mix`, within the transaction of the job that needs it, of an item that the order needs."""
+def refuse_no_reason(because: str) -> None:
+    """Raises Refusal where a mix is approved without one."""
     if not because.strip():
         raise Refusal("A mix of lots is approved with a reason: say why the difference will not be seen.")
+
+
+def approve_mixes_in(
+    tx: Tx, order: KeptOrder, mixes: Sequence[tuple[tuple[int, str, str], Sequence[str]]], because: str, stamp: Stamp
+) -> None:
+    """`approve_mix`, within the transaction of the job that needs it: (car, group, item) and all the lots of each."""
+    refuse_no_reason(because)
     before = changed_rows.look(tx, changed_rows.MIXES, orders=[order.id])
-    holds.approve_mix(tx, order.id, item, because, stamp)
+    item = mixes[0][0][2]
     job = ledger.begin_job(tx, f"approve a mix of lots of {item} for order {order.number}", stamp)
-    orders.log_change(tx, order.id, job, f"A mix of lots of {item} was approved: {because}", stamp)
+    for group, lots in mixes:
+        holds.approve_mix(tx, order.id, group, lots, because, stamp)
+        names = listed(map(lot_name, sorted(lots)))
+        orders.log_change(tx, order.id, job, f"A mix of lots of {item} was approved, {names}: {because}", stamp)
     remember(tx, job, before)
 
 
@@ -231,6 +278,7 @@ def _reserve(tx: Tx, order: KeptOrder, known: _Found, stamp: Stamp, *, partly: b
         tuple(one.sentence for one in found.short),
         tuple(one.item for one in found.short if one.would_mix),
         beside,
+        mixes=tuple(ProposedMix(one.item, one.would_mix) for one in found.short if one.would_mix),
     )
     return _Done(result, found, cuts)
 
@@ -292,15 +340,17 @@ def _plan(
     if not items:
         return HoldingPlan()
     margins.let_go_past(tx, items, today)
+    bound = bound_lots(tx, order)
     return plan_holds(
         wanted,
         {line.number: (line.car_id, line.request.quantity) for line in order.lines},
         Stock(
             _of_agreed_lots(tx, order, wanted, holds.candidates(tx, items, today)),
-            bound_lots(tx, order),
-            holds.approved_mixes(tx, order.id),
+            bound,
+            holds.approved_mixes(tx, order.id, bound),
             holds.lots_spoilt(tx, order.id),
             catalogue,
+            lot_colours(catalogue, tx),
         ),
     )
 

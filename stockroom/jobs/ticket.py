@@ -113,6 +113,9 @@ class TicketMix:
     item: str
     title: str
     lots: tuple[str, ...]
+    """All that its matching group would have."""
+    sentence: str
+    """What is short, which lots would do, and how every pair of them matches."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,7 +222,9 @@ def ticket_in(shop: Shop, tx: Tx, order: KeptOrder, requirements: Sequence[KeptR
             for one in customer_parts.parts_of(tx, order.id)
         ),
         tuple(
-            TicketMix(one.item, catalogue.items[one.item].title, one.would_mix) for one in shortages if one.would_mix
+            TicketMix(one.item, catalogue.items[one.item].title, one.would_mix, one.sentence)
+            for one in shortages
+            if one.would_mix
         ),
         tuple(
             margin_words(catalogue, one.item, one.lot, one.tag, (one.from_mm, one.to_mm))

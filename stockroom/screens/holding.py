@@ -105,7 +105,7 @@ def ask_mix(page: WorkPage, ticket: Ticket, mix: TicketMix) -> None:
 
     def answered(because: str) -> None:
         def job(stamp: Stamp) -> tuple[Reserved, str]:
-            ordering.approve_mix(number, mix.item, because, stamp)
+            ordering.approve_mix(number, mix.item, because, stamp, mix.lots)
             return ordering.reserve_all(number, stamp), stamp.by
 
         def papers(done: tuple[Reserved, str], now: object) -> tuple[Paper, ...]:
@@ -113,9 +113,8 @@ def ask_mix(page: WorkPage, ticket: Ticket, mix: TicketMix) -> None:
 
         page.change(f"Approving a mix of {mix.title}", job, lambda done: _mix_words(mix, *done), papers)
 
-    lots = listed(f"{lot or 'unknown'}" for lot in mix.lots)
     page.desk.tell(
-        (f"{SIGN} {mix.title}: lots {lots} together would do, but two lots may not match. ", "bold"),
+        (f"{SIGN} {mix.sentence} ", "bold"),
         "Whoever approves the mix says why. Their initials stand with it: F8 first, where somebody else does.",
     )
     page.desk.ask(Question("Approve the mix, because", "why the difference will not be seen; Esc leaves it", answered))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from stockroom.domain.stamp import Stamp
@@ -20,8 +20,8 @@ class OrderJobs:
     reserve_all: Callable[[str, Stamp], Reserved]
     """All or nothing."""
     reserve_what_there_is: Callable[[str, Stamp], Reserved]
-    approve_mix: Callable[[str, str, str, Stamp], None]
-    """For an order, an item, and why two lots of it will do."""
+    approve_mix: Callable[[str, str, str, Stamp, Sequence[str]], None]
+    """For an order, an item, why lots of it will do, and the lots that were shown."""
     receive_part: Callable[[str, str, str, Stamp], PartMoved]
     """With an order, what came in, and the place where it lies."""
     move_part: Callable[[str, str, Stamp], PartMoved]

@@ -481,21 +481,48 @@ def shortages_of(tx: Tx, order_id: int) -> list[KeptShortage]:
     ]
 
 
-_MIXES = select(t.MixApproval.item).where(t.MixApproval.order_id == bindparam("order"))
+_MIXES = select(t.MixApproval.car_id, t.MixApproval.group, t.MixApproval.item, t.MixApproval.lots).where(
+    t.MixApproval.order_id == bindparam("order")
+).order_by(t.MixApproval.id)  # fmt: skip
+Mixes = dict[tuple[int, str, str], list[frozenset[str]]]
+"""(car, matching group, item) → all the lots that it may have, of each mix that somebody approved."""
 
 
-def approved_mixes(tx: Tx, order_id: int) -> set[str]:
-    """The items of which somebody approved a mix of lots for this order."""
-    return set(tx.execute(_MIXES, {"order": order_id}).scalars())
+def approved_mixes(tx: Tx, order_id: int, bound: Bound) -> Mixes:
+    """The mixes of lots that somebody approved for this order.
+
+    `bound`: the lots that the matching groups of its cars have. An approval from before lots were written down is for
+    those alone.
+    """
+    mixes: defaultdict[tuple[int, str, str], list[frozenset[str]]] = defaultdict(list)
+    for car_id, group, item, lots in tx.execute(_MIXES, {"order": order_id}):
+        if lots:
+            mixes[car_id or 0, group, item].append(frozenset(lots))
+            continue
+        for at, some in bound.items():
+            if at[2] == item:
+                mixes[at].append(frozenset(some))
+    return dict(mixes)
 
 
-def approve_mix(tx: Tx, order_id: int, item: str, because: str, stamp: Stamp) -> None:
-    """Writes down that somebody approved a mix of lots of an item for this order."""
-    if item not in approved_mixes(tx, order_id):
-        tx.execute(
-            insert(t.MixApproval),
-            {"order_id": order_id, "item": item, "because": because, "by": stamp.by, "at": stamp.at},
-        )
+def approve_mix(
+    tx: Tx, order_id: int, group: tuple[int, str, str], lots: Iterable[str], because: str, stamp: Stamp
+) -> None:
+    """Writes down that somebody approved these lots for one matching group of an order: car, group and item."""
+    car_id, name, item = group
+    tx.execute(
+        insert(t.MixApproval),
+        {
+            "order_id": order_id,
+            "item": item,
+            "because": because,
+            "by": stamp.by,
+            "at": stamp.at,
+            "group": name,
+            "car_id": car_id or None,
+            "lots": sorted(set(lots)),
+        },
+    )
 
 
 # --- where things are held -------------------------------------------------------------------------------------

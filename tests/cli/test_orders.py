@@ -227,9 +227,18 @@ def test_what_is_short_is_refused_or_held_in_part_and_named(desk: Desk) -> None:
     assert "To hold what there is: stockroom reserve L-1042 --what-there-is" in refused.err
 
 
-def test_a_mix_of_lots_is_held_when_somebody_approves_it(desk: Desk) -> None:
-    desk.call("reserve", "L-1043").refused("somebody must approve the mix")
+def test_a_mix_of_lots_that_do_not_match_is_held_once_an_eye_saw_them_near_and_somebody_approves_it(desk: Desk) -> None:
+    never = "Lot W4391 would have enough, but may not be used here. Lot W4391 beside lot W4288: does not match; ΔE00 is"
+    desk.call("reserve", "L-1043").refused(never)
+    desk.call("verdict", "hood-cloth/fawn", "W4288", "W4391", "near", "--light", "daylight", "--by", "GH").well()
+    desk.call("reserve", "L-1043").refused(
+        "W4391 would do. Lot W4391 beside lot W4288: check by eye in daylight; GH saw them side by side",
+        "the eye stands above it",
+        "--approve-mix hood-cloth/fawn --lot W4391 --lot W4288",
+    )
     words = ("--approve-mix", "hood-cloth/fawn", "--because", "never side by side")
+    desk.call("reserve", "L-1043", *words, "--lot", "W4391", "--lot", "W4410").refused("is another mix now")
+    desk.call("reserve", "L-1043", "--lot", "W4391").refused("nothing to approve", status=2)
     said = desk.call("reserve", "L-1043", *words, "--json").well()
     assert said.json["short"] == []
     assert ready(desk, "L-1043") == "held"

@@ -12,28 +12,37 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from stockroom.domain import allocation
-from stockroom.domain.allocation import (
-    BinFree,
-    CountsPlan,
-    CutPlan,
-    LengthsPlan,
-    ReelFree,
-    RollFree,
-    RunNeeded,
-    Short,
-    cuts_for_what_there_is,
-    free_stretches,
-    lengths_for_what_there_is,
-    plan_counts,
-    plan_cuts,
-    plan_lengths,
-)
-from stockroom.domain.cutting import EXHAUSTIVE_PANELS, EXHAUSTIVE_STRETCHES
+from stockroom.domain.allocation import free_stretches, plan_cuts
+from stockroom.domain.cut_plans import CutPlan
+from stockroom.domain.cutting import EXHAUSTIVE_PANELS, EXHAUSTIVE_STRETCHES, RollFree
+from stockroom.domain.group_rule import SEEN_BESIDE_NOTHING, MatchingGroup
 from stockroom.domain.lay import GAP_MM, Lay, PanelToLay, arrange
 from stockroom.domain.requirement import PanelShape
+from stockroom.domain.shortage import Short
+from stockroom.domain.takes import (
+    BinFree,
+    CountsPlan,
+    LengthsPlan,
+    ReelFree,
+    RunNeeded,
+    lengths_for_what_there_is,
+    plan_counts,
+    plan_lengths,
+)
+from stockroom.domain.what_there_is import cuts_for_what_there_is
 from tests.domain.books import cloth
 
 CARPET = cloth("carpet", shortest_useful_mm=300)
+
+
+def bound_to(*lots: str, approved: tuple[str, ...] = ()) -> MatchingGroup:
+    """A group that has these lots already, where a mix of them and `approved` may be had."""
+    return MatchingGroup(frozenset(lots), approved=(frozenset({*lots, *approved}),) if approved else ())
+
+
+def approved_of(found: Short) -> MatchingGroup:
+    """A group for which somebody approved the mix that was proposed."""
+    return MatchingGroup(approved=(frozenset(found.would_mix),))
 
 
 def shape(width: int, length: int) -> PanelShape:
@@ -132,15 +141,16 @@ def test_a_narrow_remnant_takes_only_what_goes_on_it() -> None:
 
 def test_the_group_keeps_to_the_lot_it_has() -> None:
     stock = [remnant(1, "A", 1500), roll(2, "B", (0, 9000))]
-    found = plan_cuts(full_width(1000), stock, CARPET, bound_to=frozenset({"B"}))
+    found = plan_cuts(full_width(1000), stock, CARPET, bound_to("B"))
     assert cuts(found) == [(2, 8000, 9000)]
     assert "which this car's matching group has already" in planned(found).cuts[0].reasons[0]
-    lacking = short(plan_cuts(full_width(1000), stock[:1], CARPET, bound_to=frozenset({"B"})))
+    lacking = short(plan_cuts(full_width(1000), stock[:1], CARPET, bound_to("B")))
     assert lacking.sentence.startswith(
         "It must match lot B, which this car's matching group has already: nothing of it"
     )
-    assert lacking.would_mix == ("A",)
-    mixed = plan_cuts(full_width(1000), stock[:1], CARPET, bound_to=frozenset({"B"}), mix_approved=True)
+    assert lacking.would_mix == ("A", "B"), "all that the group would have"
+    assert "A would do. Lot A beside lot B: check by eye in daylight; there is no reading of lot A" in lacking.sentence
+    mixed = plan_cuts(full_width(1000), stock[:1], CARPET, bound_to("B", approved=("A",)))
     assert planned(mixed).lots == ("A",)
 
 
@@ -158,7 +168,8 @@ def test_two_lots_that_only_together_would_do_are_a_shortage_with_that_reason() 
     lacking = short(plan_cuts(full_width(900, 900, 1000), stock, CARPET))
     assert lacking.sentence == (
         "No single dye lot is long enough: lot B has 2.10 m free, lot A has 1.20 m free; 2.81 m are needed. "
-        "B and A together would do, but two lots may not match: somebody must approve the mix with initials."
+        "A and B together would do. Lot A beside lot B: check by eye in daylight; there is no reading of lot A and "
+        "none of lot B. Somebody must approve the mix with initials, having looked in daylight at lot A beside lot B."
     )
     assert (lacking.refs, lacking.missing, lacking.longest_lot) == ((0, 1, 2), 2810, "B")
     assert set(lacking.would_mix) == {"A", "B"}
@@ -167,23 +178,26 @@ def test_two_lots_that_only_together_would_do_are_a_shortage_with_that_reason() 
 def test_an_approved_mix_uses_the_fewest_lots_and_never_two_for_one_piece() -> None:
     stock = [roll(1, "A", (0, 1500)), roll(2, "B", (0, 1500)), roll(3, "C", (0, 1500))]
     together = [*panels((1300, 700), (1300, 700), piece="MAT"), PanelToLay(9, shape(1300, 1400))]
-    found = planned(plan_cuts(together, stock, CARPET, mix_approved=True))
+    found = planned(plan_cuts(together, stock, CARPET, approved_of(short(plan_cuts(together, stock, CARPET)))))
     assert len(found.lots) == 2
     lots = {1: "A", 2: "B", 3: "C"}
     of_mat = {lots[cut.holding_id] for cut in found.cuts for place in cut.placements if place.ref in (0, 1)}
     assert len(of_mat) == 1
-    assert "here they may be mixed" in found.cuts[0].reasons[0]
+    assert "no single lot is enough, and this mix is approved. Lot A beside lot" in found.cuts[0].reasons[0]
 
 
 def test_no_mix_where_one_lot_will_do() -> None:
     stock = [roll(1, "A", (0, 1500)), roll(2, "B", (0, 5000))]
-    assert planned(plan_cuts(full_width(1000, 1000), stock, CARPET, mix_approved=True)).lots == ("B",)
+    approved = MatchingGroup(approved=(frozenset("AB"),))
+    assert planned(plan_cuts(full_width(1000, 1000), stock, CARPET, approved)).lots == ("B",)
+    assert planned(plan_cuts(full_width(1000, 1000), stock, CARPET, SEEN_BESIDE_NOTHING)).lots == ("B",)
 
 
 def test_no_more_than_three_lots_are_ever_mixed() -> None:
     stock = [roll(number, f"lot {number}", (0, 1000)) for number in range(1, 6)]
-    lacking = short(plan_cuts(full_width(*[1000] * 4), stock, CARPET, mix_approved=True))
+    lacking = short(plan_cuts(full_width(*[1000] * 4), stock, CARPET))
     assert lacking.would_mix == ()
+    assert lacking.sentence.endswith("No mix of lots has enough either.")
 
 
 def test_a_panel_wider_than_all_there_is_is_said_to_be() -> None:
@@ -246,24 +260,24 @@ def check_cuts(plan: CutPlan, wanted: Sequence[PanelToLay], rolls: Sequence[Roll
     assert all(cut.reasons for cut in plan.cuts)
 
 
-@given(panel_sets, stocks(), st.booleans())
-def test_a_plan_takes_only_what_is_free_and_serves_every_panel(
-    wanted: list[PanelToLay], rolls: list[RollFree], mix: bool
-) -> None:
-    found = plan_cuts(wanted, rolls, CARPET, mix_approved=mix)
+@given(panel_sets, stocks())
+def test_a_plan_takes_only_what_is_free_and_serves_every_panel(wanted: list[PanelToLay], rolls: list[RollFree]) -> None:
+    found, most = plan_cuts(wanted, rolls, CARPET), 1
+    if isinstance(found, Short) and found.would_mix:
+        found, most = plan_cuts(wanted, rolls, CARPET, approved_of(found)), 3
+        assert isinstance(found, CutPlan), "a mix that would do is used once it is approved"
     if isinstance(found, CutPlan):
-        check_cuts(found, wanted, rolls, 3 if mix else 1)
+        check_cuts(found, wanted, rolls, most)
         assert Counter(p.ref for cut in found.cuts for p in cut.placements) == Counter(p.ref for p in wanted)
-    elif mix:
-        assert not found.would_mix, "a mix that would do is used once it is approved"
 
 
-@given(panel_sets, stocks(), st.booleans())
+@given(panel_sets, stocks(), st.sampled_from([MatchingGroup(), SEEN_BESIDE_NOTHING, bound_to("A", approved=("B",))]))
 def test_what_there_is_never_takes_too_much_and_names_all_the_rest(
-    wanted: list[PanelToLay], rolls: list[RollFree], mix: bool
+    wanted: list[PanelToLay], rolls: list[RollFree], group: MatchingGroup
 ) -> None:
-    plan, lacking = cuts_for_what_there_is(wanted, rolls, CARPET, mix_approved=mix)
-    check_cuts(plan, wanted, rolls, 3 if mix else 1)
+    plan, lacking = cuts_for_what_there_is(wanted, rolls, CARPET, group)
+    check_cuts(plan, wanted, rolls, 1 if group == MatchingGroup() else 3)
+    assert not group.bound_to or {"A", "B"}.issuperset(plan.lots)
     served = Counter(p.ref for cut in plan.cuts for p in cut.placements)
     assert served + Counter(lacking.refs if lacking else ()) == Counter(p.ref for p in wanted)
 
@@ -337,10 +351,12 @@ def test_narrow_goods_of_two_lots_are_a_shortage_until_the_mix_is_approved() -> 
     runs, reels = [RunNeeded(7, 1000, 1000), RunNeeded(8, 1000, 1000)], [reel(1, "A", 1200), reel(2, "B", 1200)]
     lacking = short(plan_lengths(runs, reels, 0))
     assert set(lacking.would_mix) == {"A", "B"}
-    assert taken(plan_lengths(runs, reels, 0, mix_approved=True)) == [(1, 7, 1000), (2, 8, 1000)]
+    mixed = plan_lengths(runs, reels, 0, approved_of(lacking))
+    assert sorted((holding, quantity) for holding, _, quantity in taken(mixed)) == [(1, 1000), (2, 1000)]
+    assert isinstance(plan_lengths(runs, reels, 0, MatchingGroup(approved=(frozenset("AC"),))), Short)
     plan, rest = lengths_for_what_there_is(runs, reels, 0)
     assert (len(plan.takes), rest and rest.refs, rest and rest.missing) == (1, (8,), 1000)
-    bound = plan_lengths(runs[:1], reels, 0, bound_to=frozenset({"B"}))
+    bound = plan_lengths(runs[:1], reels, 0, bound_to("B"))
     assert taken(bound) == [(2, 7, 1000)]
 
 
@@ -352,11 +368,14 @@ reels_free = st.lists(st.tuples(st.sampled_from("ABCD"), st.integers(0, 6000), s
 )
 
 
-@given(runs_needed, reels_free, st.booleans())
+@given(runs_needed, reels_free)
 def test_narrow_goods_never_take_more_than_is_free_and_serve_every_run(
-    runs: list[RunNeeded], reels: list[ReelFree], mix: bool
+    runs: list[RunNeeded], reels: list[ReelFree]
 ) -> None:
-    found = plan_lengths(runs, reels, 200, mix_approved=mix)
+    found, most = plan_lengths(runs, reels, 200), 1
+    if isinstance(found, Short) and found.would_mix:
+        found, most = plan_lengths(runs, reels, 200, approved_of(found)), 3
+        assert isinstance(found, LengthsPlan), "a mix that would do is used once it is approved"
     plan, lacking = (found, None) if isinstance(found, LengthsPlan) else lengths_for_what_there_is(runs, reels, 200)
     off: Counter[int] = Counter()
     got: Counter[int] = Counter()
@@ -365,7 +384,7 @@ def test_narrow_goods_never_take_more_than_is_free_and_serve_every_run(
         off[take.holding_id] += take.quantity
         got[take.ref] += take.quantity
     assert all(off[one.holding_id] <= one.free_mm for one in reels)
-    assert len(plan.lots) <= (3 if mix else 1)
+    assert len(plan.lots) <= most
     missing = set(lacking.refs) if lacking else set()
     assert got == Counter({run.ref: run.quantity_mm for run in runs if run.ref not in missing})
 

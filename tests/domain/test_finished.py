@@ -63,7 +63,11 @@ def test_a_cars_own_change_must_be_on_both_or_on_neither() -> None:
 def test_it_must_be_of_the_lot_that_the_rest_of_the_set_has_unless_a_mix_was_approved() -> None:
     other = frozenset({"K9"})
     assert why(bound_to=other) == "BSL side left: it is of lot K7, and the set has lot K9"
-    assert why(bound_to=frozenset({"K7"})) == why(bound_to=other, may_mix=True) == why(bound_to=other, group="") == ""
+    approved = (frozenset({"K7", "K9"}),)
+    assert (
+        why(bound_to=frozenset({"K7"})) == why(bound_to=other, approved=approved) == why(bound_to=other, group="") == ""
+    )
+    assert why(bound_to=other, approved=(frozenset({"K8", "K9"}),)), "another mix was approved"
 
 
 def test_it_binds_a_set_that_has_no_lot_yet_to_its_own() -> None:

@@ -47,6 +47,7 @@ from tests.shops import (
     look,
     order,
     plenty,
+    propose_mix,
     roll,
     stock_shop,
 )
@@ -308,6 +309,7 @@ def test_an_order_that_was_begun_and_a_mix_that_was_approved_are_named(sqlite_sh
     first = dump(sqlite_shop, tmp_path / "one").left_behind
     assert not any("begun" in one or "Mixes" in one for one in first)
     cut(sqlite_shop, taken.number, held.tag, LATER)
+    propose_mix(sqlite_shop, taken.number, held.item, "1", "2")
     approve_mix(sqlite_shop, taken.number, held.item, "no difference", LATER)
     left = dump(sqlite_shop, tmp_path / "two").left_behind
     assert any("orders that are begun" in one and taken.number in one for one in left)

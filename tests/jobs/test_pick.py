@@ -12,7 +12,7 @@ from stockroom.jobs.cut import cut
 from stockroom.jobs.other_stock import AnotherLot
 from stockroom.jobs.pick import pick, pick_mixed, pick_short, put_back, walk
 from stockroom.jobs.rail import rail
-from stockroom.jobs.reserve import approve_mix, reserve, reserve_what_there_is
+from stockroom.jobs.reserve import reserve, reserve_what_there_is
 from stockroom.jobs.show import show
 from stockroom.jobs.take import take
 from stockroom.jobs.ticket import ticket
@@ -150,8 +150,7 @@ def test_another_lot_is_refused_where_the_pieces_are_seen_together(shop: Shop, t
     with pytest.raises(Refusal, match="what is seen together comes from one lot"):
         pick(shop, number, other, LATER)
     assert changed_tables(before, dump(shop)) == set()
-    approve_mix(shop, number, "binding/red", "the edge lies under the lid", LATER)
-    assert pick(shop, number, other, LATER).changed_anything
+    assert pick_mixed(shop, number, other, "the edge lies under the lid", LATER).changed_anything
     assert audit(shop).faults == ()
 
 

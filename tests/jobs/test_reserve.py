@@ -13,7 +13,7 @@ from stockroom.domain.catalogue import OpeningBin, OpeningRoll
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.audit import audit
 from stockroom.jobs.rail import rail
-from stockroom.jobs.reserve import approve_mix, reserve, reserve_what_there_is
+from stockroom.jobs.reserve import ProposedMix, approve_mix, reserve, reserve_all, reserve_what_there_is
 from stockroom.jobs.take import take
 from stockroom.jobs.ticket import ticket
 from stockroom.store import ledger, stock
@@ -179,7 +179,16 @@ def test_two_lots_that_only_together_would_do_are_a_shortage_with_that_reason(sh
     number = ordered(shop, "hood", choices=SEWN)
     with pytest.raises(Refusal, match=r"No single dye lot is long enough") as refused:
         reserve(shop, number, STAMP)
-    assert "two lots may not match: somebody must approve the mix with initials" in str(refused.value)
+    assert "Lot A beside lot B: check by eye in daylight; there is no reading of lot A and none of lot B." in str(
+        refused.value
+    )
+    assert "Somebody must approve the mix with initials, having looked in daylight at lot A beside lot B." in str(
+        refused.value
+    )
+    assert refused.value.faults[0] == (
+        f"To approve a mix of lots: stockroom reserve {number} --approve-mix {HOOD} --lot A --lot B "
+        "--because WHY --by AB"
+    )
     (short,) = look(shop, number).shortages
     assert sorted(short.would_mix) == ["A", "B"]
     (mix,) = ticket(shop, number, TODAY).mixes
@@ -192,22 +201,45 @@ def test_two_lots_that_only_together_would_do_are_a_shortage_with_that_reason(sh
 def test_an_approved_mix_is_held_from_both_lots_and_kept_with_initials_and_reason(shop: Shop, tmp_path: Path) -> None:
     stock_shop(shop, tmp_path, *TWO_LOTS)
     number = ordered(shop, "hood", choices=SEWN)
+    with pytest.raises(Refusal, match="what nobody was shown cannot be approved"):
+        approve_mix(shop, number, HOOD, "side by side by daylight, no difference", LATER)
+    assert reserve_all(shop, number, STAMP).mixes == (ProposedMix(HOOD, ("A", "B")),)
     approve_mix(shop, number, HOOD, "side by side by daylight, no difference", LATER)
     reserve(shop, number, STAMP)
     looked = look(shop, number)
     assert (looked.lots(HOOD), looked.wholly_held) == ({"A", "B"}, True)
     assert any("mixed" in reason or "mix " in reason for one in looked.holds for reason in one.reasons), looked.holds
     with shop.read() as tx:
-        assert tx.execute(select(MixApproval.by, MixApproval.at, MixApproval.because)).all() == [
-            ("CD", LATER.at, "side by side by daylight, no difference")
+        kept = (MixApproval.by, MixApproval.at, MixApproval.because, MixApproval.group, MixApproval.lots)
+        assert tx.execute(select(*kept)).all() == [
+            ("CD", LATER.at, "side by side by daylight, no difference", "top", ["A", "B"])
         ]
     assert "(CD, 2026-11-26 09:15 UTC)" in ticket(shop, number, TODAY).history[0]
     assert not audit(shop).faults
 
 
+def test_what_is_approved_is_what_was_shown_and_no_other_lots_are_used_for_it(shop: Shop, tmp_path: Path) -> None:
+    stock_shop(shop, tmp_path, *TWO_LOTS)
+    number = ordered(shop, "hood", choices=SEWN)
+    assert reserve_all(shop, number, STAMP).mixes == (ProposedMix(HOOD, ("A", "B")),)
+    reserve(shop, ordered(shop, "tonneau", car=LATE), STAMP)  # of A, which is the older
+    receive(shop, fresh_roll("new", HOOD, 1100, "C"))
+    approve_mix(shop, number, HOOD, "no difference", LATER, ["A", "B"])
+    done = reserve_all(shop, number, LATER)
+    assert (look(shop, number).holds, done.mixes) == ((), (ProposedMix(HOOD, ("B", "C")),)), "another mix is not used"
+    with pytest.raises(Refusal, match=r"is another mix now: Hood cloth, fawn: .* B and C together would do"):
+        approve_mix(shop, number, HOOD, "no difference", LATER, ["A", "B"])
+    approve_mix(shop, number, HOOD, "no difference", LATER, ["C", "B"])
+    reserve(shop, number, LATER)
+    assert look(shop, number).lots(HOOD) == {"B", "C"}
+    assert not audit(shop).faults
+
+
 def test_a_mix_that_was_approved_for_one_order_is_not_for_another(shop: Shop, tmp_path: Path) -> None:
     stock_shop(shop, tmp_path, *TWO_LOTS)
-    approve_mix(shop, ordered(shop, "hood", choices=SEWN), HOOD, "no difference", LATER)
+    first = ordered(shop, "hood", choices=SEWN)
+    reserve_all(shop, first, STAMP)
+    approve_mix(shop, first, HOOD, "no difference", LATER)
     other = ordered(shop, "hood", car=LATE, choices=SEWN)
     with pytest.raises(Refusal, match="must approve the mix"):
         reserve(shop, other, STAMP)

@@ -17,7 +17,7 @@ from stockroom.jobs.change import cancel, change_line, retake
 from stockroom.jobs.reserve import approve_mix, reserve, reserve_what_there_is
 from stockroom.jobs.take import take
 from stockroom.store.database import Shop
-from tests.shops import LATE, LATER, SECOND, STAMP, bin_of, change, dump, line, order, plenty, stock_shop
+from tests.shops import LATE, LATER, SECOND, STAMP, bin_of, change, dump, line, order, plenty, propose_mix, stock_shop
 
 KEPT_ORDER = order(line("boot-set"), line("tool-bag", 2), line("hood"), number="L-1")
 OTHER_LINES = order(line("boot-set", 2), line("tonneau", car=LATE), line("tool-bag", 1), number="L-1")
@@ -76,6 +76,8 @@ def test_ctrl_c_at_any_statement_leaves_the_shop_as_it_was_before_the_job(
     take(shop, KEPT_ORDER, STAMP)
     if job in HELD_FIRST:
         reserve(shop, "L-1", STAMP)
+    if job == "approve a mix":
+        propose_mix(shop, "L-1", "carpet/red", "1", "2")
     before = dump(shop)
     with monkeypatch.context() as at_the_commit:
         at_the_commit.setattr(shop.engines[0].dialect, "do_commit", _pressed)

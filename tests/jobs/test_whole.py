@@ -55,6 +55,7 @@ from tests.shops import (
     look,
     order,
     plenty,
+    propose_mix,
     roll,
     stock_shop,
 )
@@ -99,6 +100,7 @@ def busy_template(sqlite_template: Path, tmp_path_factory: pytest.TempPathFactor
         _pick_and_undo(shop, "O-5")
         take(shop, order(line("jack-bag"), number="O-4"), LATER)
         set_wanted(shop, "O-4", None, LATER)
+        propose_mix(shop, "O-5", "carpet/red", "1", "2")
         approve_mix(shop, "O-5", "carpet/red", "no difference", LATER)
         receive(shop, Arrival("carpet/red", ("12 m",), "R1", lot="3"), LATER)
         came = receive(shop, Arrival("carpet/red", ("11 m",), "R1", lot="3"), LATER, {"again"}).goods[0].tag

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from stockroom.domain.allocation import CutPlan, RollFree, Short, plan_cuts
+from stockroom.domain.allocation import plan_cuts
+from stockroom.domain.cut_plans import CutPlan
+from stockroom.domain.cutting import RollFree
 from stockroom.domain.explosion import explode
 from stockroom.domain.lay import PanelToLay
+from stockroom.domain.shortage import Short
 from tests.domain.books import book, catalogue, line, panel, piece
 from tests.domain.seed_book import SERIES_1_EARLY, demo_book, demo_catalogue
 
