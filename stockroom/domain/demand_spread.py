@@ -20,7 +20,7 @@ average: E max(demand − stock, 0). Stocks are whole numbers, an item each.
 >>> one = lambda figure: np.array([float(figure)])
 >>> Counts(one(2), one(2)).over(one(1)).round(4)  # Poisson: 1 − 3 e⁻²
 array([0.594])
->>> Lumps(one(2.5), one(0.2), one(3), one(0), one(0)).over(one(2)).round(4)  # any use at all: 1 − 0.8² · 0.9
+>>> Lumps.over_weeks(one(2.5), one(0.2), one(3), one(0), one(0)).over(one(2)).round(4)  # any use at all: 1 − 0.8² · 0.9
 array([0.424])
 >>> Normal(one(50), one(64), one(0)).short(one(50)).round(4)  # 8 / √(2π)
 array([3.1915])
@@ -112,14 +112,26 @@ class Counts:
 class Lumps:
     """In each week used or not, by chance; and a gamma size at a time. A part of a week has that part of the chance."""
 
-    weeks: Floats
-    chance: Floats
-    """Of use in a week."""
+    chances: Floats
+    """Of so many uses, uses × items: the first row of one use, the second of two, and so on."""
     size: Floats
     """Mean of one use."""
     size_variance: Floats
     half: Floats
     """A half where sizes are whole counts, which gamma smooths over; 0 for lengths."""
+
+    @classmethod
+    def over_weeks(cls, weeks: Floats, chance: Floats, size: Floats, size_variance: Floats, half: Floats) -> Lumps:
+        """Of so many weeks, with the chance of use in each."""
+        import numpy as np
+
+        rows: list[Floats] = []
+        reached = _used(1.0, weeks, chance)
+        while (reached > _NEVER).any():
+            further = _used(len(rows) + 2.0, weeks, chance)
+            rows.append(np.maximum(reached - further, 0.0))
+            reached = further
+        return cls(np.array(rows).reshape(len(rows), len(weeks)), size, size_variance, half)
 
     def over(self, stock: Floats) -> Floats:
         """The chance that demand is more than the stock."""
@@ -139,22 +151,11 @@ class Lumps:
         """The average over the number of uses of what `one` gives for some items at so many uses."""
         import numpy as np
 
-        total, uses = np.zeros(len(self.size)), 1.0
-        reached = self._used(uses)
-        while (reached > _NEVER).any():
-            further = self._used(uses + 1.0)
-            some = np.flatnonzero(reached - further > _NEVER)
-            total[some] += (reached - further)[some] * one(some, uses)
-            reached, uses = further, uses + 1.0
+        total = np.zeros(len(self.size))
+        for before, chances in enumerate(self.chances):
+            some = np.flatnonzero(chances > _NEVER)
+            total[some] += chances[some] * one(some, before + 1.0)
         return total
-
-    def _used(self, uses: float) -> Floats:
-        """The chance of at least so many uses."""
-        import numpy as np
-
-        whole = np.floor(self.weeks)
-        part = (self.weeks - whole) * self.chance
-        return (1.0 - part) * _at_least(uses, whole, self.chance) + part * _at_least(uses - 1.0, whole, self.chance)
 
     def _above(self, some: NDArray[np.intp], uses: float, stock: Floats, larger: float) -> Floats:
         """The chance that so many uses are above the stock; the shape of their gamma so much larger."""
@@ -163,6 +164,15 @@ class Lumps:
 
         m, v = self.size[some], np.maximum(self.size_variance[some], (_LIKE_EQUAL * self.size[some]) ** 2)
         return np.asarray(gammaincc(uses * m**2 / v + larger, stock[some] * m / v), dtype=float)
+
+
+def _used(uses: float, weeks: Floats, chance: Floats) -> Floats:
+    """The chance of at least so many uses in weeks that need not be whole."""
+    import numpy as np
+
+    whole = np.floor(weeks)
+    part = (weeks - whole) * chance
+    return (1.0 - part) * _at_least(uses, whole, chance) + part * _at_least(uses - 1.0, whole, chance)
 
 
 def _at_least(uses: float, weeks: Floats, chance: Floats) -> Floats:

@@ -54,10 +54,12 @@ def gains(updates: Flags, alpha: float | Floats, loads: Floats | None = None) ->
     """
     import numpy as np
 
-    so_far = running_sum(updates if loads is None else updates * loads)
-    share = 1.0 / np.maximum(so_far, 1e-9)
-    at_most = 1.0 if loads is None else 1.0 / np.maximum(loads, 1e-9)
-    return np.asarray(updates * np.minimum(np.maximum(alpha, share), at_most), dtype=float)
+    gain = running_sum(updates if loads is None else updates * loads)
+    np.divide(1.0, np.maximum(gain, 1e-9, out=gain), out=gain)
+    np.maximum(gain, alpha, out=gain)
+    if loads is not None:
+        np.minimum(gain, 1.0 / np.maximum(loads, 1e-9), out=gain)
+    return np.multiply(gain, updates, out=gain)
 
 
 def smooth(values: Floats, gain: Floats, loads: Floats | None = None) -> Smoothed:

@@ -77,7 +77,7 @@ def _lumps(part: dict[str, Floats], half: Floats, weeks: Floats, spread_weeks: F
     stretches = [weeks - spread_weeks, weeks + spread_weeks] if spread_weeks.any() else [weeks]
     return Mixed(
         [
-            Lumps(so_many, either, size, of_one, half)
+            Lumps.over_weeks(so_many, either, size, of_one, half)
             for so_many in stretches
             for either in (chance / times, np.minimum(chance * times, 1.0))
         ]
