@@ -252,6 +252,8 @@ def reading(
     if colour and roll and not figures:
         roll, figures = "", roll
     under = read_light(light, observer)
+    if odd := next((one for one in (roll, figures) if one.startswith("--")), ""):
+        raise WrongCall(f"There is no option {odd}. 'stockroom reading --help' lists what there is.")
     if sum(map(bool, (file, roll, colour))) != 1 or bool(roll or colour) != bool(figures):
         raise WrongCall("Name a roll and what was read of it, a --colour and its master, or a --file of readings.")
     if sure and (not colour or {*sure} != {"far"}):
@@ -277,5 +279,7 @@ def reading(
 
 def add_to(app: typer.Typer) -> None:
     """Adds these verbs."""
-    for verb in (match, reading, verdict):
+    for verb in (match, verdict):
         app.command()(verb)
+    # Figures in another order may begin with a minus: they are told to be, and not taken for an option.
+    app.command(context_settings={"ignore_unknown_options": True})(reading)

@@ -143,7 +143,8 @@ def in_words(lots: Sequence[LotDrift]) -> str:
     latest = lots[-1]
     way = direction(latest.by_lightness, latest.by_a, latest.by_b)
     matching = sum(one.judged.match is Match.MATCHES for one in lots)
-    number = f"{matching} of {len(lots)} lots match the master." if len(lots) > 1 else ""
+    matches = "matches" if matching == 1 else "match"
+    number = f"{matching} of {len(lots)} lots {matches} the master." if len(lots) > 1 else ""
     is_ = f"is {way} than it" if way else "is near it"
     said = f"The latest, {lot_name(latest.lot)}, {is_} (ΔE00 {latest.judged.de00:.2f}: {latest.judged.match.value})."
     return f"{number} {said}".strip()

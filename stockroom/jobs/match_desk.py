@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 
 from stockroom.domain.beside import Beside, beside_all
@@ -12,7 +12,7 @@ from stockroom.domain.colour_difference import conditions
 from stockroom.domain.matching import EyeVerdict, Judged, Lot, Match, judge_lots
 from stockroom.domain.on_screen import on_screen
 from stockroom.domain.quantities import show_length
-from stockroom.domain.readings import middle
+from stockroom.domain.readings import middle, spread
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.shortage import lot_name
 from stockroom.domain.tags import KINDS
@@ -41,6 +41,10 @@ class Shade:
     """'#rrggbb': an approximation, and no proof of the colour."""
     in_gamut: bool
     """Whether a screen has this colour; else the nearest that it has is given."""
+    readings: int = 1
+    """How many it is the middle of."""
+    spread: float = 0.0
+    """How far the farthest of them is from it, as CIEDE2000, to 2 decimals."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +147,11 @@ class MatchDesk:
     def shade(self, item: str, lot: str) -> Shade | None:
         """What was read of a lot, taken together."""
         found = self._read.get((item, lot))
-        return shade_of(middle(found)) if found else None
+        if not found:
+            return None
+        alike = [one for one in found if conditions(one) == conditions(found[0])]
+        apart = round(spread(alike, self._factors), 2)
+        return replace(shade_of(middle(alike)), readings=len(alike), spread=apart)
 
     def _lot(self, item: str, lot: str) -> Lot:
         key = item, lot

@@ -187,11 +187,14 @@ class MatchPage(WorkPage):
         return (self.rows, self.query_one("#match-text", TextPane))
 
     def usual_papers(self) -> tuple[Paper, ...]:
-        """The tags of the two rolls that were compared, or of the highlighted one."""
+        """The tags of the two rolls that were compared, or of the highlighted one; where it was read, its drift."""
         if self._shown is not None and self._shown.pair is not None:
             return tags_again(*self._shown.pair.tags)
         row: MatchRow | None = self.rows.row
-        return tags_again(row.roll.tag) if row is not None and row.roll is not None else ()
+        if row is None or row.roll is None:
+            return ()
+        drift = (Paper("drift", (row.roll.tag,)),) if row.roll.shade is not None else ()
+        return (*tags_again(row.roll.tag), *drift)
 
     def show_text(self) -> None:
         """Show how the two rolls match, the highlighted row in full, what its group has to match, what was done."""

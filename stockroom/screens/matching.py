@@ -110,7 +110,8 @@ def shade_line(before: str, shade: Shade | None, *, in_colour: bool) -> Line:
         return sentence(f"{before}no reading", hang=2)
     patch = (" ", (_PATCH, f"on {shade.on_screen}"), " ") if in_colour else ()
     outside = "" if shade.in_gamut else f"  {SIGN} outside what a screen can show; the nearest it can is shown"
-    return sentence(before, *patch, f"{reading_words(shade)} under {shade.under}{outside}", hang=2)
+    several = f", middle of {shade.readings}, up to ΔE00 {shade.spread:.2f} from it" if shade.readings > 1 else ""
+    return sentence(before, *patch, f"{reading_words(shade)} under {shade.under}{several}{outside}", hang=2)
 
 
 def row_words(row: MatchRow, *, in_colour: bool) -> Iterator[Line]:

@@ -63,6 +63,10 @@ def test_a_roll_is_read_several_times_and_a_reading_is_undone(desk: Desk) -> Non
     desk.call("reading", roll, "39.0,52.3,31.1").refused("--light D65 --observer 10", status=2)
     desk.call("reading", roll, "52.3,139.0,31.1", *under).refused("within 128 of 0")
     desk.call("reading", roll, "39.0,52.3,31.1", "--light", "D65", "--observer", "5").refused("2 or 10 degrees")
+    desk.call("reading", roll, "-12.1,38.2,6.4", *under).refused("Are they in another order?")
+    desk.call("reading", roll, "38,2,-12,1,6,4", *under).refused("decimal commas")
+    desk.call("reading", roll, "38.2,-12.1,6.4", "--light", "D65/10", "--observer", "2").refused("Say it once")
+    desk.call("reading", roll, "38.2,-12.1,6.4", "--ligt", "D65/10").refused("--ligt", status=2)
     last = desk.call("done", "--json").well().json[0]["number"]
     assert f"The reading of {roll} is gone." in desk.call("undo", last).well().out
     desk.call("dump", "out").well()

@@ -43,7 +43,7 @@ def test_lots_come_in_their_turn_and_what_was_read_otherwise_is_named_and_left_o
         for lot in "BC"
     )
     assert in_words(found) == (
-        "1 of 2 lots match the master. The latest, lot B, is lighter than it (ΔE00 1.40: check by eye in daylight)."
+        "1 of 2 lots matches the master. The latest, lot B, is lighter than it (ΔE00 1.40: check by eye in daylight)."
     )
 
 
