@@ -5,6 +5,7 @@ Consumables (adhesive, thread, needles, blades) are bought by this alone: they a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -86,16 +87,18 @@ def not_wanted(shop: Shop, text: str, stamp: Stamp) -> LowScanned:
 def buying_list(shop: Shop) -> tuple[LowItem, ...]:
     """What stands on the buying list, what was scanned first first."""
     with shop.read() as tx:
+        standing = low_stock.standing_low(tx)
+        coming = low_stock.on_order(tx, (one.item for one in standing))
         return tuple(
             LowItem(
                 one.item,
                 one.title,
                 one.by,
                 one.at.date(),
-                _coming(tx, one.item),
+                _coming_words(coming[one.item]),
                 cautions(one.hazards, one.storage, one.posting),
             )
-            for one in low_stock.standing_low(tx)
+            for one in standing
         )
 
 
@@ -105,7 +108,7 @@ def _put_on_the_list(tx: Tx, item: Item, stamp: Stamp) -> LowScanned:
         return LowScanned(item.code, item.title, False, _already(before))
     job = ledger.begin_job(tx, f"{item.code} is low", stamp)
     ledger.keep_way_back(tx, job, "low", {"id": low_stock.keep_low(tx, item.code, stamp)})
-    coming = _coming(tx, item.code)
+    coming = _coming_words(low_stock.on_order(tx, [item.code])[item.code])
     more = f" More is on order: {'; '.join(coming)}." if coming else ""
     return LowScanned(item.code, item.title, True, f"{item.title} is low: it is on the buying list.{more}")
 
@@ -114,8 +117,8 @@ def _already(before: KeptLow) -> str:
     return f"{before.title} is on the buying list already ({before.by}, {before.at:%Y-%m-%d}). Nothing is added."
 
 
-def _coming(tx: Tx, item: str) -> tuple[str, ...]:
-    return tuple(f"purchase {reference}, due on {due}" for reference, due in low_stock.on_order(tx, item))
+def _coming_words(on_order: Sequence[tuple[str, date]]) -> tuple[str, ...]:
+    return tuple(f"purchase {reference}, due on {due}" for reference, due in on_order)
 
 
 def _item(shop: Shop, tx: Tx, text: str) -> Item:

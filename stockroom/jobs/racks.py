@@ -11,6 +11,7 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import is_tag
 from stockroom.domain.wording import quoted, unknown
 from stockroom.jobs.amounts import show_amount
+from stockroom.jobs.lookup import Catalogue, catalogue_of
 from stockroom.jobs.parts import part_scanned
 from stockroom.jobs.printed import LIFT_LIMIT_G, LIFTING
 from stockroom.jobs.scanned import not_in_stock, place_scanned
@@ -48,6 +49,44 @@ class Thing:
     """Why it is in quarantine; '' otherwise."""
     by_length: bool
     """It is measured; otherwise it is counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Alike:
+    """Things that lie in one place and differ in nothing but their tags and how much each holds."""
+
+    tags: tuple[str, ...]
+    kind: str
+    """As of a `Thing`."""
+    item: str
+    title: str
+    colour: str
+    lot: str
+    amount: str
+    """What they hold in all: '12.50 m', '40'; 'empty' of bins."""
+    reserved: str
+    """Of that, what is reserved; '' where nothing is."""
+    quarantined: str
+    """Why they are in quarantine; '' otherwise."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rack:
+    """A place, as it is looked over among all the others."""
+
+    place: str
+    """Code; '' of what lies in no place that is known."""
+    tag: str
+    title: str
+    lying: tuple[Alike, ...]
+    customers_parts: tuple[str, ...]
+    """As in `PlaceContents`."""
+    held: int
+    """How many things there hold something."""
+    promised: int
+    """Of how many something is reserved."""
+    quarantined: int
+    """How many are in quarantine."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,23 +144,55 @@ def places(shop: Shop) -> tuple[PlaceSum, ...]:
         return tuple(racks.places_summed(tx))
 
 
-def looked_over(shop: Shop) -> tuple[PlaceContents, ...]:
+def looked_over(shop: Shop) -> tuple[Rack, ...]:
     """Every place with all that lies in it, in walking order; last, what lies in none that is known."""
     with shop.read() as tx:
-        lying: dict[str, list[Thing]] = defaultdict(list)
-        for one in racks.lying_anywhere(tx):
-            lying[one.place].append(_thing(one))
+        stocked = catalogue_of(shop, tx)
+        lying: dict[str, list[racks.Alike]] = defaultdict(list)
+        for one in racks.alike_anywhere(tx):
+            lying[one.place].append(one)
         parts: dict[str, list[str]] = defaultdict(list)
         for part in customer_parts.parts_here(tx):
             parts[part.place].append(_part_words(part))
         for swatch in swatches.swatches_lying(tx):
             parts[swatch.place].append(f"{swatch_words(swatch)} ({swatch.tag})")
         found = [
-            PlaceContents(one.code, one.tag, one.title, tuple(lying[one.code]), tuple(parts[one.code]))
-            for one in racks.places_summed(tx)
+            _rack(stocked, (code, tag, title), lying[code], tuple(parts[code]))
+            for tag, code, title in tagged.places(tx)
         ]
-        nowhere = (PlaceContents("", "", "in no place that is known", tuple(lying[""]), ()),) if lying[""] else ()
+        unknown_place = ("", "", "in no place that is known")
+        nowhere = (_rack(stocked, unknown_place, lying[""], ()),) if lying[""] else ()
         return (*found, *nowhere)
+
+
+def _rack(
+    stocked: Catalogue, named: tuple[str, str, str], lying: Sequence[racks.Alike], parts: tuple[str, ...]
+) -> Rack:
+    """`named`: code, tag and title of the place."""
+    return Rack(
+        *named,
+        tuple(_alike(stocked, one) for one in lying),
+        parts,
+        sum(one.holding for one in lying),
+        sum(one.promised for one in lying),
+        sum(len(one.tags) for one in lying if one.quarantined_because),
+    )
+
+
+def _alike(stocked: Catalogue, one: racks.Alike) -> Alike:
+    item = stocked.items[one.item]
+    colour = stocked.colours.get(item.colour)
+    return Alike(
+        one.tags,
+        "remnant" if one.remnant else {"made": "finished"}.get(one.kind, one.kind),
+        one.item,
+        one.finished or item.title,
+        colour.name if colour is not None else "",
+        one.lot,
+        show_amount(item.kind, one.held) if one.held else "empty",
+        show_amount(item.kind, one.reserved) if one.reserved else "",
+        one.quarantined_because,
+    )
 
 
 def in_hand(shop: Shop, tag: str) -> InHand:
@@ -166,7 +237,7 @@ def look_up(shop: Shop, text: str) -> PlaceContents | tuple[Whereabouts, ...]:
     """What lies in the place, or where the item lies, that was scanned; of a thing in stock, where its like is."""
     with shop.read() as tx:
         typed = text.strip()
-        known = {one.code.casefold() for one in racks.places_summed(tx)}
+        known = {code.casefold() for _, code, _ in tagged.places(tx)}
         held = tagged.holdings_by_tag(tx, [str(scanned_tag(tx, typed))]) if is_tag(typed) else []
         if held:
             return _whereabouts(tx, held[0].item)
@@ -176,12 +247,12 @@ def look_up(shop: Shop, text: str) -> PlaceContents | tuple[Whereabouts, ...]:
 
 
 def _contents(tx: Tx, code: str) -> PlaceContents:
-    place = next(one for one in racks.places_summed(tx) if one.code == code)
+    tag, title = next((tag, title) for tag, known, title in tagged.places(tx) if known == code)
     parts = (
         *map(_part_words, customer_parts.parts_in(tx, code)),
         *(f"{swatch_words(one)} ({one.tag})" for one in swatches.swatches_in(tx, code)),
     )
-    return PlaceContents(code, place.tag, place.title, tuple(map(_thing, racks.lying_in(tx, code))), parts)
+    return PlaceContents(code, tag, title, tuple(map(_thing, racks.lying_in(tx, code))), parts)
 
 
 def _part_words(part: KeptPart) -> str:

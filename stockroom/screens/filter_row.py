@@ -59,6 +59,7 @@ class FilterRow(Horizontal):
         if self._page is not None and self._page.rows is not None:
             self._show(True)
             self.line.focus()
+            self._page.rows.get_ready()
 
     def take_away(self) -> None:
         """Filter no longer."""

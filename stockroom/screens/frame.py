@@ -6,6 +6,7 @@ do to the shop meanwhile.
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
@@ -75,8 +76,13 @@ STEPS_KEPT = 50
 
 
 def _nothing_to_show(answer: object) -> None:
-    """What was looked up ahead is not shown; where it cannot be, whoever needs it is told why."""
+    """What was looked up ahead is not shown; where it cannot be, whoever needs it is told why.
+
+    The screens stand, and what is there by now stays, or is let go of by itself: the collecting of garbage need not
+    look through the rail, the pages and the catalogue in the middle of a key.
+    """
     del answer
+    gc.freeze()
 
 
 class Frame(Screen[None]):

@@ -9,7 +9,7 @@ from textual import on
 from textual.app import ComposeResult
 
 from stockroom.jobs.papers import Paper, tags_again
-from stockroom.jobs.racks import PlaceContents
+from stockroom.jobs.racks import Rack
 from stockroom.screens.calls import Jobs
 from stockroom.screens.desk import Desk
 from stockroom.screens.page import TextPane
@@ -17,43 +17,41 @@ from stockroom.screens.paragraphs import Line, sentence
 from stockroom.screens.place import Place
 from stockroom.screens.row_list import Cell, Column, RowList
 from stockroom.screens.shelf_page import ShelfPage
-from stockroom.screens.shelving import hand_words, thing_haystack, thing_line, what_short
+from stockroom.screens.shelving import alike_haystack, alike_line, hand_words, what_short
 from stockroom.screens.wording import counted
 
 EMPTY = "There are no places yet.\n\nLoad them from a shell, in a table of places:  stockroom load FOLDER"
 NOWHERE = "These lie in no place that is known: scan each, then the place where it lies."
 _WIDE = 120
+_NAMED = 40
+"""So many kinds of things are named in a row, which shows fewer."""
+_SHOWN = 60
+"""So many kinds of things are shown of the highlighted place: a page opens all of them, and can be filtered."""
 
 
-def _held(rack: PlaceContents) -> int:
-    return sum(thing.amount != "empty" for thing in rack.things)
+def _promised(rack: Rack) -> Cell:
+    return Cell(f"{rack.promised} of {rack.held}" if rack.promised else "")
 
 
-def _promised(rack: PlaceContents) -> Cell:
-    promised = sum(bool(thing.reserved) for thing in rack.things)
-    return Cell(f"{promised} of {_held(rack)}" if promised else "")
+def _apart(rack: Rack) -> Cell:
+    return Cell(f"{rack.quarantined} QUARANTINE" if rack.quarantined else "", "alarm")
 
 
-def _apart(rack: PlaceContents) -> Cell:
-    apart = sum(bool(thing.quarantined) for thing in rack.things)
-    return Cell(f"{apart} QUARANTINE" if apart else "", "alarm")
-
-
-def _lies_there(rack: PlaceContents) -> Cell:
+def _lies_there(rack: Rack) -> Cell:
     apart = _apart(rack).text
-    named = dict.fromkeys((*map(what_short, rack.things), *rack.customers_parts))
+    named = dict.fromkeys((*map(what_short, rack.lying[:_NAMED]), *rack.customers_parts))
     return Cell("; ".join(((apart,) if apart else ()) + tuple(named)), "alarm" if apart else "")
 
 
-def _how_much(rack: PlaceContents) -> Cell:
-    each = (f"{what_short(thing)} {thing.amount}" for thing in rack.things)
+def _how_much(rack: Rack) -> Cell:
+    each = (f"{what_short(some)} {some.amount}" for some in rack.lying[:_NAMED])
     return Cell("; ".join((*each, *rack.customers_parts)))
 
 
-COLUMNS: tuple[Column[PlaceContents], ...] = (
+COLUMNS: tuple[Column[Rack], ...] = (
     Column("Place", lambda rack: Cell(rack.place or "none", "strong"), 6),
     Column("Title", lambda rack: Cell(rack.title), 20, grow=1),
-    Column("Holds", lambda rack: Cell(str(_held(rack)) if rack.things else "empty"), 5),
+    Column("Holds", lambda rack: Cell(str(rack.held) if rack.lying else "empty"), 5),
     Column("Promised", _promised, 8),
     Column("Apart", _apart, 12, shown_from=_WIDE),
     Column("What lies there", _lies_there, 12, grow=2, shown_below=_WIDE),
@@ -61,20 +59,22 @@ COLUMNS: tuple[Column[PlaceContents], ...] = (
 )
 
 
-def _words(rack: PlaceContents) -> str:
-    return " ".join((rack.place, rack.tag, rack.title, *map(thing_haystack, rack.things), *rack.customers_parts))
+def _words(rack: Rack) -> str:
+    return " ".join((rack.place, rack.tag, rack.title, *map(alike_haystack, rack.lying), *rack.customers_parts))
 
 
-def rack_words(rack: PlaceContents) -> Iterator[Line]:
+def rack_words(rack: Rack) -> Iterator[Line]:
     """One place with all that lies in it."""
     yield sentence((f"{rack.place} {rack.title}".strip(), "bold"), f"  {rack.tag}", hang=2)
     if not rack.place:
         yield sentence(NOWHERE)
-    for thing in rack.things:
-        yield thing_line(thing)
+    for some in rack.lying[:_SHOWN]:
+        yield alike_line(some)
+    if left := sum(len(some.tags) for some in rack.lying[_SHOWN:]):
+        yield sentence(f"and {counted(left, 'more thing')}: Enter opens the place.", hang=2)
     for words in rack.customers_parts:
         yield sentence(words, hang=2)
-    if not rack.things and not rack.customers_parts:
+    if not rack.lying and not rack.customers_parts:
         yield sentence("Nothing lies here.")
 
 
@@ -85,7 +85,7 @@ class RacksPage(ShelfPage):
 
     def __init__(self, desk: Desk, id: str) -> None:
         super().__init__(desk, id)
-        self._racks: tuple[PlaceContents, ...] | None = None
+        self._racks: tuple[Rack, ...] | None = None
 
     def compose(self) -> ComposeResult:
         yield RowList(COLUMNS, key=lambda rack: rack.place, words=_words, empty=EMPTY, id="racks-rows")
@@ -95,17 +95,17 @@ class RacksPage(ShelfPage):
         del place
         return "Looking over the racks"
 
-    def read(self, jobs: Jobs, place: Place) -> tuple[PlaceContents, ...]:
+    def read(self, jobs: Jobs, place: Place) -> tuple[Rack, ...]:
         del place
         return jobs.racks.looked_over()
 
-    def fill(self, racks: tuple[PlaceContents, ...]) -> None:
+    def fill(self, racks: tuple[Rack, ...]) -> None:
         """Show these places, in the order in which one walks past them."""
         self._racks = racks
         self.rows.fill(racks)
 
     @property
-    def answer(self) -> tuple[PlaceContents, ...] | None:
+    def answer(self) -> tuple[Rack, ...] | None:
         return self._racks
 
     @property
@@ -122,19 +122,19 @@ class RacksPage(ShelfPage):
 
     def usual_papers(self) -> tuple[Paper, ...]:
         """The tag of the highlighted place."""
-        rack: PlaceContents | None = self.rows.row
+        rack: Rack | None = self.rows.row
         return tags_again(rack.tag) if rack is not None else ()
 
     def show_text(self) -> None:
         """Show all that lies in the highlighted place, what is in hand, and what was done."""
-        rack: PlaceContents | None = self.rows.row
+        rack: Rack | None = self.rows.row
         in_hand = hand_words(self.hand) if self.hand else ()
         shown = () if rack is None else rack_words(rack)
         self.query_one("#racks-text", TextPane).show(shown, (*in_hand, *self.told()))
 
     def open_highlighted(self) -> None:
         """Open the highlighted place."""
-        rack: PlaceContents | None = self.rows.row
+        rack: Rack | None = self.rows.row
         if rack is not None and rack.place:
             self.desk.go(Place("contents", (rack.place,)))
         elif rack is not None:

@@ -146,7 +146,8 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         super().__init__(id=id)
         self._columns, self._key, self._words, self._empty = tuple(columns), key, words, empty
         self._rows: tuple[Row, ...] = ()
-        self._haystacks: tuple[str, ...] = ()
+        self._haystacks: tuple[str, ...] | None = None
+        """What the filter looks through, folded; put together when somebody filters, and not with every reading."""
         self._indexes: dict[object, int] = {}
         self._seen: Sequence[int] = range(0)
         self._filter = ""
@@ -159,7 +160,7 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         """Show these rows instead. The filter stays, and so does the highlight where its row is still there."""
         held = self.row
         self._rows = tuple(rows)
-        self._haystacks = tuple(self._words(row).casefold() for row in self._rows)
+        self._haystacks = None
         self._indexes = {self._key(row): index for index, row in reversed(list(enumerate(self._rows)))}
         self.filled = True
         self._sift(None if held is None else self._key(held))
@@ -172,6 +173,11 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
     def empty_out(self) -> None:
         """Show nothing, and do not say that there is nothing: the rows are still to come."""
         self.begin(())
+
+    def get_ready(self) -> None:
+        """Put together what the filter looks through: somebody is about to type the first letter."""
+        if self._haystacks is None:
+            self._haystacks = tuple(self._words(row).casefold() for row in self._rows)
 
     def filter(self, text: str) -> None:
         """Show only rows in whose words every word of `text` occurs, great and small letters alike."""
@@ -210,16 +216,23 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         return len(self._rows)
 
     def _sift(self, held: object) -> None:
-        seen: Sequence[int] = range(len(self._rows))
-        for needle in self._filter.casefold().split():
-            seen = [index for index in seen if needle in self._haystacks[index]]
-        self._seen = seen
+        self._seen = self._let_through()
         self.virtual_size = Size(self._room, len(self._seen) + 1)
         self.set_reactive(RowList.highlight, 0 if held is None else self._place_of(held))
         self._bring_into_view()
         self.refresh()
         self.post_message(self.Sifted(self))
         self.post_message(self.Highlighted(self, self.row))
+
+    def _let_through(self) -> Sequence[int]:
+        """Positions of the rows in whose words every word of the filter occurs."""
+        seen: Sequence[int] = range(len(self._rows))
+        if needles := self._filter.casefold().split():
+            self.get_ready()
+            haystacks = self._haystacks or ()
+            for needle in needles:
+                seen = [index for index in seen if needle in haystacks[index]]
+        return seen
 
     def watch_virtual_size(self, size: Size) -> None:
         if self.container_size:

@@ -13,7 +13,7 @@ from stockroom.jobs.adjust import Adjusted
 from stockroom.jobs.move import MovedTo, ThingMoved
 from stockroom.jobs.papers import Paper, tags_again
 from stockroom.jobs.quarantine import Quarantined, Released
-from stockroom.jobs.racks import InHand, PlaceContents, Thing, Whereabouts
+from stockroom.jobs.racks import Alike, InHand, PlaceContents, Rack, Thing, Whereabouts
 from stockroom.jobs.replan import Replanned
 from stockroom.jobs.scrap import Scrapped
 from stockroom.screens.calls import named_by
@@ -33,7 +33,7 @@ _EACH = 3
 class RackJobs:
     """The jobs of the racks. Amounts are as somebody types them; '' is all there is."""
 
-    looked_over: Callable[[], tuple[PlaceContents, ...]]
+    looked_over: Callable[[], tuple[Rack, ...]]
     look_up: Callable[[str], Contents]
     """By a place's code or tag, or by an item's code or words of its name."""
     in_hand: Callable[[str], InHand]
@@ -55,12 +55,12 @@ class RackJobs:
 # What lies there
 
 
-def state_words(thing: Thing) -> str:
+def state_words(thing: Thing | Alike) -> str:
     """Whether a thing may be used, in words: where it may not, why."""
     return f"QUARANTINE: {thing.quarantined}" if thing.quarantined else ""
 
 
-def what_short(thing: Thing) -> str:
+def what_short(thing: Thing | Alike) -> str:
     """The colour first: it must not be what is cut off where there is little room."""
     return ": ".join(filter(None, (thing.colour, thing.title.removesuffix(f", {thing.colour}"))))
 
@@ -83,12 +83,19 @@ def thing_words(thing: Thing) -> Iterator[Line]:
         yield sentence((f"{SIGN} {state_words(thing)}. It may not be used.", "bold"), hang=2)
 
 
-def thing_line(thing: Thing) -> Line:
-    """One thing among the others of its place."""
-    lot = f", lot {thing.lot}" if thing.lot else ""
-    reserved = f", {thing.reserved} reserved" if thing.reserved else ""
-    apart = (f"  {SIGN} {state_words(thing)}", "bold") if thing.quarantined else ""
-    return sentence(f"{thing.tag:<8}{thing.amount:>9}  {thing.title}{lot}{reserved}", apart, hang=19)
+def alike_haystack(some: Alike) -> str:
+    """What the filter looks through."""
+    return " ".join((*some.tags, some.kind, some.item, some.title, some.colour, some.lot, state_words(some)))
+
+
+def alike_line(some: Alike) -> Line:
+    """Things that are alike, among the others of their place: the tag of one, how many more, and what they hold."""
+    lot = f", lot {some.lot}" if some.lot else ""
+    reserved = f", {some.reserved} reserved" if some.reserved else ""
+    first, *others = some.tags
+    beside = f", in {first} and {len(others):,} more" if others else ""
+    apart = (f"  {SIGN} {state_words(some)}", "bold") if some.quarantined else ""
+    return sentence(f"{first:<8}{some.amount:>9}  {some.title}{lot}{reserved}{beside}", apart, hang=19)
 
 
 def hand_words(things: Sequence[InHand]) -> Iterator[Line]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import delete, insert, select, update
+from sqlalchemy import ColumnElement, delete, insert, select, true, update
 
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables as t
@@ -30,11 +31,15 @@ class KeptLow:
 
 def standing_low(tx: Tx) -> list[KeptLow]:
     """What stands on the buying list, what was scanned first first."""
+    return _standing(tx, true())
+
+
+def _standing(tx: Tx, which: ColumnElement[bool]) -> list[KeptLow]:
     low, item = t.LowStock, t.Item
     rows = tx.execute(
         select(low.id, low.item, item.title, item.kind, low.by, low.at, item.hazards, item.storage, item.posting)
         .join(item, item.code == low.item)
-        .where(low.ended_because == "")
+        .where(low.ended_because == "", which)
         .order_by(low.at, low.id)
     )
     return [KeptLow(*row) for row in rows]
@@ -43,7 +48,7 @@ def standing_low(tx: Tx) -> list[KeptLow]:
 def low_of(tx: Tx, item: str) -> KeptLow | None:
     """What stands on the buying list of an item; nobody else adds or ends it until the job is done."""
     lock_rows(tx, t.Item.__table__, [item])
-    return next((one for one in standing_low(tx) if one.item == item), None)
+    return next(iter(_standing(tx, t.LowStock.item == item)), None)
 
 
 def keep_low(tx: Tx, item: str, stamp: Stamp) -> int:
@@ -84,12 +89,15 @@ def item_in(tx: Tx, tag: str) -> str | None:
     return found
 
 
-def on_order(tx: Tx, item: str) -> list[tuple[str, date]]:
-    """Reference and day due of the purchases by which more of an item is to come, the earliest first."""
+def on_order(tx: Tx, items: Iterable[str]) -> defaultdict[str, list[tuple[str, date]]]:
+    """Item → reference and day due of the purchases by which more of it is to come, the earliest first."""
     p = t.Purchase
     rows = tx.execute(
-        select(p.reference, p.due)
-        .where(p.item == item, p.quantity > p.received, p.closed_because == "")
+        select(p.item, p.reference, p.due)
+        .where(p.item.in_(sorted(set(items))), p.quantity > p.received, p.closed_because == "")
         .order_by(p.due, p.reference)
     )
-    return [(row.reference, row.due) for row in rows]
+    found: defaultdict[str, list[tuple[str, date]]] = defaultdict(list)
+    for row in rows:
+        found[row.item].append((row.reference, row.due))
+    return found

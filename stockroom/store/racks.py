@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
-from sqlalchemy import BigInteger, case, cast, false, func, or_, select, true
+from sqlalchemy import BigInteger, case, cast, false, func, or_, select
 
 from stockroom.store import tables as t
 from stockroom.store.database import Tx
@@ -35,6 +35,29 @@ class Lying:
     remnant: bool
 
 
+class Alike(NamedTuple):
+    """Things that lie in one place and differ in nothing but their tags and how much each holds."""
+
+    place: str
+    """Code; '' where they lie nowhere that is known."""
+    item: str
+    lot: str
+    kind: str
+    """'roll', 'bin' or 'made'."""
+    remnant: bool
+    quarantined_because: str
+    finished: str
+    """Title of finished things; '' of all else, which is called as its item is."""
+    holding: int
+    """How many of them hold something."""
+    promised: int
+    """Of how many something is reserved."""
+    held: int
+    """In all: mm or count."""
+    reserved: int
+    tags: tuple[str, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class PlaceSum:
     """A place, and how much lies in it."""
@@ -60,9 +83,31 @@ def lying_of(tx: Tx, item: str) -> list[Lying]:
     return _lying(tx, t.Holding.item == item)
 
 
-def lying_anywhere(tx: Tx) -> list[Lying]:
-    """All there is, in walking order; empty bins too, but nothing that is used up or gone."""
-    return _lying(tx, true())
+def alike_anywhere(tx: Tx) -> list[Alike]:
+    """All there is, by item and lot; empty bins too, but nothing that is used up or gone.
+
+    The database puts together what is alike: of twenty thousand things that is a fraction of the time.
+    """
+    h, f = t.Holding, t.Finished
+    one = (h.place, h.item, h.lot, h.kind, t.Roll.remnant, h.quarantined, h.quarantined_because, f.title)
+    rows = tx.execute(
+        select(
+            *one, _number_where(h.held > 0), _number_where(h.reserved > 0), _whole(func.sum(h.held)),
+            _whole(func.sum(h.reserved)), func.aggregate_strings(h.tag, " "),
+        )
+        .outerjoin(t.Roll, t.Roll.holding_id == h.id)
+        .outerjoin(f, f.holding_id == h.id)
+        .where(*_THERE)
+        .group_by(*one)
+        .order_by(h.item, h.lot, func.min(h.id))
+    )  # fmt: skip
+    return [
+        Alike(
+            row[0] or "", row[1], row[2], row[3], bool(row[4]), (row[6] or "quarantined") if row[5] else "",
+            row[7] or "", row[8], row[9], row[10], row[11], tuple(sorted(sorted((row[12] or "").split(" ")), key=len)),
+        )
+        for row in rows
+    ]  # fmt: skip
 
 
 def lying_by_id(tx: Tx, holding_ids: Sequence[int]) -> list[Lying]:
@@ -70,10 +115,24 @@ def lying_by_id(tx: Tx, holding_ids: Sequence[int]) -> list[Lying]:
     return _read(tx, t.Holding.id.in_(holding_ids))
 
 
+# A bin stays on its shelf when it is empty; one in quarantine is done away with.
+_THERE = (
+    t.Holding.kind != "past",
+    or_(t.Holding.held > 0, (t.Holding.kind == "bin") & t.Holding.quarantined.is_(false())),
+)
+
+
 def _lying(tx: Tx, which: Any) -> list[Lying]:
-    h = t.Holding
-    # A bin stays on its shelf when it is empty; one in quarantine is done away with.
-    return _read(tx, h.kind != "past", or_(h.held > 0, (h.kind == "bin") & h.quarantined.is_(false())), which)
+    return _read(tx, *_THERE, which)
+
+
+def _number_where(condition: Any) -> Any:
+    return _whole(func.sum(case((condition, 1), else_=0)))
+
+
+def _whole(sum_of: Any) -> Any:
+    """A sum of whole numbers, which PostgreSQL would make a decimal one."""
+    return cast(sum_of, BigInteger)
 
 
 def _read(tx: Tx, *which: Any) -> list[Lying]:

@@ -7,6 +7,10 @@ straight into the tables, each with a car, pieces, rolls, cuts and reservations 
 - 3,600 are of three pieces, 11 requirements each, wholly held;
 - 1,000 are of the same three pieces and hold nothing yet; every fourth of those is marked short.
 
+Every copied order has the two jobs that took and reserved it, with what each kept to be taken back. `EXPECTED` lines of
+purchases have not come, `LOW` items are on the buying list, `EXPIRING` bins have a day that is near, and the ledger
+goes back five years.
+
 A roll serves one order, as most do that are cut for it. Hardware has a bin to every 50 orders: each block of orders has
 items of its own, as a shop with 2,000 items would, and each such bin is promised some 50 to 150 times.
 """
@@ -33,6 +37,7 @@ ITEMS, ROLLS, MOVEMENTS, ORDERS = 2_000, 20_000, 2_000_000, 5_000
 DEEP, HELD, UNHELD = 400, 3_600, 1_000
 """Copies of a full boot set, of three pieces that are held, and of three pieces that are not. The demo's own orders,
 and the three that are copied, make the number of orders a few more than `ORDERS`."""
+EXPECTED, LOW, EXPIRING = 500, 200, 300
 BLOCK = 50
 """Orders that draw on the same bins of hardware."""
 PIECES = ("BKH", "BFM", "LDB")
@@ -57,6 +62,7 @@ def make_big_shop(path: Path) -> None:
         for number, prefix, times in (("B-1", "D", DEEP), ("B-2", "H", HELD), ("B-3", "N", UNHELD)):
             copies.copy(number, prefix, times)
         copies.write()
+        _expect_and_run_low(link)
         _lengthen_ledger(link)
         link.execute("COMMIT")
         link.execute("PRAGMA wal_checkpoint(TRUNCATE)")
@@ -103,6 +109,10 @@ class _Copies:
         self._next = {table: self._one(f"SELECT coalesce(max(id), 0) FROM {table}") for table in _NUMBERED}
         self._serials = {kind: self._one(f"SELECT last FROM counter WHERE name = 'tag {kind}'") for kind in "RBCOP"}
         self._job = self._one("SELECT max(id) FROM job")
+        self._ways = {
+            row["what"]: json.loads(row["way_back"])
+            for row in self._all("SELECT what, way_back FROM job WHERE way_back IS NOT NULL")
+        }
         self._holdings = {row["id"]: row for row in self._all("SELECT * FROM holding WHERE kind <> 'past'")}
         self._rolls = {row["holding_id"]: row for row in self._all("SELECT * FROM roll")}
         self._items = {row["code"]: row for row in self._all("SELECT * FROM item")}
@@ -124,7 +134,7 @@ class _Copies:
             self._received(made)
         for table in (
             *("item", "holding", "roll", "car", "customer_order", "order_line", "piece", "requirement"),
-            *("reservation", "planned_cut", "planned_panel", "shortage", "movement"),
+            *("reservation", "planned_cut", "planned_panel", "shortage", "movement", "job"),
         ):
             _insert(self._link, table, self._rows[table])
         for kind, last in self._serials.items():
@@ -148,6 +158,7 @@ class _Copies:
         )
         request = template.line["request"].replace(old_key, key)
         self._add("order_line", template.line, order_id=order, car_id=car, request=request)
+        self._done(f"take order {number}", {"take": {"number": number}}, order)
         for piece in template.pieces:
             self._add("piece", piece, order_id=order, tag=self._tag("P"))
         needs: dict[int, int] = {}
@@ -155,7 +166,12 @@ class _Copies:
         for need in template.requirements:
             item = self._variant_item(need["item"], variant) if need["need"] == "count" else need["item"]
             needs[need["id"]] = self._add("requirement", need, order_id=order, item=item)
-        self._holds(template, needs, variant)
+        held = self._holds(template, needs, variant)
+        if held:
+            before = self._ways[f"reserve for order {template.order['number']}"]["rows"]["rows"]["requirement"]
+            more = {"more": [[column, needs[need], n] for column, need, n in before["more"]]}
+            rows = {"orders": [order], "alone": [], "rows": {**held, "requirement": more}}
+            self._done(f"reserve for order {number}", {"rows": rows}, order)
         if is_short:
             item = self._variant_item(next(n["item"] for n in template.requirements if n["need"] == "count"), variant)
             sentence = f"{self._items[item]['title']}: 6 are missing."
@@ -171,8 +187,15 @@ class _Copies:
                 would_mix="[]",
             )
 
-    def _holds(self, template: _Template, needs: Mapping[int, int], variant: int) -> None:
-        """What the order holds: of rolls of its own, and of the bins of its block."""
+    def _done(self, what: str, way: Row, order: int) -> None:
+        """A job, and how it is taken back."""
+        kept = {**way, "touched": [f"order {order}"]}
+        text = json.dumps(kept, sort_keys=True, separators=(",", ":"))
+        self._add("job", {}, what=what, by="AB", at=_AT, way_back=text, undoes_id=None)
+
+    def _holds(self, template: _Template, needs: Mapping[int, int], variant: int) -> dict[str, Any]:
+        """What the order holds: of rolls of its own, and of the bins of its block; as the job keeps it."""
+        came: dict[str, list[Row]] = {"reservation": [], "planned_cut": []}
         rolls: dict[int, Row] = {}
         for one in (*template.reservations, *template.cuts):
             old = one["holding_id"]
@@ -181,15 +204,20 @@ class _Copies:
         for one in template.reservations:
             held = rolls.get(one["holding_id"]) or self._bin(one["holding_id"], variant)
             held["reserved"] += one["quantity"]
-            self._add("reservation", one, requirement_id=needs[one["requirement_id"]], holding_id=held["id"])
+            need = needs[one["requirement_id"]]
+            made = self._add("reservation", one, requirement_id=need, holding_id=held["id"])
+            known = {"id": made, "requirement_id": need, "holding_id": held["id"], "quantity": one["quantity"]}
+            came["reservation"].append(known)
         cuts: dict[int, int] = {}
         for one in template.cuts:
             held = rolls[one["holding_id"]]
             held["reserved"] += one["to_mm"] - one["from_mm"]
-            cuts[one["id"]] = self._add("planned_cut", one, holding_id=held["id"])
+            cut = cuts[one["id"]] = self._add("planned_cut", one, holding_id=held["id"])
+            came["planned_cut"].append({"id": cut, "holding_id": held["id"], "state": "planned"})
         for one in template.panels:
             requirement, cut = needs[one["requirement_id"]], cuts[one["cut_id"]]
             self._add("planned_panel", one, requirement_id=requirement, cut_id=cut)
+        return {table: {"came": rows} for table, rows in came.items() if rows}
 
     def _fill_up(self) -> None:
         """Adds rolls and items that no order needs."""
@@ -289,7 +317,7 @@ class _Copies:
 
 _NUMBERED = (
     *("holding", "car", "customer_order", "order_line", "piece", "requirement", "reservation", "planned_cut"),
-    *("planned_panel", "shortage", "movement"),
+    *("planned_panel", "shortage", "movement", "job"),
 )
 _FIRST_NAMES = ("Ann", "Ben", "Clara", "Dan", "Edith", "Frank", "Grace")
 _AT = "2026-11-25T08:30:00.000000Z"
@@ -307,8 +335,29 @@ def _in_turn(rows: Iterable[Row], columns: list[str]) -> Iterator[tuple[Any, ...
         yield tuple(row[column] for column in columns)
 
 
+def _expect_and_run_low(link: sqlite3.Connection) -> None:
+    """What has not come, what is to be bought, and what has its day."""
+    link.execute(
+        'INSERT INTO purchase (reference, supplier, item, quantity, received, ordered, due, price_minor, "by", at) '
+        "SELECT 'PO-' || (rowid / 3), (SELECT min(code) FROM supplier), code, 100, 0, '2026-11-01', "
+        "date('2026-11-15', (rowid % 60) || ' days'), 100, 'AB', ? FROM item WHERE kind = 'hardware' "
+        "ORDER BY rowid DESC LIMIT ?",
+        (_AT, EXPECTED),
+    )
+    link.execute(
+        "INSERT INTO low_stock (item, \"by\", at, ended_because) SELECT code, 'AB', ?, '' FROM item "
+        "WHERE kind = 'hardware' ORDER BY rowid DESC LIMIT ?",
+        (_AT, LOW),
+    )
+    link.execute(
+        "UPDATE holding SET expires = date('2026-11-20', (id % 60) || ' days') WHERE id IN "
+        "(SELECT id FROM holding WHERE kind = 'bin' AND reserved = 0 ORDER BY id DESC LIMIT ?)",
+        (EXPIRING,),
+    )
+
+
 def _lengthen_ledger(link: sqlite3.Connection) -> None:
-    """Appends movements until there are enough: out of each holding in turn, and back in again."""
+    """Appends movements until there are enough: out of each holding in turn, and back in again, over five years."""
     there = int(link.execute("SELECT count(*) FROM movement").fetchone()[0])
     holdings = int(link.execute("SELECT count(*) FROM holding WHERE held > 1").fetchone()[0])
     each = 2 * -(-(MOVEMENTS - there) // (2 * holdings))
@@ -317,8 +366,9 @@ def _lengthen_ledger(link: sqlite3.Connection) -> None:
     link.execute(
         "INSERT INTO movement (holding_id, number, kind, quantity, balance, value_minor, order_id, job_id, "
         "reverses_id, \"by\", at, note) SELECT h.id, h.last_number + n, iif(n % 2, 'issued', 'returned'), "
-        "iif(n % 2, -1, 1), h.held - n % 2, 0, NULL, (SELECT max(id) FROM job), NULL, 'AB', ?, 'out and back' "
-        "FROM holding h CROSS JOIN turn WHERE h.held > 1 ORDER BY h.id, n",
-        (_AT,),
+        "iif(n % 2, -1, 1), h.held - n % 2, 0, NULL, (SELECT max(id) FROM job), NULL, 'AB', "
+        "strftime('%Y-%m-%dT08:30:00.000000Z', '2026-11-25', ((n - ?) * 1826 / ?) || ' days'), 'out and back' "
+        "FROM turn CROSS JOIN holding h WHERE h.held > 1 ORDER BY n, h.id",
+        (each, each),
     )
     link.execute("UPDATE holding SET last_number = last_number + ? WHERE held > 1", (each,))

@@ -177,10 +177,12 @@ def test_what_is_where_is_told_by_place_and_by_item(sqlite_shop: Shop, tmp_path:
         ("B1", 1, 0),
         ("B2", 2, 1),
     ]
-    assert [(one.place, [thing.tag for thing in one.things], one.customers_parts) for one in looked_over(shop)] == [
-        ("R1", tags(shop, "binding/red"), ()), ("B1", [first], ()), ("B2", [second, apart], there.customers_parts),
+    assert [(one.place, one.held, one.promised, one.quarantined, one.customers_parts) for one in looked_over(shop)] == [
+        ("R1", 1, 1, 0, ()), ("B1", 1, 1, 0, ()), ("B2", 2, 0, 1, there.customers_parts),
     ]  # fmt: skip
-    assert looked_over(shop)[2].things == there.things
+    assert [(one.tags, one.amount, one.reserved, one.quarantined) for one in looked_over(shop)[2].lying] == [
+        ((one.tag,), one.amount, one.reserved, one.quarantined) for one in there.things
+    ]
     with pytest.raises(Refusal, match=r"There is no place and no item 'klip'\. The nearest name is 'clip'"):
         where_is(shop, "klip")
 
