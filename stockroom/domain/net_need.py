@@ -14,7 +14,7 @@ from datetime import timedelta
 
 from stockroom.domain.shortfall import Shortfall
 from stockroom.domain.standing import Standing
-from stockroom.domain.weeks import Week
+from stockroom.domain.weeks import Week, weeks_from
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,8 +108,7 @@ def week_rows(
         if one.week is not None:
             held[max(one.week, week)] = held.get(max(one.week, week), 0) + one.quantity
     rows, left = [], standing.free
-    for ahead in range(week.until(last) + 1):
-        now = week.following(ahead)
+    for now in weeks_from(week, week.until(last) + 1):
         left += coming.get(now, 0) - needed.get(now, 0)
         beyond = max(expected.get(now, 0) - needed.get(now, 0) - held.get(now, 0), 0)
         rows.append(WeekRow(now, needed.get(now, 0), coming.get(now, 0), left, net.get(now, 0), beyond))

@@ -24,7 +24,7 @@ from stockroom.domain.reorder import Outlook
 from stockroom.domain.shortfall import HORIZON_WEEKS, Cover
 from stockroom.domain.standing import Standing
 from stockroom.domain.use_history import UseHistory, silent_weeks
-from stockroom.domain.weeks import Week
+from stockroom.domain.weeks import Week, weeks_from
 
 HISTORY_WEEKS = 156
 """Three years of weekly use go into a forecast."""
@@ -142,9 +142,9 @@ def _expected(known: Forecast, week: Week) -> dict[Week, int]:
     """Use forecast for the weeks that a line shows, rounded so that it adds up."""
     found: dict[Week, int] = {}
     so_far, told = 0.0, 0
-    for ahead in range(HORIZON_WEEKS + 1 if known.known else 0):
-        so_far += known.expected(week.following(ahead))
-        found[week.following(ahead)] = round(so_far) - told
+    for ahead in weeks_from(week, HORIZON_WEEKS + 1) if known.known else ():
+        so_far += known.expected(ahead)
+        found[ahead] = round(so_far) - told
         told = round(so_far)
     return found
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import quoted
@@ -62,3 +63,13 @@ class Week:
 
     def __str__(self) -> str:
         return f"{self.year:04d}-W{self.week:02d}"
+
+
+@lru_cache(maxsize=64)
+def weeks_from(first: Week, count: int) -> tuple[Week, ...]:
+    """So many weeks one after the other.
+
+    >>> [str(week) for week in weeks_from(Week(2026, 52), 3)]
+    ['2026-W52', '2026-W53', '2027-W01']
+    """
+    return tuple(first.following(ahead) for ahead in range(count))
