@@ -6,7 +6,9 @@ from collections.abc import Callable
 
 from stockroom.domain.demand_classes import ADI_LIMIT, CV2_LIMIT
 from stockroom.domain.forecasting import FEWEST_USES, FEWEST_WEEKS, STOPPED_WEEKS, Forecast, Method, Reason
-from stockroom.domain.season import CHANCE, PERIOD_WEEKS, PERIODS
+from stockroom.domain.rates import ALPHAS
+from stockroom.domain.season import CHANCE, PERIOD_WEEKS, PERIODS, YEAR_WEEKS
+from stockroom.domain.wording import listed
 
 _REASONS: dict[Reason, str] = {
     "no use": "no use on record",
@@ -53,21 +55,18 @@ def _history(forecast: Forecast, shown: Callable[[int], str]) -> list[str]:
         steps.append(f"{gaps} not on the books and left out.")
     if not forecast.pattern:
         return steps
+    none_of_late = f" and in none of the last {forecast.silent}" if forecast.silent else ""
     steps.append(
-        f"Used in {forecast.uses} of the {forecast.weeks} weeks since its first use, last {_ago(forecast.silent)}: "
-        f"one week in {forecast.adi:.2f} (limit {ADI_LIMIT}), amounts spread by CV² {forecast.cv2:.2f} "
-        f"(limit {CV2_LIMIT}): {forecast.pattern} use (Syntetos–Boylan)."
+        f"Used in {forecast.uses} of the {forecast.weeks} weeks since its first use{none_of_late}: one week in "
+        f"{forecast.adi:.2f} (limit {ADI_LIMIT}), amounts spread by CV² {forecast.cv2:.2f} (limit {CV2_LIMIT}): "
+        f"{forecast.pattern} use (Syntetos–Boylan)."
     )
     return steps
 
 
-def _ago(weeks: int) -> str:
-    return {0: "in the last week", 1: "a week before that"}.get(weeks, f"{weeks} weeks before the last")
-
-
 def _rate(forecast: Forecast, shown: Callable[[int], str]) -> list[str]:
     if not forecast.known:
-        return [f"No forecast: {_REASONS[forecast.reason]}. Its minimum and maximum are all there is to go by."]
+        return [f"No forecast: {_REASONS[forecast.reason]}."]
     weekly = amount(forecast, forecast.weekly, shown)
     spread = amount(forecast, forecast.variance**0.5, shown)
     return [
@@ -87,7 +86,9 @@ def _how(forecast: Forecast, shown: Callable[[int], str]) -> str:
             "Of late used in so few weeks as chance alone would show less than once in a thousand: it dies out. "
             f"Method of Teunter, Syntetos and Babai, α {forecast.alpha:g}, {size} at a time"
         )
-    return f"Exponential smoothing, α {forecast.alpha:g}"
+    best = f"the best of {listed(map(str, ALPHAS))} for this history"
+    why = best if forecast.weeks >= YEAR_WEEKS else "less than a year is known"
+    return f"Exponential smoothing, α {forecast.alpha:g} ({why})"
 
 
 def _season(forecast: Forecast) -> list[str]:

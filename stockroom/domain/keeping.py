@@ -97,10 +97,6 @@ class Kept:
         """What is kept beyond the expected demand; negative where less will do."""
         return self.reorder_point - round(self.expected)
 
-    def beyond(self, firm: int) -> int:
-        """What to keep besides what orders in hand take within the time: they are part of the demand, not on top."""
-        return max(self.reorder_point - firm, 0)
-
 
 def how_much_to_keep(asked: Sequence[Asked], week: Week) -> tuple[Kept, ...]:
     """How much to keep of each item from the run of `week` on, in the order they are asked.

@@ -132,11 +132,6 @@ def test_an_item_without_a_forecast_has_no_reorder_point() -> None:
         kept(new, LeadTime.told(14))
 
 
-def test_orders_in_hand_are_part_of_the_demand() -> None:
-    found = kept(steady(20, 0.2, 0.0, False, EVEN), LeadTime.told(14))
-    assert [found.beyond(firm) for firm in (0, 30, 1_000)] == [found.reorder_point, found.reorder_point - 30, 0]
-
-
 def test_the_working_tells_lead_time_spread_target_and_safety() -> None:
     lead = LeadTime.told(14, [12, -3, 15, 21, 16])
     steps = kept_steps(kept(steady(25_000, 0.2, 0.0, True, EVEN), lead, Target("shelf", 985)), show_length)
