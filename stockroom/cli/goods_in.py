@@ -99,6 +99,7 @@ def receive(
       stockroom receive edge-binding/black "50 m" "50 m" --lot G7 --place P1 --from bankside --pdf tags.pdf
     """
     from stockroom.domain.arrival import Arrival
+    from stockroom.jobs.new_shade import SET_APART
     from stockroom.jobs.receive import receive as book
     from stockroom.jobs.receive import receive_check
     from stockroom.jobs.tag_paper import STOCK_SHEET, must_take_tags
@@ -124,7 +125,9 @@ def receive(
             must_take_tags(outlet.labels or STOCK_SHEET, start_at)
         confirmed = {*(sure or ())}
         if not yes and not as_json and sys.stdin.isatty() and sys.stdout.isatty():
-            confirmed |= _asked_at_the_terminal(receive_check(here.shop, said, stamp), confirmed)
+            sure_now, is_apart = _asked_at_the_terminal(receive_check(here.shop, said, stamp), confirmed)
+            confirmed |= sure_now
+            said = replace(said, quarantine=SET_APART) if is_apart else said
         done = book(here.shop, said, stamp, confirmed)
         held = _reserved(here, done, stamp) if reserve else []
         if as_json:
@@ -192,26 +195,40 @@ def _say_back(back: SaidBack, as_json: bool) -> None:
     say("Nothing is booked yet.")
 
 
-def _asked_at_the_terminal(back: SaidBack, confirmed: set[str]) -> set[str]:
-    """Says back what would be booked and asks whether it is so: the names of what was confirmed."""
+def _asked_at_the_terminal(back: SaidBack, confirmed: set[str]) -> tuple[set[str], bool]:
+    """Says back what would be booked and asks whether it is so: the names of what was confirmed, and of a wrong shade
+    whether it is set apart.
+    """
+    from stockroom.domain.new_shade import SHADE_WARNINGS
+
     for sentence in (*back.lines, *back.cautions):
         say(sentence)
     sure: set[str] = set()
+    is_apart = False
     for question in back.questions:
-        if question.name not in confirmed | sure:
-            _must_agree(f"{question.sentence} [y/N] ")
-            sure.add(question.name)
-    _must_agree("Book it in? [y/N] ")
-    return sure
+        of_shade = question.name in SHADE_WARNINGS
+        if question.name in confirmed | sure or (of_shade and is_apart):
+            continue
+        answer = _answer(f"{question.sentence} [y/N{', q sets it apart' if of_shade else ''}] ")
+        if of_shade and answer in ("q", "quarantine"):
+            is_apart = True
+            continue
+        _must_be_yes(answer)
+        sure.add(question.name)
+    _must_be_yes(_answer("Book it in? [y/N] "))
+    return sure, is_apart
 
 
-def _must_agree(question: str) -> None:
-    """Raises Refusal unless the answer is yes."""
+def _answer(question: str) -> str:
     try:
-        answer = input(question)
+        return input(question).strip().casefold()
     except EOFError:
-        answer = ""
-    if answer.strip().casefold() not in ("y", "yes"):
+        return ""
+
+
+def _must_be_yes(answer: str) -> None:
+    """Raises Refusal for any other answer."""
+    if answer not in ("y", "yes"):
         raise Refusal("Nothing was received. Put right what was typed, and receive it again.")
 
 

@@ -67,7 +67,7 @@ def read_master(
     new = Reading(*read_bare(figures), *read_conditions(*under))
     with shop.write() as tx:
         named = named_colour(catalogue_of(shop, tx), name)
-        stood = masters.standing(masters.masters_of(tx, named.colour), named.cloth)
+        stood = masters.standing(masters.masters_to_change(tx, named.colour), named.cloth)
         before = None if stood is None else stood.reading
         refuse_swapped(new, before)
         apart = _apart(new, before, factors_of(tx))

@@ -17,7 +17,7 @@ from stockroom.domain.catalogue import Item, Reading
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables as t
 from stockroom.store.catalogue import read_colours, reading_columns, reading_of
-from stockroom.store.database import Tx
+from stockroom.store.database import Tx, lock_rows
 from stockroom.store.edition import new_edition
 
 
@@ -40,6 +40,12 @@ class KeptMaster:
 def masters_of(tx: Tx, colour: str) -> list[KeptMaster]:
     """Every master that a colour ever had, in any cloth, in the order they were written down."""
     return _masters(tx, t.MasterReading.colour == colour)
+
+
+def masters_to_change(tx: Tx, colour: str) -> list[KeptMaster]:
+    """`masters_of`, with nobody else writing one of this colour down until the transaction ends."""
+    lock_rows(tx, t.Colour.__table__, [colour])
+    return masters_of(tx, colour)
 
 
 def masters_of_items(tx: Tx, items: Mapping[str, Item]) -> dict[str, Reading]:
@@ -71,7 +77,7 @@ def standing(masters: Sequence[KeptMaster], cloth: str) -> KeptMaster | None:
 
 
 def keep_master(tx: Tx, colour: str, cloth: str, reading: Reading, stamp: Stamp, instrument: str = "") -> int:
-    """Writes a master down, which stands from now on; gives its number."""
+    """Writes a master down, which stands from now on; gives its number. See `masters_to_change`."""
     row = _row(colour, cloth or None, reading, stamp, instrument)
     number: int = tx.execute(insert(t.MasterReading).returning(t.MasterReading.id), row).scalar_one()
     _stands(tx, colour, cloth)
@@ -81,8 +87,10 @@ def keep_master(tx: Tx, colour: str, cloth: str, reading: Reading, stamp: Stamp,
 def drop_master(tx: Tx, master_id: int) -> None:
     """It was written down by mistake: what stood before stands again."""
     m = t.MasterReading
-    gone = tx.execute(delete(m).where(m.id == master_id).returning(m.colour, m.cloth)).one()
-    _stands(tx, gone.colour, gone.cloth or "")
+    wrong = tx.execute(select(m.colour, m.cloth).where(m.id == master_id)).one()
+    masters_to_change(tx, wrong.colour)
+    tx.execute(delete(m).where(m.id == master_id))
+    _stands(tx, wrong.colour, wrong.cloth or "")
 
 
 def keep_loaded(tx: Tx, stamp: Stamp) -> None:

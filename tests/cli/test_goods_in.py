@@ -98,3 +98,16 @@ def test_at_a_terminal_what_was_typed_is_said_back_before_it_counts(desk: Desk) 
         screen.wait_for("Nothing was received.")
         assert screen.end() == 1
     assert due(desk)["P-0611"] == "25.00 m"
+
+
+def test_at_a_terminal_a_shade_that_was_read_as_wrong_is_set_apart_by_one_letter(desk: Desk) -> None:
+    shade = ("--reading", "66.0 3.5 14.0 D65 10", "--lot", "W9", "--no-tags")
+    with terminal(*FAWN, *shade, cwd=desk.folder, columns=120, rows=40, STOCKROOM_SHOP=str(desk.shop)) as screen:
+        screen.wait_for("q sets it apart]")
+        screen.press("q\n")
+        screen.wait_for("Book it in? [y/N]")
+        screen.press("y\n")
+        screen.wait_for("In quarantine: wrong shade.")
+        assert screen.end() == 0
+    there = desk.call("racks", "hood-cloth/fawn", "--json").well().json
+    assert "wrong shade" in str(there)
