@@ -7,7 +7,7 @@ very same weeks to come.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -89,11 +89,11 @@ def play(demand: Whole, points: Floats, lead_weeks: int) -> Played:
     return Played(safe / counted, met / demand[:, lead_weeks + 1 :].sum(axis=1), held / counted)
 
 
-def promised(history: Whole, by_length: bool, target: Target, lead_weeks: int) -> Floats:
+def promised(history: Whole, by_length: bool, target: Target, leads: Sequence[LeadTime]) -> Floats:
     """The reorder points that the program gives the items, from their histories (items × weeks)."""
     histories = [UseHistory(str(at), by_length, tuple(row.tolist())) for at, row in enumerate(history)]
-    lead = LeadTime.told(7 * lead_weeks)
-    asked = [Asked(one, lead, target) for one in forecast(histories, RUN.following(-1))]
+    found = forecast(histories, RUN.following(-1))
+    asked = [Asked(one, lead, target) for one, lead in zip(found, leads, strict=True)]
     return np.array([one.reorder_point for one in how_much_to_keep(asked, RUN)], dtype=float)
 
 

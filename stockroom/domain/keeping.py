@@ -121,8 +121,7 @@ def _keep(asked: Sequence[Asked], family: Family, measure: Measure, week: Week) 
 
     forecasts = [one.forecast for one in asked]
     leads = np.array([one.lead_time.days / 7 for one in asked])
-    # A lead time is never negative: it cannot spread by more than itself for long.
-    lead_spreads = np.array([min(one.lead_time.spread_days, one.lead_time.days) / 7 for one in asked])
+    lead_spreads = np.array([one.lead_time.next_spread_days / 7 for one in asked])
     whole = Stretch.of(forecasts, leads + 1.0, lead_spreads, week)
     before = Stretch.of(forecasts, leads, lead_spreads, week)
     allowed = np.array([1.0 - one.target.per_mille / 1000.0 for one in asked])

@@ -4,10 +4,13 @@
 LeadTime(days=16.0, spread_days=4.58257569495584, receipts=3, impossible=0)
 >>> LeadTime.told(14, past_days=[12])
 LeadTime(days=14.0, spread_days=0.0, receipts=0, impossible=0)
+>>> [round(LeadTime(14, 4, receipts).next_spread_days, 1) for receipts in (3, 6, 12)]
+[8.0, 5.6, 4.6]
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import fmean, stdev
@@ -43,10 +46,23 @@ class LeadTime:
             return cls(float(word_days), 0.0, 0, left_out)
         return cls(fmean(last), stdev(last), len(last), left_out)
 
+    @property
+    def next_spread_days(self) -> float:
+        """How far the next receipt may stray from the average: further than the past ones did, since so few tell.
+
+        The average of n receipts is itself uncertain (1 + 1/n), and their spread too (Student's t with n − 1 degrees of
+        freedom has a variance of (n − 1) / (n − 3), taken as 3 at most). No further than the lead time is long.
+        """
+        if not self.receipts:
+            return self.spread_days
+        few = min(3.0, (self.receipts - 1) / max(self.receipts - 3, 1e-9))
+        return min(self.spread_days * math.sqrt((1.0 + 1.0 / self.receipts) * few), self.days)
+
     def words(self) -> str:
         """A sentence for people."""
         left_out = f" {self.impossible} left out: received before it was ordered." if self.impossible else ""
         if not self.receipts:
             return f"Lead time {self.days:.0f} days, the supplier's word; its spread is not known.{left_out}"
-        spread = f"give or take {self.spread_days:.1f}"
-        return f"Lead time {self.days:.1f} days, {spread}, from the last {self.receipts} receipts.{left_out}"
+        seen = f"{self.days:.1f} days, give or take {self.spread_days:.1f}, from the last {self.receipts} receipts"
+        likely = f"so few may mislead, and the next is taken to stray by {self.next_spread_days:.1f}"
+        return f"Lead time {seen}; {likely}.{left_out}"

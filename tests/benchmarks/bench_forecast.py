@@ -128,7 +128,7 @@ def test_a_promise_is_kept_to_a_hundredth_by_a_thousand_items(kind: str) -> None
     random = np.random.default_rng(7)
     history, demand = draw(random, (1_000, HISTORY_WEEKS)), draw(random, (1_000, 300))
     for target in (Target("cycle", 900), Target("cycle", 950), Target("cycle", 980), Target("shelf", 950)):
-        found = play(demand, promised(history, by_length, target, 3), 3)
+        found = play(demand, promised(history, by_length, target, [LeadTime.told(21)] * 1_000), 3)
         best = play(demand, np.full(1_000, float(best_point(demand, target, 3))), 3)
         share, times = found.share(target.measure), found.held.mean() / best.held.mean()
         error = share.std() / np.sqrt(len(share))
