@@ -62,7 +62,10 @@ def load(
     path: Annotated[Path, typer.Argument(help="A folder with the shop's files, or one file of it.")],
     check: Annotated[bool, typer.Option("--check", help="Read and report only; write nothing.")] = False,
     table: Annotated[
-        str, typer.Option("--as", metavar="TABLE", help="A list of your own: what it lists, rolls or bins.")
+        str,
+        typer.Option(
+            "--as", metavar="TABLE", help="A list of your own: what it lists: rolls, bins, items, consumables."
+        ),
     ] = "",
     column: Annotated[
         list[str] | None,
@@ -85,7 +88,7 @@ def load(
     """Load a shop's own files: all of them or nothing.
 
     Kit books, catalogue, opening stock, suppliers, history and orders; a folder, or one file of it. One file by another
-    name is a stock list of your own: its columns are recognised or asked for, items and places found by their names.
+    name is a list of your own (stock, items, consumables): its columns are recognised or asked for, names found.
     A dump that nobody changed, loaded into a new shop, brings every row with it: the same shop, history and all.
 
     \b

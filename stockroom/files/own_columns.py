@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import listed, quoted
+from stockroom.files.catalogue import ITEMS
 from stockroom.files.tables import Grid
 
 CLOTH, COLOUR = "cloth", "colour"
@@ -45,13 +46,35 @@ _NAMES: Mapping[str, Mapping[str, str]] = {
         "quarantined": "quarantined, quarantine, set aside because",
         "expires": "expires, expiry, use by, best before",
     },
+    "items": {
+        **{column: column.replace("_", " ") for column in (*ITEMS.required, *ITEMS.optional)},
+        "code": "code, item code, stock code, item no, article, article no, part, part no, part number",
+        "title": "title, description, name, item, item name",
+        "kind": "kind, kind of item, type, sort",
+        "cloth": "cloth, material, fabric",
+        "colour": "colour, color, col, shade, colour name, color name",
+        "mass_g": "mass g, weight g, grams",
+        "group": "group, item group",
+        "least": "least, minimum, min, reorder at, reorder point, reorder level",
+        "most": "most, maximum, max",
+        "hazards": "hazards, hazard, warnings, cautions",
+        "storage": "storage, keep, how to keep, storage conditions",
+        "posting": "posting, in the post",
+        "made_here": "made here",
+    },
 }
 """Table → column → how people head it."""
-TABLES = tuple(_NAMES)
+_KINDS_OF_ITEMS = {"consumables": "consumable"}
+"""A list that somebody says to be of these is one of items, all of that kind."""
+TABLES = (*_NAMES, *_KINDS_OF_ITEMS)
 _ALL_NAMES = frozenset(
     name.strip() for columns in _NAMES.values() for names in columns.values() for name in names.split(",")
 )
-_NEEDED = {"rolls": ("label", "item", "length", "place"), "bins": ("item", "place", "count")}
+_NEEDED = {
+    "rolls": ("label", "item", "length", "place"),
+    "bins": ("item", "place", "count"),
+    "items": ("code", "kind"),
+}
 ROW = "row"
 """Said in place of a heading: each row's own number in the file is meant, where rolls have no numbers of their own."""
 _LENGTHS = ("length", "width")
@@ -72,7 +95,7 @@ class Told:
     """What a person said of their own list, beside the list."""
 
     table: str = ""
-    """'rolls' or 'bins'; empty: the columns tell."""
+    """'rolls', 'bins', 'items' or 'consumables'; empty: the columns tell."""
     columns: Mapping[str, str] = field(default_factory=dict)
     """Heading as it stands in the list → the column that it is; empty: leave it out."""
     units: Mapping[str, str] = field(default_factory=dict)
@@ -100,6 +123,8 @@ class Understood:
     """Headings of columns that are not read."""
     is_numbered: bool = False
     """A roll's label is the number of its row."""
+    kind: str = ""
+    """The kind of all its items, where somebody said it of the whole list."""
 
     def sentences(self, name: str) -> list[str]:
         """What was understood, for the person whose list it is."""
@@ -108,6 +133,7 @@ class Understood:
             unit = f" in {self.units[column]}" if column in self.units else ""
             said.append(f"{quoted(heading)} is {column}{unit}")
         said += ["the number of its row is each roll's label"] if self.is_numbered else []
+        said += [f"each is a {self.kind}"] if self.kind else []
         lines = [f"{name} was read as {self.table}: {', '.join(said)}."]
         if self.left_out:
             lines.append(f"{name}: not read: {listed(map(quoted, self.left_out))}.")
@@ -125,7 +151,7 @@ class Unclear(Refusal):
 
 def understand(grid: Grid, told: Told) -> Understood:
     """What the columns of a list are. Raises `Unclear` where one that is needed was not recognised, or two may be."""
-    tables = [told.table] if told.table else list(TABLES)
+    tables = ["items" if told.table in _KINDS_OF_ITEMS else told.table] if told.table else list(_NAMES)
     found = [one for table in tables for one in _read_as(grid, table, told)]
     whole = [one for one in found if not _missing(one)]
     if not whole:
@@ -133,6 +159,8 @@ def understand(grid: Grid, told: Told) -> Understood:
         raise _unclear(grid, best)
     most = max(len(one.where) for one in whole)
     best_of = [one for one in whole if len(one.where) == most]
+    if any(one.table == "items" for one in best_of):  # what is on a shelf is never taken for a mere list of items
+        best_of = whole
     if len(best_of) > 1:
         raise Unclear(
             f"{grid.name} may be a list of {listed((one.table for one in best_of), 'or')}. "
@@ -143,6 +171,7 @@ def understand(grid: Grid, told: Told) -> Understood:
 
 def columns_of(table: str) -> tuple[str, ...]:
     """What a column of such a list may be; of any list where no table is named."""
+    table = "items" if table in _KINDS_OF_ITEMS else table
     return tuple(dict.fromkeys(column for name in _NAMES for column in _NAMES[name] if name == table or not table))
 
 
@@ -214,7 +243,8 @@ def _understood(grid: Grid, table: str, told: Told, at: int, hits: Sequence[str 
     left_out = tuple(text for place, text in enumerate(header) if text and place not in where.values())
     headings = {column: header[place] for column, place in where.items()}
     is_numbered = told.columns.get(ROW) == "label" and table == "rolls" and "label" not in where
-    return Understood(table, where, headings, units, at, left_out, is_numbered)
+    kind = _KINDS_OF_ITEMS.get(told.table, "") if "kind" not in where else ""
+    return Understood(table, where, headings, units, at, left_out, is_numbered, kind)
 
 
 def _missing(one: Understood) -> tuple[str, ...]:
@@ -224,6 +254,7 @@ def _missing(one: Understood) -> tuple[str, ...]:
         for column in _NEEDED[one.table]
         if column not in one.where
         and not (column == "item" and CLOTH in one.where)
+        and not (column == "kind" and one.kind)
         and not (column == "label" and one.is_numbered)
     )
 
@@ -238,11 +269,13 @@ def _unclear(grid: Grid, best: Understood | None) -> Unclear:
         )
     missing, header = _missing(best), [text for text in grid.rows[best.header_at][1] if text]
     example = best.left_out[0] if best.left_out else "Heading"
+    all_of_a_kind = " Where all are consumables, say so: --as consumables." if missing == ("kind",) else ""
     rows = f' Where the rolls have no numbers, their rows number them: --column "{ROW}=label".'
     return Unclear(
         f"{grid.name}, read as {best.table}: no column was recognised as {listed(missing)}. Its columns are "
         f'{listed(map(quoted, header))}. Say which it is: --column "{example}={missing[0]}".'
-        + (rows if missing == ("label",) else ""),
+        + (rows if missing == ("label",) else "")
+        + all_of_a_kind,
         missing,
         best.left_out,
     )

@@ -33,6 +33,8 @@ def own_grid(grid: Grid, told: Told, known: Known, faults: Faults) -> tuple[str,
     """
     found = understand(grid, told)
     names = _Names(known)
+    if found.table == "items":
+        return _items(grid, found, names, faults)
     columns = [column for column in found.where if column not in (CLOTH, COLOUR)]
     if "item" not in columns:
         columns.insert(0, "item")
@@ -50,6 +52,17 @@ def own_grid(grid: Grid, told: Told, known: Known, faults: Faults) -> tuple[str,
     if found.header_at:
         sentences.append(f"{grid.name}: what stands above its header (row {rows[0][0]}) was not read.")
     return found.table, Grid(grid.name, rows), sentences
+
+
+def _items(grid: Grid, found: Understood, names: _Names, faults: Faults) -> tuple[str, Grid, list[str]]:
+    """A list of items as the table of items: cloths and colours found by their names, kinds in the plural or not."""
+    header = grid.rows[found.header_at][0]
+    rows: list[tuple[int, Sequence[str]]] = [(header, [*found.where, *(["kind"] if found.kind else [])])]
+    for number, cells in grid.rows[found.header_at + 1 :]:
+        row = _Row(number, f"{grid.name}, row {number}", cells, found, faults)
+        put = [names.of_item(column, row.text(column)) for column in found.where]
+        rows.append((number, [*put, *([found.kind] if found.kind else [])]))
+    return found.table, Grid(grid.name, rows), found.sentences(grid.name)
 
 
 class _Names:
@@ -81,6 +94,14 @@ class _Names:
     def place(self, named: str) -> Sequence[str]:
         """Codes of the places that are called so."""
         return self._places.get(_plain(named), ())
+
+    def of_item(self, column: str, text: str) -> str:
+        """What stands under a column of a list of items, as the table has it; what is not plain stays as it is."""
+        by_name = {"cloth": self._cloths, "colour": self._colours}.get(column)
+        if by_name is not None:
+            codes = by_name.get(_plain(text), ())
+            return codes[0] if len(codes) == 1 else text
+        return _plain(text).removesuffix("s").removesuffix(" good") if column == "kind" else text
 
     def of_cloth(self, named: str) -> list[Item]:
         """The items of a cloth."""

@@ -83,8 +83,8 @@ def _pair(text: str, example: str) -> tuple[str, str]:
 
 
 def _checked(told: Told) -> Told:
-    if told.table and told.table not in TABLES:
-        raise Refusal(unknown("table", told.table, TABLES))
+    if told.table and told.table not in (*TABLES, *LISTS):
+        raise Refusal(unknown("table", told.table, dict.fromkeys((*TABLES, *LISTS))))
     if told.table not in ("", *LISTS) and (told.columns or told.units):
         raise Refusal(
             f"Columns are said of lists of {listed(LISTS, 'or')}; those of {told.table} bear the names README gives."

@@ -271,7 +271,7 @@ class BenchPage(WorkPage):
             book("")
             return
         self.desk.tell((f"{bundle.tag} is {bundle.where}.", "bold"))
-        hint = "Enter: yes, it was sewn there; Esc leaves it. Scan the bundle to take it back in"
+        hint = "Enter: yes, sewn there; Esc leaves it; scan the bundle: back in"
         self.desk.ask(Question(f"Is {tag} sewn", hint, answered, bundle.stage))
 
     def _ask_order(self) -> None:

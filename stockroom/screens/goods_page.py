@@ -400,7 +400,7 @@ class GoodsInPage(WorkPage):
 
         if question is None:
             self.desk.mention((f"{back.lines[0]} Nothing is booked yet.", "bold"))
-            hint = "Enter books it ('at 5': tags from label 5); no, or ^O, puts right; Esc leaves"
+            hint = "Enter books it; at 5: tags from label 5; no puts right; Esc leaves"
             self.desk.ask(Question("Book it in", hint, sure, "yes"))
         else:
             self.desk.mention((f"{SIGN} {question.sentence}", "bold"))

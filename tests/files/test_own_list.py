@@ -13,6 +13,7 @@ from stockroom.domain.refusal import Refusal
 from stockroom.jobs.load import LoadReport, check, load
 from stockroom.jobs.own_list import Unclear, keep_said, said_of_list
 from stockroom.store import stock
+from stockroom.store.catalogue import read_items
 from stockroom.store.database import Shop
 from tests.shops import STAMP, TODAY, bin_of, dump, roll, stock_shop
 
@@ -206,6 +207,28 @@ def test_counted_goods_are_found_by_their_titles(stores: Shop, tmp_path: Path) -
     assert (one.place, one.held) == ("B2", 70)
 
 
+def test_a_list_of_items_is_recognised_or_asked_for_too(stores: Shop, tmp_path: Path) -> None:
+    with pytest.raises(Unclear, match=r"no column was recognised as kind.*--as consumables") as unclear:
+        loaded(stores, listed(tmp_path, "Part no;Name;Min\nglue-2;Glue, 1 l;2\n"), table="items")
+    assert unclear.value.missing == ("kind",)
+    path = listed(tmp_path, "Part no;Name;Min;Hazard\nglue-2;Glue, 1 l;2;flammable\n")
+    notes = " ".join(loaded(stores, path, table="consumables").notes)
+    assert "'Part no' is code, 'Name' is title, 'Min' is least, 'Hazard' is hazards, each is a consumable" in notes
+    path = listed(tmp_path, "Stock code,Fabric,Color,Type,Reorder at\nhood-cloth/red,Hood cloth,RED,Cloths,4 m\n")
+    loaded(stores, path)
+    with stores.read() as tx:
+        items = read_items(tx)
+    assert (items["glue-2"].kind, items["glue-2"].title, items["glue-2"].least) == ("consumable", "Glue, 1 l", 2)
+    assert (items["hood-cloth/red"].cloth, items["hood-cloth/red"].colour, items["hood-cloth/red"].least) == (
+        "hood-cloth",
+        "red",
+        4_000,
+    )
+    assert refused(stores, listed(tmp_path, "Code,Name,Type\nnut-9,Nut,metalware\n"))[0].startswith(
+        "our-list.csv, row 2"
+    )
+
+
 @pytest.mark.parametrize(
     ("text", "said", "words"),
     [
@@ -215,7 +238,8 @@ def test_counted_goods_are_found_by_their_titles(stores: Shop, tmp_path: Path) -
         (LIST, {"columns": ["Shelf=plaice"]}, "'Shelf' cannot be the 'plaice' of a list."),
         (LIST, {"units": ["length=ell"]}, "'length=ell' says no unit."),
         (LIST, {"table": "roles"}, "There is no table 'roles'. The nearest name is 'rolls'."),
-        (LIST, {"sheet": "x", "table": "items", "columns": ["a=code"]}, "those of items bear the names README gives"),
+        (LIST, {"sheet": "x", "table": "places", "columns": ["a=code"]}, "those of places bear the names README gives"),
+        ("Code,Type,Min,Max,Qty,Shelf\nx,hardware,1,9,3,B1\n", {}, "may be a list of bins or items. Say which"),
         (b"Roll;Cloth\n\x81;\xff\n", {}, "is neither UTF-8 nor Windows-1252"),
     ],
 )
