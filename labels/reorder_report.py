@@ -1,22 +1,20 @@
-"""The reorder report: by supplier, a line an item, its position, its past use as small bars, the reason in words."""
+"""The reorder report: by supplier, a line an item, its position, a picture of use and stock, the reason in words."""
 
 from labels.blocks import kept_together, rule_block, section_block, text_blocks
 from labels.flow import LEFT_MM, RIGHT_MM, Block, Draw, Frame, flow_pdf
 from labels.fonts import Weight, width_pt
 from labels.heading import Fact, heading, later_heading
-from labels.paper import BLACK, Paper
+from labels.paper import Paper
 from labels.reordering import ReorderLine, ReorderReport, SupplierProposals
 from labels.text import PT_A_MM, Paragraph, fitted
+from labels.use_picture import HIGH_MM, WIDE_MM, draw_stock, draw_use
 
-_TITLE_ROOM_MM = 48.0
-_COLUMN_MM = 18.0
+_TITLE_ROOM_MM = 44.0
+_COLUMN_MM = 15.5
 _HELD_MM = LEFT_MM + _TITLE_ROOM_MM + _COLUMN_MM
 """Right edge of the first column of figures; the others follow."""
 _USE_MM = _HELD_MM + 3 * _COLUMN_MM + 2.0
-_USE_ROOM_MM = 20.0
 _QUANTITY_MM = RIGHT_MM - 19.0
-_USE_HIGH_MM = 8.0
-_MOST_WEEKS = 53
 
 
 def _figure(text: str, size_pt: float, room_mm: float, weight: Weight = Weight.REGULAR) -> Paragraph:
@@ -30,25 +28,10 @@ def _figures(line: ReorderLine) -> list[tuple[float, Paragraph]]:
     room_mm = _COLUMN_MM - 1.5
     texts = (line.held, line.reserved, line.on_order, line.need)
     figures = [(_HELD_MM + number * _COLUMN_MM, _figure(text, 8.5, room_mm)) for number, text in enumerate(texts)]
-    quantity_room_mm = _QUANTITY_MM - _USE_MM - _USE_ROOM_MM - 1.5
+    quantity_room_mm = _QUANTITY_MM - _USE_MM - WIDE_MM - 1.5
     figures.append((_QUANTITY_MM, _figure(line.quantity, 9.5, quantity_room_mm, Weight.BOLD)))
     figures.append((RIGHT_MM, _figure(line.cost, 8.5, RIGHT_MM - _QUANTITY_MM - 1.5)))
     return figures
-
-
-def _draw_use(weeks: tuple[int, ...], paper: Paper, top_mm: float) -> None:
-    """Weekly use as bars on a line, the highest week filling the height."""
-    shown_weeks = weeks[-_MOST_WEEKS:]
-    paper.rule(_USE_MM, top_mm + _USE_HIGH_MM, _USE_MM + _USE_ROOM_MM, 0.3)
-    highest = max(shown_weeks, default=0)
-    if highest <= 0:
-        return
-    step_mm = _USE_ROOM_MM / len(shown_weeks)
-    for number, use in enumerate(shown_weeks):
-        if use > 0:
-            high_mm = max(_USE_HIGH_MM * use / highest, 0.25)
-            left_mm = _USE_MM + number * step_mm
-            paper.fill(left_mm, top_mm + _USE_HIGH_MM - high_mm, min(step_mm * 0.75, 1.6), high_mm, BLACK)
 
 
 def _row_block(line: ReorderLine) -> Block:
@@ -57,20 +40,22 @@ def _row_block(line: ReorderLine) -> Block:
     mark = fitted(line.mark.upper(), 8, _TITLE_ROOM_MM - 4, 1, Weight.BOLD)
     mark_mm = mark.height_mm + 0.4 if line.mark else 0.0
     figures = _figures(line)
+    pictured = bool(line.weekly_use or line.projected)
 
     def draw(paper: Paper, top_mm: float) -> None:
         y = top_mm + 0.8
         for right_mm, figure in figures:
             paper.paragraph_right(right_mm, y, figure)
-        if line.weekly_use:
-            _draw_use(line.weekly_use, paper, y + 0.3)
+        if pictured:
+            draw_use(line.weekly_use, paper, _USE_MM, y + 0.3)
+            draw_stock(line.projected, line.as_it_is, paper, _USE_MM, y + 0.3)
         if line.mark:
             paper.badge(LEFT_MM, y, mark.lines[0], mark.size_pt)
             y += mark_mm
         y += paper.paragraph(LEFT_MM, y, title)
         paper.paragraph(LEFT_MM, y, item)
 
-    use_mm = _USE_HIGH_MM + 0.6 if line.weekly_use else 0.0
+    use_mm = HIGH_MM + 0.6 if pictured else 0.0
     tallest_mm = max(mark_mm + title.height_mm + item.height_mm, use_mm, *(figure.height_mm for _, figure in figures))
     return Block(tallest_mm + 1.2, draw)
 
@@ -82,7 +67,7 @@ def _column_titles() -> Block:
         paper.paragraph(LEFT_MM, top_mm, fitted("item", 7.5, 30))
         for number, name in enumerate(names):
             paper.paragraph_right(_HELD_MM + number * _COLUMN_MM, top_mm, fitted(name, 7.5, _COLUMN_MM))
-        paper.paragraph(_USE_MM, top_mm, fitted("use a week", 7.5, _USE_ROOM_MM))
+        paper.paragraph(_USE_MM, top_mm, fitted("use a week, then stock", 7.5, WIDE_MM))
         paper.paragraph_right(_QUANTITY_MM, top_mm, fitted("to order", 7.5, 20))
         paper.paragraph_right(RIGHT_MM, top_mm, fitted("cost", 7.5, 18))
         paper.rule(LEFT_MM, top_mm + 4.0, RIGHT_MM, 0.3)
@@ -138,4 +123,7 @@ def reorder_report_pdf(report: ReorderReport) -> bytes:
         blocks += text_blocks(report.nothing, 12, weight=Weight.BOLD, before_mm=6)
     for proposals in with_lines:
         blocks += _supplier_blocks(proposals)
+    if report.idle:
+        blocks.append(section_block("Lies idle", "use it up, sell it, or let it run out"))
+        blocks += [block for line in report.idle for block in text_blocks(line, 8)]
     return flow_pdf(frame, blocks)

@@ -22,6 +22,10 @@ class ReorderLine:
     """A word such as 'late' or 'urgent'; printed white on black."""
     weekly_use: tuple[int, ...] = ()
     """Use a week in the item's own unit, the oldest first; drawn as small bars."""
+    projected: tuple[int, ...] = ()
+    """What will be left at the end of each week to come, with what is proposed; drawn as a line."""
+    as_it_is: tuple[int, ...] = ()
+    """The same with nothing bought or made; drawn dashed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,3 +53,5 @@ class ReorderReport:
     """What holds for the whole report."""
     nothing: str = "Nothing is to be ordered this week."
     """The sentence of a report without lines."""
+    idle: tuple[str, ...] = ()
+    """What lies idle: sentences."""

@@ -119,6 +119,7 @@ def _line(one: Reckoned, proposal: Proposal, used: tuple[int, ...]) -> ReorderLi
         item=proposal.item,
         title=proposal.title,
         by_length=proposal.by_length,
+        lead_days=proposal.lead_days,
         held=standing.held,
         reserved=standing.reserved,
         on_order=sum(due.quantity for due in standing.dues),

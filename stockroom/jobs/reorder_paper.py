@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 from stockroom.domain.quantities import show_money
-from stockroom.jobs.reorder_report import ReorderLine, ReorderReport, by_day
+from stockroom.domain.weeks import Week
+from stockroom.jobs.reorder_report import IDLE_SHOWN, ReorderLine, ReorderReport, by_day
 
 
 def reorder_paper(report: ReorderReport) -> bytes:
@@ -13,8 +14,9 @@ def reorder_paper(report: ReorderReport) -> bytes:
     from labels import reordering
     from labels.reorder_report import reorder_report_pdf
 
+    week = Week.parse(report.week)
     groups = [
-        reordering.SupplierProposals(heading, tuple(map(_paper_line, lines)), said)
+        reordering.SupplierProposals(heading, tuple(_paper_line(line, week) for line in lines), said)
         for heading, said, lines in report.groups()
     ]
     totals: dict[str, int] = {}
@@ -27,14 +29,16 @@ def reorder_paper(report: ReorderReport) -> bytes:
             suppliers=tuple(groups),
             total=", ".join(show_money(total, currency) for currency, total in sorted(totals.items())),
             remarks=report.remarks(),
+            idle=report.idle_lines()[:IDLE_SHOWN],
             nothing="Nothing is to be bought or made this week.",
         )
     )
 
 
-def _paper_line(line: ReorderLine) -> Any:
+def _paper_line(line: ReorderLine, week: Week) -> Any:
     from labels import reordering
 
+    projected, as_it_is = line.stock_to_come(week)
     return reordering.ReorderLine(
         item=line.item,
         title=line.title,
@@ -44,7 +48,9 @@ def _paper_line(line: ReorderLine) -> Any:
         need=line.shown(line.needed),
         quantity=line.shown(line.quantity),
         cost=line.cost if line.action == "buy" else "",
-        reason="; ".join(part for part in (line.why, by_day(line)) if part),
+        reason="; ".join(part for part in (line.why, line.basis, by_day(line)) if part),
         mark="" if line.urgency == "normal" else line.urgency,
         weekly_use=line.weekly_use,
+        projected=projected,
+        as_it_is=as_it_is,
     )

@@ -7,7 +7,7 @@ import io
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any, cast
 
 from stockroom.domain.idle import Idle
@@ -15,6 +15,7 @@ from stockroom.domain.net_need import WeekRow
 from stockroom.domain.quantities import minor_digits, show_length, show_money
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.reorder import Action, Method, Urgency
+from stockroom.domain.weeks import Week
 from stockroom.domain.wording import literal
 
 IDLE_SHOWN = 10
@@ -51,6 +52,8 @@ class ReorderLine:
     item: str
     title: str
     by_length: bool
+    lead_days: int
+    """From ordering, or from beginning to make it."""
     held: int
     """Not in quarantine."""
     reserved: int
@@ -75,6 +78,20 @@ class ReorderLine:
     def shown(self, quantity: int) -> str:
         """A quantity of it, for people."""
         return _amount(quantity, self.by_length)
+
+    def stock_to_come(self, week: Week) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """What will be left at the end of each week from the run of `week` on: with what is proposed, and without it.
+
+        Use that is forecast is taken off. What is proposed is there when the lead time has passed.
+        """
+        comes = str(Week.of(week.monday() + timedelta(days=self.lead_days)))
+        as_it_is, used = [], 0
+        for one in self.weeks:
+            used += one.expected
+            as_it_is += [one.left - used] if one.week else []
+        named = [one.week for one in self.weeks if one.week]
+        there = [self.quantity if week_of >= comes else 0 for week_of in named]
+        return tuple(map(sum, zip(as_it_is, there, strict=True))), tuple(as_it_is)
 
     @property
     def cost(self) -> str:

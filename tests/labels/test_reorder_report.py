@@ -93,3 +93,21 @@ def test_nothing_runs_over(text: str) -> None:
 
 def test_the_same_report_gives_the_same_bytes() -> None:
     assert reorder_report_pdf(REORDER) == reorder_report_pdf(REORDER)
+
+
+def test_stock_to_come_is_drawn_and_runs_below_nothing_where_it_is_short() -> None:
+    def ink(projected: tuple[int, ...], as_it_is: tuple[int, ...] = ()) -> int:
+        return dark(with_lines(replace(LATE, projected=projected, as_it_is=as_it_is)))
+
+    none, level, falling = ink(()), ink((40,) * 14), ink(tuple(range(40, -30, -5)))
+    assert level > none + 100
+    assert falling > level + 50, "a step down for each week"
+    assert ink((40,) * 14, (10,) * 14) > level + 20, "what it would be without is dashed beneath"
+    for strange in ((0,), (-5,) * 3, (10**12, -(10**12)), (1,) * 200):
+        assert_within_pages(reorder_report_pdf(with_lines(replace(LATE, projected=strange, as_it_is=strange))), 10.0)
+
+
+def test_what_lies_idle_stands_at_the_end() -> None:
+    (page,) = texts(reorder_report_pdf(replace(REORDER, idle=("DEAD 5 of CL-9, Clip",))))
+    assert page.index("Lies idle") > page.index("Total, Harrow Fastenings")
+    assert "DEAD 5 of CL-9, Clip" in page
