@@ -89,12 +89,12 @@ def play(demand: Whole, points: Floats, lead_weeks: int) -> Played:
     return Played(safe / counted, met / demand[:, lead_weeks + 1 :].sum(axis=1), held / counted)
 
 
-def promised(history: Whole, by_length: bool, target: Target, leads: Sequence[LeadTime]) -> Floats:
+def promised(history: Whole, by_length: bool, target: Target, leads: Sequence[LeadTime], run: Week = RUN) -> Floats:
     """The reorder points that the program gives the items, from their histories (items × weeks)."""
     histories = [UseHistory(str(at), by_length, tuple(row.tolist())) for at, row in enumerate(history)]
-    found = forecast(histories, RUN.following(-1))
+    found = forecast(histories, run.following(-1))
     asked = [Asked(one, lead, target) for one, lead in zip(found, leads, strict=True)]
-    return np.array([one.reorder_point for one in how_much_to_keep(asked, RUN)], dtype=float)
+    return np.array([one.reorder_point for one in how_much_to_keep(asked, run)], dtype=float)
 
 
 def best_point(demand: Whole, target: Target, lead_weeks: int) -> int:

@@ -27,7 +27,7 @@ from typing import TYPE_CHECKING, Literal
 from stockroom.domain.demand_spread import Family, count_name, least_stock
 from stockroom.domain.forecasting import Forecast
 from stockroom.domain.lead_time import LeadTime
-from stockroom.domain.stretch import Stretch, family_of
+from stockroom.domain.stretch import Stretch, family_of, usual_weeks
 from stockroom.domain.weeks import Week
 
 if TYPE_CHECKING:
@@ -122,8 +122,11 @@ def _keep(asked: Sequence[Asked], family: Family, measure: Measure, week: Week) 
     forecasts = [one.forecast for one in asked]
     leads = np.array([one.lead_time.days / 7 for one in asked])
     lead_spreads = np.array([one.lead_time.next_spread_days / 7 for one in asked])
-    whole = Stretch.of(forecasts, leads + 1.0, lead_spreads, week)
-    before = Stretch.of(forecasts, leads, lead_spreads, week)
+    usual, unsure = usual_weeks(forecasts, leads + 1.0, week)
+    whole = Stretch.of(forecasts, usual, unsure, lead_spreads)
+    # What goes unmet is asked of a usual week: by a slack one, a longer lead time would seem to need less.
+    less = np.maximum(usual - 1.0, 0.0)
+    before = Stretch.of(forecasts, less, unsure * (less / usual) ** 2, lead_spreads)
     allowed = np.array([1.0 - one.target.per_mille / 1000.0 for one in asked])
 
     def missed(stock: Floats) -> Floats:

@@ -23,8 +23,6 @@ ALPHA = 0.1
 """Within the 0.05 to 0.2 that the literature on seldom used items advises."""
 ALPHAS = (0.05, 0.1, 0.2, 0.3)
 """Of which simple smoothing takes the best, once a year is known."""
-_MOST_CV2 = 4.0
-"""A larger one says no more of how uncertain it is."""
 _WARM_WEEKS = 13
 """The first weeks do not tell which constant is the best."""
 
@@ -105,11 +103,11 @@ def _seldom(table: UseTable, size: Smoothed, chance: Floats, chance_variance: Fl
 
 
 def _from_few(freedom: Floats, cv2: Floats) -> Floats:
-    """How much larger a variance may well be than one from so few values says, on average.
+    """How much larger a variance may well be than one from so few values says, on average; twice at most.
 
     For normal values that is the variance of Student's t, 1 + 2 / (freedom − 2). The variance of a skewed sample is
     less certain: by 2 + 6 CV² in the place of 2, where the values are gamma (whose excess kurtosis is 6 CV²).
     """
     import numpy as np
 
-    return 1.0 + (2.0 + 6.0 * np.minimum(cv2, _MOST_CV2)) / np.maximum(freedom - 2.0, 1.0)
+    return np.minimum(1.0 + (2.0 + 6.0 * cv2) / np.maximum(freedom - 2.0, 1.0), 2.0)

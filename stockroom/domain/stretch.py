@@ -4,7 +4,7 @@
     variance  σ² · T  +  how uncertain the weekly average is · T²  +  (weekly use)² · variance of T
 
 T is in usual weeks: a season makes more or less of a week (what is used seldom has none). The second part grows with
-the square because all weeks of the stretch are forecast by the same average.
+the square because all weeks of the stretch are forecast by the same average. A season is uncertain besides.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from stockroom.domain.demand_spread import Counts, Family, Gamma, Lumps, Mixed, Normal, Spread, steady_family
 from stockroom.domain.forecasting import Forecast
+from stockroom.domain.season import PERIOD_WEEKS, PERIODS, YEARS, period_of
 from stockroom.domain.weeks import Week
 
 if TYPE_CHECKING:
@@ -33,19 +34,19 @@ class Stretch:
     spread: Spread
 
     @classmethod
-    def of(cls, forecasts: Sequence[Forecast], weeks: Floats, spread_weeks: Floats, week: Week) -> Stretch:
-        """So many weeks from `week` on, with their standard deviation, which is less than they.
+    def of(cls, forecasts: Sequence[Forecast], usual: Floats, season_variance: Floats, spread_weeks: Floats) -> Stretch:
+        """Of so many usual weeks (see `usual_weeks`), with the standard deviation of the weeks, no more than they are.
 
         Every forecast is of the family of the first, and all are by length or none.
         """
         import numpy as np
 
-        usual = np.array([_usual_weeks(*pair, week) for pair in zip(forecasts, weeks.tolist(), strict=True)])
         part = {name: np.array([getattr(one, name) for one in forecasts]) for name in _PARTS}
-        over_weeks = part["level_variance"] * usual**2 + part["weekly"] ** 2 * spread_weeks**2
-        mean, variance = part["weekly"] * usual, part["variance"] * usual + over_weeks
+        not_known = part["level_variance"] * usual**2 + part["variance"] * season_variance
+        over_weeks = part["weekly"] ** 2 * spread_weeks**2
+        mean, variance = part["weekly"] * usual, part["variance"] * usual + not_known + over_weeks
         half = np.full(len(mean), 0.0 if forecasts[0].by_length else 0.5)
-        return cls(mean, variance, _spread(family_of(forecasts[0]), mean, variance, half, part, weeks, spread_weeks))
+        return cls(mean, variance, _spread(family_of(forecasts[0]), mean, variance, half, part, usual, spread_weeks))
 
 
 def _spread(
@@ -93,10 +94,27 @@ def family_of(forecast: Forecast) -> Family:
     return "lumps" if forecast.chance else steady_family(forecast.weekly, forecast.variance, forecast.by_length)
 
 
-def _usual_weeks(forecast: Forecast, weeks: float, week: Week) -> float:
-    """How many usual weeks the coming `weeks` are worth: the sum of their season's indices."""
+def usual_weeks(forecasts: Sequence[Forecast], weeks: Floats, week: Week) -> tuple[Floats, Floats]:
+    """How many usual weeks the coming `weeks` are worth, an item each: the sum of their season's indices.
+
+    The second is how uncertain that is: its variance, in units of one usual week's use over `weekly` squared. An index
+    is an average of twelve weeks, whose use spreads as the index says, and is the same for all weeks of its period.
+    """
+    import numpy as np
+
+    worth = [_worth(*pair, week) for pair in zip(forecasts, weeks.tolist(), strict=True)]
+    usual, season_variance = np.array(worth).T
+    return usual, season_variance
+
+
+def _worth(forecast: Forecast, weeks: float, week: Week) -> tuple[float, float]:
     if not forecast.season:
-        return weeks
+        return weeks, 0.0
+    of_period = [0.0] * PERIODS
     whole, part = divmod(weeks, 1)
-    indices = [forecast.index(week.following(ahead)) for ahead in range(int(whole) + 1)]
-    return sum(indices[:-1]) + part * indices[-1]
+    for ahead in range(int(whole)):
+        of_period[period_of(week.following(ahead))] += 1.0
+    of_period[period_of(week.following(int(whole)))] += part
+    worth = [so_many * index for so_many, index in zip(of_period, forecast.season, strict=True)]
+    uncertain = sum(so_many * of for so_many, of in zip(of_period, worth, strict=True))
+    return sum(worth), uncertain / (YEARS * PERIOD_WEEKS)
