@@ -8,8 +8,8 @@ piece is wholly of one of them.
 Mixes are looked at in the order of their colours, the best first, so that only those that might win are shared out.
 What is guaranteed: of all the mixes that can be shared out (which `Shares` tells), the first three points are always
 the best. Waste is compared among all that are alike in these, up to `WEIGHED` of them; of more, among the first ones;
-where there are many pieces, not every way of sharing them out over the same lots is weighed. Where `TRIED` mixes would
-have room enough by their sizes alone and cannot be shared out in whole pieces, no more are tried.
+where there are many pieces, among fewer, and not every way of sharing them out over the same lots is weighed. Where
+`TRIED` mixes would have room enough by their sizes alone and cannot be shared out in whole pieces, no more are tried.
 """
 
 from __future__ import annotations
@@ -54,6 +54,10 @@ class Shares(Protocol):
     def waste(self, lot: str, portion: int) -> int:
         """What is wasted where the lot takes this portion."""
 
+    @property
+    def is_told_soon(self) -> bool:
+        """Whether it takes no time to ask what each of very many lots takes."""
+
 
 @dataclass(frozen=True, slots=True)
 class Mix:
@@ -80,6 +84,7 @@ def best_mix(lots: Sequence[str], group: MatchingGroup, shares: Shares, pairs: P
     own = [lot for lot in lots if lot in group.bound_to]
     new = [lot for lot in lots if lot not in group.bound_to]
     sharing = _Sharing(own, group, shares)
+    weighed = WEIGHED if shares.portions.whole < _FEW else WEIGHED // 4
     if len(own) > 1 and (mix := sharing.over(())) is not None:
         return mix
     most = MOST_LOTS - len(group.bound_to)
@@ -90,18 +95,18 @@ def best_mix(lots: Sequence[str], group: MatchingGroup, shares: Shares, pairs: P
     choice = _Choice.of(new, group, pairs, [room[lot] for lot in new], lacking)
     for count, ways in enumerate((choice.ones, choice.twos, choice.threes)[:most], start=1):
         if sharing.might_go(new, count):
-            found = _best_of(ways(), lambda some: sharing.over([new[at] for at in some]))
+            found = _best_of(ways(), weighed, lambda some: sharing.over([new[at] for at in some]))
             if found is not None:
                 return found
     return None
 
 
 _Ranked = tuple[tuple[int, float], tuple[int, ...]]
-"""How good the colours of some lots are (twice the pairs at the limit, the largest difference), and which they are."""
+"""How good the colours of some lots are (pairs at the limit, then the largest difference), and which they are."""
 
 
-def _best_of(ranked: Iterable[_Ranked], shared_out: Callable[[tuple[int, ...]], Mix | None]) -> Mix | None:
-    """The least wasteful of those that are first alike in colour and can be shared out."""
+def _best_of(ranked: Iterable[_Ranked], most: int, shared_out: Callable[[tuple[int, ...]], Mix | None]) -> Mix | None:
+    """The least wasteful of those that are first alike in colour and can be shared out, of so many at the most."""
     left = TRIED
     for _, alike in groupby(ranked, key=lambda one: one[0]):
         best: Mix | None = None
@@ -114,7 +119,7 @@ def _best_of(ranked: Iterable[_Ranked], shared_out: Callable[[tuple[int, ...]], 
                 weighed += 1
                 if best is None or mix.waste < best.waste:
                     best = mix
-            if weighed == WEIGHED or left == 0:
+            if weighed == most or left == 0:
                 break
         if best is not None or left == 0:
             return best
@@ -137,6 +142,8 @@ class _Sharing:
 
     def might_go(self, new: Sequence[str], count: int) -> bool:
         """Whether so many lots that each take the most that any of the new ones takes would do. Where not, none do."""
+        if not self._shares.is_told_soon:
+            return True
         most: list[int] = []
         for takes in sorted({self._shares.takes(lot) & ~1 for lot in new}, key=int.bit_count, reverse=True):
             if all(takes | more != more for more in most):
@@ -149,7 +156,7 @@ class _Sharing:
     def _go(self, alike: tuple[int, ...]) -> bool:
         """Whether lots that can take this can be shared out over; lots of which as much goes share the answer."""
         if alike not in self._goes:
-            self._goes[alike] = bool(alike[0] & self._portions.rest_of(self._together(alike[1:])))
+            self._goes[alike] = bool(alike[0] & self._portions.rest_of(self._together(alike[1:]), self._portions.whole))
         return self._goes[alike]
 
     def _together(self, can: tuple[int, ...]) -> int:
@@ -161,7 +168,7 @@ class _Sharing:
 
     def _least(self, can: tuple[int, ...], lots: Sequence[str]) -> Mix:
         portions, shares = self._portions, self._shares
-        ways = WEIGHED if portions.whole < _FEW else _FEW // 4
+        ways = WEIGHED if portions.whole < _FEW else _FEW // len(lots) ** 2
         known: dict[tuple[int, int], tuple[int, tuple[int, ...]]] = {}
 
         def least(at: int, left: int) -> tuple[int, tuple[int, ...]]:
@@ -169,12 +176,10 @@ class _Sharing:
             if at == len(lots) - 1:
                 return shares.waste(lots[at], left), (left,)
             if (at, left) not in known:
-                after = self._together(can[at + 1 :])
-                going = members(can[at] & portions.below(left))
-                possible = (mine for mine in going if after >> (left - mine) & 1)
+                possible = can[at] & portions.rest_of(self._together(can[at + 1 :]), left)
                 known[at, left] = min(
                     (shares.waste(lots[at], mine) + rest[0], (mine, *rest[1]))
-                    for mine in islice(possible, ways)
+                    for mine in islice(members(possible), ways)
                     for rest in [least(at + 1, left - mine)]
                 )
             return known[at, left]
@@ -186,18 +191,16 @@ class _Sharing:
 
 @dataclass(frozen=True, slots=True)
 class _Choice:
-    """The new lots, and how well every two of them go together beside what the group has.
+    """The new lots, and how well every two of them go together beside what the group has."""
 
-    What a lot makes with those that it is to be seen beside is told half in each of its pairs. So the pairs of three
-    lots tell all of it: their sum is twice the pairs at the limit, the greatest of them the largest difference.
-    """
-
-    limit: NDArray[np.int_]
-    """Lots × lots: twice what the pair makes at the limit, and once what each of the two makes with the others."""
+    at_limit: NDArray[np.int_]
+    """Lots × lots: whether the pair is at the limit."""
+    beside: NDArray[np.int_]
+    """How many pairs each lot by itself makes at the limit with those that it is to be seen beside."""
     apart: NDArray[np.float64]
+    """Lots × lots, and each alone on the diagonal: the largest difference, of those that they are seen beside too."""
     possible: NDArray[np.bool_]
-    alone: tuple[NDArray[np.int_], NDArray[np.float64], NDArray[np.bool_]]
-    """The same of each by itself."""
+    """Lots × lots, and each alone on the diagonal: whether none of these fails to match."""
     room: NDArray[np.int_]
     lacking: int
 
@@ -209,16 +212,15 @@ class _Choice:
         at = {lot: index for index, lot in enumerate(pairs.lots)}
         mine = [at[lot] for lot in new]
         each, beside = np.ix_(mine, mine), np.ix_(mine, [at[lot] for lot in sorted(group.beside)])
-        limit, apart = pairs.at_limit[beside].sum(axis=1), pairs.apart[beside].max(axis=1, initial=0.0)
-        fits = np.logical_not(pairs.never[beside].any(axis=1), dtype=np.bool_)
-        # A pair of a new lot with one of `to_match` that is new too is told already of either that is beside.
+        apart = pairs.apart[beside].max(axis=1, initial=0.0)
+        fails = pairs.never[beside].any(axis=1, keepdims=True)
+        # A new lot that is one of those to match is told already of every other that is beside it.
         told = np.array([lot in group.beside for lot in new], dtype=int)
-        both = 2 * pairs.at_limit[each] * (1 - told[:, None] - told[None, :])
         return cls(
-            both + limit[:, None] + limit[None, :],
+            pairs.at_limit[each] * (1 - told[:, None] - told[None, :]),
+            pairs.at_limit[beside].sum(axis=1),
             np.maximum(pairs.apart[each], np.maximum(apart[:, None], apart[None, :])),
-            ~pairs.never[each] & fits[:, None] & fits[None, :],
-            (2 * limit, apart, fits),
+            np.logical_not(pairs.never[each] | fails | fails.T),
             np.array(room, dtype=np.int64),
             lacking,
         )
@@ -227,36 +229,38 @@ class _Choice:
         """Each lot by itself, the best colours first."""
         import numpy as np
 
-        limit, apart, fits = self.alone
-        order = np.lexsort((apart, limit))
-        for at in order[fits[order] & (self.room[order] >= self.lacking)].tolist():
-            yield (int(limit[at]), float(apart[at])), (at,)
+        apart = self.apart.diagonal()
+        order = np.lexsort((apart, self.beside))
+        for at in order[self.possible.diagonal()[order] & (self.room[order] >= self.lacking)].tolist():
+            yield (int(self.beside[at]), float(apart[at])), (at,)
 
-    def _edges(self, least_room: int) -> list[tuple[int, float, int, int]]:
+    def _edges(self, limit: NDArray[np.int_], least_room: int) -> list[tuple[int, float, int, int]]:
         """Every two that may go together and have so much room: limit, apart and the two, in the order of these."""
         import numpy as np
 
         one, other = np.triu_indices(len(self.room), 1)
         kept = self.possible[one, other] & (self.room[one] + self.room[other] >= least_room)
         one, other = one[kept], other[kept]
-        limit, apart = self.limit[one, other], self.apart[one, other]
-        order = np.lexsort((other, one, apart, limit))
-        columns = (limit[order], apart[order], one[order], other[order])
+        limits, apart = limit[one, other], self.apart[one, other]
+        order = np.lexsort((other, one, apart, limits))
+        columns = (limits[order], apart[order], one[order], other[order])
         return list(zip(*(column.tolist() for column in columns), strict=True))
 
     def twos(self) -> Iterator[_Ranked]:
         """Every two lots, the best colours first."""
-        for limit, apart, one, other in self._edges(self.lacking):
-            yield (limit, apart), (one, other)
+        limit = self.at_limit + self.beside[:, None] + self.beside[None, :]
+        for limits, apart, one, other in self._edges(limit, self.lacking):
+            yield (limits, apart), (one, other)
 
     def threes(self) -> Iterator[_Ranked]:
         """Every three lots, the best colours first.
 
         For each sum of their pairs' limits the pairs are joined on in the order of their differences: three lots are
-        found with their farthest pair, so that they come in the order of that.
+        found with their farthest pair, so that they come in the order of that. What a lot makes with those that it is
+        to be seen beside is told half in each of its two pairs, so that all is told twice.
         """
-        largest = int(self.room.max(initial=0))
-        edges = self._edges(self.lacking - largest)
+        twice = 2 * self.at_limit + self.beside[:, None] + self.beside[None, :]
+        edges = self._edges(twice, self.lacking - int(self.room.max(initial=0)))
         limits = sorted({limit for limit, _, _, _ in edges})
         edges.sort(key=lambda edge: edge[1:])
         roomy = _Roomy(self.room.tolist())

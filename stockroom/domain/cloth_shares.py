@@ -18,6 +18,7 @@ from stockroom.domain.portions import Portions, joined_until_few, members
 
 Piece = tuple[PanelToLay, ...]
 _FEW = 64
+_WIDTHS = 3
 _LARGEST = 6
 """Where there are more than a few portions, so many of the largest are tried on each stretch of a lot."""
 
@@ -78,17 +79,26 @@ class ClothShares:
         self._extents = [self._extents_of(portion) for portion in range(self.portions.whole + 1)]
         narrowest = min((one.roll.width_mm for some in by_lot.values() for one in some), default=0)
         self.needed = _area(self._extents[-1], narrowest)
-        self._widths = self._measured()
+        self._longest: dict[int, int] = {}
+        for some in by_lot.values():
+            for one in some:
+                self._longest[one.roll.width_mm] = max(self._longest.get(one.roll.width_mm, 0), one.free_mm)
+        self._widths: dict[int, _Width] = {}
         self._lots: dict[str, _LotOfCloth] = {}
         self._split: dict[tuple[str, int], tuple[Cut, ...] | None] = {}
         self._laid: dict[tuple[str, int], tuple[int, Laid]] = {}
 
+    @property
+    def is_told_soon(self) -> bool:
+        """Whether there are few widths."""
+        return len(self._longest) <= _WIDTHS
+
     def room(self, lot: str) -> int:
         """At least as much as all panels have that it can take, in mm²."""
         stretches = self._by_lot[lot]
-        if self._may_be_in_parts(stretches):
+        if not self.is_told_soon or self._may_be_in_parts(stretches):
             return sum(one.roll.width_mm * one.free_mm for one in stretches)
-        return sum(self._widths[one.roll.width_mm].most_on(one.free_mm) for one in stretches)
+        return sum(self._width(one.roll.width_mm).most_on(one.free_mm) for one in stretches)
 
     def takes(self, lot: str) -> int:
         """The set of portions that it can take."""
@@ -112,7 +122,7 @@ class ClothShares:
                 cuts += self._with(in_parts, panels_of(portion))
                 continue
             for stretch, mine in self._how(lot, portion)[1]:
-                length = self._widths[stretch.roll.width_mm].lengths[mine]
+                length = self._width(stretch.roll.width_mm).lengths[mine]
                 cuts.append(Cut(stretch, tuple(panels_of(mine)), length))
         return tuple(cuts)
 
@@ -130,12 +140,11 @@ class ClothShares:
         numbers = zip(self._kinds, self.portions.numbers(portion), strict=True)
         return sorted(extent for kind, number in numbers for extent in kind * number)
 
-    def _measured(self) -> dict[int, _Width]:
-        most: dict[int, int] = {}
-        for some in self._by_lot.values():
-            for one in some:
-                most[one.roll.width_mm] = max(most.get(one.roll.width_mm, 0), one.free_mm)
-        return {width: self._of_width(width, free) for width, free in most.items()}
+    def _width(self, width_mm: int) -> _Width:
+        """What every portion takes on this width; it is worked out when it is first asked for."""
+        if width_mm not in self._widths:
+            self._widths[width_mm] = self._of_width(width_mm, self._longest[width_mm])
+        return self._widths[width_mm]
 
     def _of_width(self, width: int, free_mm: int) -> _Width:
         lengths, panels = dict[int, int](), dict[int, int]()
@@ -153,7 +162,7 @@ class ClothShares:
             # Remnants first, so that of equals they are used up.
             some = longest(self._by_lot[lot], sum(self.portions.counts))
             stretches = sorted(some, key=lambda one: (not one.roll.remnant, one.free_mm, one.roll.received))
-            going = [self._widths[one.roll.width_mm].going_on(one.free_mm) for one in stretches]
+            going = [self._width(one.roll.width_mm).going_on(one.free_mm) for one in stretches]
             after = [1]
             for fitting in reversed(going):
                 after.append(self.portions.together(fitting, after[-1]))
@@ -187,9 +196,13 @@ class ClothShares:
         """The waste, and what lies on which stretch; on none where the panels of a piece are shared out."""
         found = self._laid.get((lot, portion))
         if found is None:
-            cuts = self._split.get((lot, portion))
-            if cuts is not None:
+            cuts, stretches = self._split.get((lot, portion)), self._lot(lot).stretches
+            if not portion:
+                found = 0, []
+            elif cuts is not None:
                 found = sum(self._wasted(cut) for cut in cuts), []
+            elif len(stretches) == 1:
+                found = self._wasted_on(stretches[0], portion), [(stretches[0], portion)]
             else:
                 found = self._least(self._lot(lot), 0, portion, {})
             self._laid[lot, portion] = found
@@ -205,9 +218,9 @@ class ClothShares:
             return known[at, left]
         stretch = lot.stretches[at]
         fits = lot.going[at] & self.portions.below(left)
-        possible = [mine for mine in members(fits) if lot.after[at + 1] >> (left - mine) & 1]
+        possible = list(members(fits & self.portions.rest_of(lot.after[at + 1], left)))
         if self.portions.whole >= _FEW:
-            panels = self._widths[stretch.roll.width_mm].panels_mm2
+            panels = self._width(stretch.roll.width_mm).panels_mm2
             possible = sorted(possible, key=lambda mine: -panels.get(mine, 0))[:_LARGEST]
         best: tuple[int, Laid] | None = None
         for mine in possible:
@@ -221,7 +234,7 @@ class ClothShares:
         return best
 
     def _wasted_on(self, stretch: Stretch, portion: int) -> int:
-        width = self._widths[stretch.roll.width_mm]
+        width = self._width(stretch.roll.width_mm)
         length = width.lengths[portion]
         return self._lost(stretch, length) - width.panels_mm2[portion]
 

@@ -11,9 +11,10 @@ A pair is one of three things:
   beyond the tolerance, or nobody has read or seen them;
 - it does not match: no mix ever has it, and nobody can approve one.
 
-How far a pair lies apart is its ΔE00. What an eye saw stands above the number: a match counts for no more than the
-cloth's tolerance, and what is near for no less than that and no more than the limit. Where an eye decided and there is
-no number, the pair counts as far as its answer lets it; where there is neither, it counts as farther than any number.
+How far a pair lies apart is its ΔE00, to four decimals. What an eye saw stands above the number: a match counts for no
+more than the cloth's tolerance, and what is near for no less than that and no more than the limit. Where an eye decided
+and there is no number, the pair counts as far as its answer lets it; where there is neither, it counts as farther than
+any number.
 """
 
 from __future__ import annotations
@@ -161,7 +162,7 @@ def pairs_of(colours: LotColours, lots: Sequence[str]) -> Pairs:
     tolerance, limit = colours.cloth.colour_tolerance, BEYOND * colours.cloth.colour_tolerance
     never = known & (np.nan_to_num(number) - spread > limit)
     at_limit = ~known | ((np.nan_to_num(number) + spread > tolerance) & ~never)
-    apart = np.where(known, number, np.inf)
+    apart = np.where(known, np.round(number, 4), np.inf)
     at = {lot: index for index, lot in enumerate(lots)}
     for pair, seen in colours.seen.items():
         if len(pair) == 2 and pair <= at.keys():
@@ -206,7 +207,9 @@ def _by_readings(colours: LotColours, lots: Sequence[str]) -> tuple[NDArray[np.f
             np.maximum.at(spread, [index for index, _ in every], from_middle)
         here = np.fromiter(read, dtype=np.intp)
         points = np.array(list(middles.values()))
-        number[np.ix_(here, here)] = differences(points[:, None], points[None, :], colours.factors)
+        one, other = np.triu_indices(len(here), 1)
+        apart = differences(points[one], points[other], colours.factors)
+        number[here[one], here[other]] = number[here[other], here[one]] = apart
         scatter[np.ix_(here, here)] = np.maximum(spread[here][:, None], spread[here][None, :])
     return number, scatter
 

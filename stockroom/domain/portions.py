@@ -63,13 +63,13 @@ class Portions:
         fewer, more = sorted((one, other), key=int.bit_count)
         return reduce(or_, (((more & self.below(self.whole - taken)) << taken) for taken in members(fewer)), 0)
 
-    def rest_of(self, portions: int) -> int:
-        """The set of what each of a set leaves of the whole.
+    def rest_of(self, portions: int, left: int) -> int:
+        """The set of what each of a set leaves of `left`; those that are no portion of it leave nothing.
 
-        >>> list(members(Portions((2, 1)).rest_of(0b11)))
-        [4, 5]
+        >>> list(members(Portions((2, 1)).rest_of(0b100111, 5))), list(members(Portions((2, 1)).rest_of(0b111, 1)))
+        ([0, 3, 4, 5], [0, 1])
         """
-        return int(f"{portions:0{self.whole + 1}b}"[::-1], 2)
+        return int(f"{portions & self.below(left):0{left + 1}b}"[::-1], 2)
 
 
 def members(portions: int) -> Iterator[int]:

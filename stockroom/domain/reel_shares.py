@@ -8,6 +8,8 @@ from dataclasses import replace
 from stockroom.domain.portions import Portions, joined_until_few
 from stockroom.domain.reels import LengthsPlan, ReelFree, RunNeeded, Take, runs_from
 
+_FEW = 64
+
 
 class ReelShares:
     """The pieces of a matching group that need narrow goods, and what every lot can take of them.
@@ -23,6 +25,11 @@ class ReelShares:
         self.needed = sum(run.quantity_mm for run in runs)
         self._found: dict[tuple[str, int], LengthsPlan | None] = {}
         self._takes: dict[str, int] = {}
+
+    @property
+    def is_told_soon(self) -> bool:
+        """Whether there are few pieces."""
+        return self.portions.whole < _FEW
 
     def room(self, lot: str) -> int:
         """What is free of it, in mm."""
