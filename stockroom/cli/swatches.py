@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import re
-from datetime import date, timedelta
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from stockroom.cli.asked import ByOption, JsonOption, OrderArgument, ShopOption, opened, say, say_json
-from stockroom.domain.refusal import Refusal
-from stockroom.domain.wording import quoted
 
 if TYPE_CHECKING:
     from stockroom.jobs.swatch_sent import SwatchAnswered
@@ -20,18 +16,6 @@ SwatchArgument = Annotated[str, typer.Argument(metavar="SWATCH", help="The swatc
 UntilOption = Annotated[
     str, typer.Option(metavar="DAY", help="Until when an answer is waited for: 2026-12-18, or 14d for so many days.")
 ]
-_MOST_DAYS_TYPED = 9999
-
-
-def day_of(text: str, today: date) -> date:
-    """A day as it is typed: 2026-12-18, or '14d' from today. Raises Refusal for anything else."""
-    days = re.fullmatch(r"([0-9]{1,4}) ?d(?:ays?)?", text.strip(), re.ASCII)
-    if days is not None:
-        return today + timedelta(days=min(int(days[1]), _MOST_DAYS_TYPED))
-    try:
-        return date.fromisoformat(text.strip())
-    except ValueError:
-        raise Refusal(f"{quoted(text)} is not a day. Write 2026-12-18, or 14d for so many days from today.") from None
 
 
 @app.command()
@@ -85,14 +69,14 @@ def send(
     The line waits for the answer, and enough of the lot is held until that day, for nobody else.
 
     \b
-    Examples:
-      stockroom swatch cut R14T 0 M3 --by AB
-      stockroom swatch send S1Y L-1044 --until 14d --hold "0.5 m" --by AB
+    Example:
+      stockroom swatch send S1Y L-1049 --until 14d --by AB
     """
+    from stockroom.jobs.swatch_sent import day_meant
     from stockroom.jobs.swatch_sent import send as send_out
 
     with opened(shop) as here:
-        done = send_out(here.shop, swatch, order, day_of(until, here.today), here.stamp(by), line, what, hold)
+        done = send_out(here.shop, swatch, order, day_meant(until, here.today), here.stamp(by), line, what, hold)
     if as_json:
         say_json(done)
         return
@@ -113,10 +97,10 @@ def wait(
     Example:
       stockroom swatch wait S1Y --until 30d --by AB
     """
-    from stockroom.jobs.swatch_sent import wait_longer
+    from stockroom.jobs.swatch_sent import day_meant, wait_longer
 
     with opened(shop) as here:
-        done = wait_longer(here.shop, swatch, day_of(until, here.today), here.stamp(by))
+        done = wait_longer(here.shop, swatch, day_meant(until, here.today), here.stamp(by))
     if as_json:
         say_json(done)
         return
@@ -139,7 +123,7 @@ def answer(
 
     \b
     Example:
-      stockroom swatch answer S1Y yes --from "Mary Aldous" --note "by telephone" --by AB
+      stockroom swatch answer S1Y yes --from "Anna Brook" --note "by telephone" --by AB
     """
     from stockroom.jobs.swatch_sent import answer_swatch
 

@@ -209,6 +209,8 @@ def answer(
         say_json(done)
         return
     say(f"Order {done.number}: '{name}' answered with '{said}'.")
+    for sentence in done.told:
+        say(f"  {sentence}")
     if done.orders_touched:
         say(f"Orders of the same car that go on too: {', '.join(done.orders_touched)}.")
     say_waits(done.still_waits)

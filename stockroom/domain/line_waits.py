@@ -53,7 +53,7 @@ def wait_for_the_customer(line: KitLine) -> None:
     """Notes swatches, which the whole line waits for, and each kit's own measurements and choices."""
     request, answers = line.case.request, line.answers
     for swatch in request.swatches:
-        answers.wait(Wait("swatch", swatch, f"A swatch was sent for {literal(swatch)}. What is the answer?"), "")
+        answers.wait(Wait("swatch", swatch, f"Does the customer agree to the swatch of {literal(swatch)}?"), "")
     reckoned_with = {fact for code in answers.rules_told() for fact in facts_asked(line.book.rules[code])}
     for place in line.places:
         if request.pieces and not any(code in request.pieces for code in place.kit.pieces):

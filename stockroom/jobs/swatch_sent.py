@@ -5,6 +5,7 @@ A yes lets the line go on, with that lot; a no leaves it waiting, and names what
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -204,6 +205,17 @@ def _let_go_on(shop: Shop, tx: Tx, order: KeptOrder, job: int, sent: KeptSent, s
             orders.log_change(tx, order.id, job, done.sentence, stamp)
         rewrite_bill(shop, tx, now, stamp)
     return reserve_in(shop, tx, now, stamp)
+
+
+def day_meant(text: str, today: date) -> date:
+    """A day as it is typed: 2026-12-18, or '14d' for so many days from today. Raises Refusal for anything else."""
+    days = re.fullmatch(r"([0-9]{1,4}) ?d(?:ays?)?", text.strip(), re.ASCII)
+    if days is not None:
+        return today + timedelta(days=int(days[1]))
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError:
+        raise Refusal(f"{quoted(text)} is not a day. Write 2026-12-18, or 14d for so many days from today.") from None
 
 
 def read_yes(said: str) -> bool:

@@ -13,7 +13,7 @@ _HINTS = {
     "option": "the answer",
     "fact": "what it is, as read off the car or its papers",
     "measurement": "what was measured, with its unit",
-    "swatch": "yes, if the customer agreed to the swatch",
+    "swatch": "scan the swatch that is sent; or yes, if the customer agreed",
 }
 """Kind of what is waited for → what may be typed."""
 
@@ -59,6 +59,8 @@ def answered_words(done: Answered, wait: TicketWait, said: str) -> tuple[str, ..
     first += (
         f" {counted(left, 'answer is', 'answers are')} still awaited." if left else " No answer is awaited any more."
     )
+    if done.told:
+        first = " ".join(done.told)
     if done.orders_touched:
         first += f" Order {', '.join(done.orders_touched)} of the same car goes on too."
     if done.reserved is None:

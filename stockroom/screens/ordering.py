@@ -9,6 +9,8 @@ from stockroom.domain.stamp import Stamp
 from stockroom.jobs.answer import Answered
 from stockroom.jobs.parts import PartMoved
 from stockroom.jobs.reserve import Reserved
+from stockroom.jobs.substitute import SubstituteTaken
+from stockroom.jobs.swatch_sent import SentOut, SwatchAnswered
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,3 +29,9 @@ class OrderJobs:
     move_part: Callable[[str, str, Stamp], PartMoved]
     """A customer's part by its tag, to a place."""
     give_back: Callable[[str, Stamp], PartMoved]
+    send_swatch: Callable[[str, str, str, Stamp, int, str], SentOut]
+    """A swatch by its tag, for an order, until a day as it is typed, the line and what it waits for."""
+    answer_swatch: Callable[[str, str, str, Stamp], SwatchAnswered]
+    """A swatch by its tag, yes or no, and who of the customer's said so."""
+    substitute: Callable[[str, str, str, str, Stamp], SubstituteTaken]
+    """For an order, an item, what is taken instead, and who of the customer's said yes."""

@@ -21,6 +21,7 @@ from stockroom.screens.page import TextPane
 from stockroom.screens.paragraphs import SIGN, Paragraphs
 from stockroom.screens.place import Place
 from stockroom.screens.row_list import Cell, Column, RowList
+from stockroom.screens.swatch_asking import ask_substitute, ask_swatch, take_swatch
 from stockroom.screens.ticket_words import facts, item_words, order_words, part_word, trouble_words, why
 from stockroom.screens.work_page import WorkPage
 
@@ -82,7 +83,12 @@ class TicketPage(WorkPage):
     KEYS = (
         Key("^N", "Answer", "page_key('^N')", "give the answer that a line waits for; again: the next"),
         Key("^R", "Reserve", "page_key('^R')", "hold what the order needs: all of it, or what there is"),
-        Key("^O", "Mix lots", "page_key('^O')", "approve a mix of lots, with initials and a reason"),
+        Key(
+            "^O",
+            "Mix lots",
+            "page_key('^O')",
+            "approve a mix of lots, with initials and a reason; take what may stand in",
+        ),
         Key("^L", "Left over", "page_key('^L')", "use what is in finished stock, or put away what is left over"),
         Key("^T", "Cancel", "page_key('^T')", "cancel the order, once you have seen what lies about of it"),
         Key("^K", "Part", "page_key('^K')", "a customer's part came in; scan one to move it or give it back"),
@@ -98,6 +104,7 @@ class TicketPage(WorkPage):
         self._scanned = ""
         self._turn = 0
         self._left_turn = 0
+        self._mix_turn = 0
 
     def compose(self) -> ComposeResult:
         yield Static(id="ticket-facts", markup=False)
@@ -129,7 +136,7 @@ class TicketPage(WorkPage):
         self.ticket = None
         self.forget()
         self._scanned = ""
-        self._turn = self._left_turn = 0
+        self._turn = self._left_turn = self._mix_turn = 0
         self.activate(0)
         self.query_one("#ticket-facts", Static).update(layout=False)
         self.query_one("#ticket-sheet", TextPane).show((), ())
@@ -157,7 +164,7 @@ class TicketPage(WorkPage):
 
     def take_scan(self, text: str) -> bool:
         """What is left over, offered, or a customer's part of it is asked about; all else opens as everywhere."""
-        if self.ticket is not None and take_scan(self, self.ticket, text):
+        if self.ticket is not None and (take_scan(self, self.ticket, text) or take_swatch(self, self.ticket, text)):
             return True
         tag = part_tag(text)
         if self.ticket is None or tag not in {part.tag for part in self.ticket.customers_parts}:
@@ -188,13 +195,25 @@ class TicketPage(WorkPage):
         if not ticket.waits:
             self.desk.tell("This order waits for no answer.")
             return
-        ask_answer(self, ticket, ticket.waits[self._turn % len(ticket.waits)])
+        wait = ticket.waits[self._turn % len(ticket.waits)]
+        if wait.kind != "swatch" or not ask_swatch(self, ticket, wait):
+            ask_answer(self, ticket, wait)
         self._turn += 1
 
     def _ask_mix(self, ticket: Ticket) -> None:
-        """Ask of the highlighted item, where a mix of it would do; else of the first of which one would."""
-        if not ticket.mixes:
-            self.desk.tell("No two lots together would help this order, so there is no mix to approve.")
+        """Ask of the highlighted item, where a mix of it would do; else of the first of which one would.
+
+        Pressed again, it asks about what may stand in, one after another.
+        """
+        if not ticket.mixes and not ticket.substitutes:
+            self.desk.tell(
+                "No two lots together would help this order, and nothing may stand in: there is no mix to approve."
+            )
+            return
+        turn = self._mix_turn % (bool(ticket.mixes) + len(ticket.substitutes))
+        self._mix_turn += 1
+        if turn >= bool(ticket.mixes):
+            ask_substitute(self, ticket, ticket.substitutes[turn - bool(ticket.mixes)])
             return
         need: TicketNeed | None = self.rows.row
         here = [mix for mix in ticket.mixes if need is not None and mix.item == need.item]

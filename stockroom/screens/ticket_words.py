@@ -66,6 +66,8 @@ def order_words(ticket: Ticket) -> Iterator[Line]:
         yield sentence(f"Note: {ticket.note}", hang=2)
     for part in ticket.customers_parts:
         yield sentence(f"Customer's part: {part.what} ({part.tag}), {part.where}", hang=2)
+    for said in ticket.swatch_answers:
+        yield sentence(said, hang=2)
     for words in ticket.margins:
         yield sentence((f"Margin: {words}", "$quiet-ink"), hang=2)
     for entry in ticket.history:
@@ -80,10 +82,15 @@ def trouble_words(ticket: Ticket) -> Iterator[Line]:
         yield sentence("  To use it: ", ("Ctrl and L", "bold"), ", or scan its tag", hang=4)
     for wait in ticket.waits:
         yield from wait_words(wait)
+    for swatch in ticket.swatches:
+        head = f"{SIGN} Overdue " if swatch.overdue_days else "  Sent "
+        yield sentence((head, "bold" if swatch.overdue_days else ""), swatch.sentence, hang=4)
     if ticket.waits:
         yield sentence("  To answer: ", ("Ctrl and N", "bold"), hang=4)
     for shortage in ticket.shortages:
         yield sentence((f"{SIGN} Short ", "bold"), shortage, hang=2)
+    for one in ticket.substitutes:
+        yield sentence(f"  {one.instead_title} may stand in ({one.free} free): ", ("Ctrl and O", "bold"), hang=4)
     for mix in ticket.mixes:
         yield sentence(f"  To approve a mix of lots of {mix.title}: ", ("Ctrl and O", "bold"), hang=4)
     for words in ticket.left_over:

@@ -40,6 +40,8 @@ from stockroom.jobs import (
     scrap,
     sew,
     spoil,
+    substitute,
+    swatch_sent,
     undo,
     use,
     verdict,
@@ -121,6 +123,11 @@ def _ordering(shop: Shop) -> OrderJobs:
         receive_part=partial(parts.receive, shop),
         move_part=partial(parts.move, shop),
         give_back=partial(parts.give_back, shop),
+        send_swatch=lambda tag, number, until, stamp, line, name: swatch_sent.send(
+            shop, tag, number, swatch_sent.day_meant(until, stamp.at.date()), stamp, line, name
+        ),
+        answer_swatch=partial(swatch_sent.answer_swatch, shop),
+        substitute=partial(substitute.substitute, shop),
     )
 
 

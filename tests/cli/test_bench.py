@@ -176,7 +176,7 @@ def test_several_orders_are_fetched_in_one_walk(desk: Desk) -> None:
 def test_a_walk_says_what_is_short_and_what_waits(desk: Desk) -> None:
     said = desk.call("walk", "L-1042", "L-1049").well().out
     assert "! Order L-1042: Ribbed boot carpet, dark green: No single dye lot is long enough" in said
-    assert "! Order L-1049, line 1 waits for hood cloth in dark blue: A swatch was sent" in said
+    assert "! Order L-1049, line 1 waits for hood cloth in dark blue: Does the customer agree to the swatch" in said
 
 
 def test_a_line_of_a_walk_marks_what_was_changed_for_the_car(desk: Desk) -> None:

@@ -42,6 +42,7 @@ NOT_THERE = {
 SHORT = {"reserve L-1043 --what-there-is"}
 """Examples that end with 1 in the demo shop, because something is short."""
 _CUT = tuple(f"cut L-1044 {roll}" for roll in ("R27L", "R18L", "R41P", "R43L", "R20Z", "R30V"))
+_SWATCH = ("swatch cut R8O 0 M3",)
 _QUARTER_PANEL = ("cut L-1050 R18L", "pick L-1050 B327", "pack L-1050 P187P")
 BEFORE = {
     "part-place": ("part-in L-1044 frame M3",),
@@ -66,6 +67,10 @@ BEFORE = {
     "paper bundle-tags": (*_CUT, "tie L-1044"),
     "paper kit-tags": _QUARTER_PANEL,
     "paper part-tags": ("part-in L-1044 frame M3",),
+    "swatch send": _SWATCH,
+    "swatch wait": (*_SWATCH, "swatch send S1Y L-1049 --until 14d"),
+    "swatch answer": (*_SWATCH, "swatch send S1Y L-1049 --until 14d"),
+    "swatch gone": _SWATCH,
 }
 """What was done on the demo shop before the examples of a verb play there."""
 

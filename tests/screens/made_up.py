@@ -261,11 +261,7 @@ def _not_made_up(*_: object) -> Never:
     raise Refusal("These jobs are tried on a real shop.")
 
 
-NO_ORDERING = OrderJobs(
-    _not_made_up, _not_made_up, _not_made_up, _not_made_up, _not_made_up, _not_made_up, _not_made_up
-)
-
-
+NO_ORDERING = OrderJobs(*(_not_made_up for _ in fields(OrderJobs)))
 NO_RACKS = RackJobs(*(_not_made_up for _ in fields(RackJobs)))
 NO_COUNTING = CountJobs(*(_not_made_up for _ in fields(CountJobs)))
 NO_MATCHING = MatchJobs(*(_not_made_up for _ in fields(MatchJobs)))
