@@ -38,6 +38,8 @@ def rail(shop: ShopOption = None, as_json: JsonOption = False) -> None:
         late = f" OVERDUE {one.overdue_days} days" if one.overdue_days else ""
         say(f"{one.number}  {wanted}{late}  {one.customer}: {', '.join(one.kits)} for {', '.join(one.cars)}")
         waits = f"; waits for {one.waits} answer{'s' if one.waits > 1 else ''}" if one.waits else ""
+        if one.answer_overdue_days:
+            waits += f", ANSWER TO A SWATCH OVERDUE {one.answer_overdue_days} days"
         say(f"    {one.ready}: {one.held} of {one.needed} held{waits}")
         for what in one.short:
             say(f"    short: {what}")

@@ -36,6 +36,8 @@ class RailEntry:
     """How many answers it waits for."""
     short: tuple[str, ...]
     """What is short, a few words each ('hood cloth, fawn: 1.20 m')."""
+    answer_overdue_days: int = 0
+    """Days that the answer to a swatch is overdue; 0 where none is."""
 
     @property
     def ready(self) -> str:
@@ -69,6 +71,7 @@ def entry_of(row: RailRow, today: date) -> RailEntry:
         row.held,
         row.waits,
         tuple(f"{title}: {show_amount(kind, missing)}" for title, kind, missing in row.short),
+        overdue_days(row.answer_until, today),
     )
 
 

@@ -52,6 +52,8 @@ def _kits(entry: RailEntry) -> Cell:
 def ready_words(entry: RailEntry) -> str:
     """How ready an order is, with what it waits for."""
     waiting = f"waits {entry.waits}" if entry.waits else ""
+    if entry.answer_overdue_days:
+        waiting = "answer overdue"
     return waiting if entry.ready == "waits" else ", ".join(filter(None, (entry.ready, waiting)))
 
 
@@ -100,7 +102,9 @@ def detail(entry: RailEntry) -> Iterator[Line]:
     if entry.short:
         yield sentence((f"{SIGN} Short  ", "bold"), "; ".join(entry.short), hang=9)
     if entry.waits:
-        yield sentence((f"{SIGN} Waits  ", "bold"), f"for {counted(entry.waits, 'answer')}; the ticket names them")
+        late = f", one to a swatch {overdue(entry.answer_overdue_days)}" if entry.answer_overdue_days else ""
+        told = f"for {counted(entry.waits, 'answer')}{late}; the ticket names them"
+        yield sentence((f"{SIGN} Waits  ", "bold"), told)
 
 
 class RailPage(WorkPage):

@@ -36,6 +36,9 @@ _WAITS = """
     SELECT order_line.order_id, count(*)
     FROM order_line JOIN waiting ON waiting.line_id = order_line.id
     WHERE order_line.order_id IN ({}) AND waiting.answered_at IS NULL GROUP BY order_line.order_id"""
+_SWATCHES = """
+    SELECT order_id, min(until) FROM swatch_sent
+    WHERE order_id IN ({}) AND answer IS NULL GROUP BY order_id"""
 _SHORTAGES = """
     SELECT shortage.order_id, item.title, item.kind, shortage.missing
     FROM shortage JOIN item ON item.code = shortage.item
@@ -59,6 +62,8 @@ class RailRow:
     waits: int
     short: tuple[tuple[str, str, int], ...]
     """Title and kind of the item, and how much is missing."""
+    answer_until: date | None = None
+    """The first day until which the answer to a swatch is waited for."""
 
 
 def open_orders(tx: Tx) -> list[RailRow]:
@@ -80,6 +85,7 @@ def rows_of(ask: Ask, chosen: str) -> list[RailRow]:
         cars[order_id][car] = None
     ready = {order_id: (needed, int(held)) for order_id, needed, held in ask(_READINESS.format(chosen))}
     waits: dict[int, int] = dict(tuple(row) for row in ask(_WAITS.format(chosen)))
+    until: dict[int, Any] = dict(tuple(row) for row in ask(_SWATCHES.format(chosen)))
     short: defaultdict[int, list[tuple[str, str, int]]] = defaultdict(list)
     for order_id, title, kind, missing in ask(_SHORTAGES.format(chosen)):
         short[order_id].append((title, kind, missing))
@@ -90,6 +96,7 @@ def rows_of(ask: Ask, chosen: str) -> list[RailRow]:
             number, tag, customer, _day(wanted), bool(fitted_here), tuple(kits[order_id]), tuple(cars[order_id]),
             *ready.get(order_id, (0, 0)), waits.get(order_id, 0),
             tuple(short[order_id]) if order_id in short else nothing,
+            _day(until[order_id]) if order_id in until else None,
         )
         for order_id, number, tag, customer, wanted, fitted_here in ask(_ORDERS.format(chosen))
     ]  # fmt: skip

@@ -17,6 +17,7 @@ from stockroom.jobs.change import cancel
 from stockroom.jobs.cut import measure
 from stockroom.jobs.move import move
 from stockroom.jobs.racks import place_contents
+from stockroom.jobs.rail import rail
 from stockroom.jobs.reserve import reserve, reserve_all
 from stockroom.jobs.show import show
 from stockroom.jobs.swatch_awaited import list_awaited
@@ -251,6 +252,7 @@ def test_without_an_answer_the_lot_is_free_once_its_day_is_past(shop: Shop, tmp_
     overdue = list_awaited(shop, PAST.at.date())[0]
     assert (overdue.tag, overdue.overdue_days, overdue.held) == (tag, 1, "nothing")
     assert "overdue" in overdue.sentence
+    assert [(one.number, one.answer_overdue_days) for one in rail(shop, PAST.at.date())] == [(number, 1), (other, 0)]
     reserve(shop, other, PAST)
     assert look(shop, other).wholly_held
     assert_good(shop)
