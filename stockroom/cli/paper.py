@@ -336,6 +336,35 @@ def part_tags(
     write_paper(out or file_name("part-tags", order), data, printer)
 
 
+@paper.command("swatch-tags")
+def swatch_tags(
+    which: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[SWATCH]...", help="Tags of swatches; without any: all that lie here."),
+    ] = None,
+    sheet: SheetOption = "a4-3x7-63x38",
+    start_at: StartOption = 1,
+    copies: CopiesOption = 1,
+    out: OutOption = None,
+    printer: PrinterOption = "",
+    shop: ShopOption = None,
+) -> None:
+    """Tags of swatches, or of every swatch that lies here.
+
+    \b
+    Examples:
+      stockroom paper swatch-tags
+      stockroom paper swatch-tags S1Y --start-at 4
+    """
+    from stockroom.jobs.printing import file_name
+    from stockroom.jobs.tag_paper import print_tags
+    from stockroom.jobs.tag_paper import swatch_tags as read_tags
+
+    with opened(shop) as here:
+        data = print_tags(read_tags(here.shop, which or ()), sheet, start_at, copies)
+    write_paper(out or file_name("swatch-tags", *(which or ())), data, printer)
+
+
 @paper.command("tag")
 def tag(
     which: Annotated[list[str], typer.Argument(metavar="TAG", help="What is on the label, one or more.")],

@@ -20,6 +20,7 @@ from stockroom.domain.wording import listed, quoted
 from stockroom.jobs import swatch_hold
 from stockroom.jobs.bill import explode_order, rewrite_bill
 from stockroom.jobs.lookup import Catalogue, catalogue_of
+from stockroom.jobs.offer import bound_lots
 from stockroom.jobs.read_order import said_in_a_line
 from stockroom.jobs.reserve import Reserved, reserve_in
 from stockroom.jobs.stand_in import substitutes_of
@@ -114,7 +115,7 @@ def send(
         held = _held_words(held_mm, swatch.lot, until)
         sentence = (
             f"{swatch_words(swatch)} ({swatch.tag}) goes to {order.customer} for line {meant.number} of order "
-            f"{order.number}, {quoted(waits_for)}. {held}"
+            f"{order.number}, {quoted(waits_for)}. {held}{_beside_words(tx, order, meant, swatch)}"
         )
         orders.log_change(tx, order.id, job, sentence, stamp)
         remember(tx, job, before)
@@ -300,6 +301,8 @@ def _to_hold(
         raise Refusal(_takes_none(catalogue, order, line, swatch, needed))
     if hold.strip():
         length_mm = 0 if hold.strip() == "0" else need_mm(hold)
+        if length_mm and catalogue.items[swatch.item].kind != "cloth":
+            raise Refusal(f"{swatch.title} is on reels, and only cloth is held for a swatch. Leave out what is held.")
         return swatch_hold.so_much(catalogue, tx, swatch.item, swatch.lot, length_mm, stamp) if length_mm else []
     if catalogue.items[swatch.item].kind != "cloth":
         return []
@@ -340,6 +343,19 @@ def _held_words(held_mm: int, lot: str, until: date) -> str:
     if not held_mm:
         return f"Nothing of {lot_name(lot)} is held; the answer is awaited until {until.isoformat()}."
     return f"{show_length(held_mm)} of {lot_name(lot)} is held until {until.isoformat()}."
+
+
+def _beside_words(tx: Tx, order: KeptOrder, line: KeptLine, swatch: KeptSwatch) -> str:
+    """That the car has another lot of the same cloth already, which this one will be seen beside."""
+    there = {
+        lot
+        for (car_id, _, item), lots in bound_lots(tx, order).items()
+        if car_id == line.car_id and item == swatch.item
+        for lot in lots - {swatch.lot}
+    }
+    if not there:
+        return ""
+    return f" This car has {listed(map(lot_name, sorted(there)))} of it already: see them side by side before it goes."
 
 
 def _what_else(shop: Shop, tx: Tx, sent: KeptSent, stamp: Stamp) -> tuple[str, ...]:

@@ -67,6 +67,7 @@ BEFORE = {
     "paper bundle-tags": (*_CUT, "tie L-1044"),
     "paper kit-tags": _QUARTER_PANEL,
     "paper part-tags": ("part-in L-1044 frame M3",),
+    "paper swatch-tags": _SWATCH,
     "swatch send": _SWATCH,
     "swatch wait": (*_SWATCH, "swatch send S1Y L-1049 --until 14d"),
     "swatch answer": (*_SWATCH, "swatch send S1Y L-1049 --until 14d"),

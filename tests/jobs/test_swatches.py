@@ -182,6 +182,13 @@ def test_enough_of_the_lot_is_held_till_the_yes_and_the_line_goes_on_with_that_l
     other = other_tonneau(shop)
     reserve(shop, other, STAMP)
     assert look(shop, other).lots(CLOTH) == {"B"}
+    late = send(shop, swatch_of(shop, rolls["A"]), other, UNTIL, STAMP, hold="0")
+    assert "see them side by side" not in late.sentence
+    undo_last(shop)
+    again = take(shop, order(line("tonneau", 2, car=LATE)), STAMP).number
+    late = send(shop, swatch_of(shop, rolls["A"]), again, UNTIL, STAMP, hold="0")
+    assert late.sentence.endswith("This car has lot B of it already: see them side by side before it goes.")
+    cancel(shop, again, STAMP)
     assert_good(shop)
     answered = answer_swatch(shop, tag, "yes", "Ann's daughter", LATER, "by telephone")
     assert "Ann's daughter said yes to swatch" in answered.sentence
