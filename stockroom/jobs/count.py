@@ -21,7 +21,7 @@ from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.racks import PlaceContents, look_up
 from stockroom.jobs.replan import Replanned, RoomMade, make_room, replan
 from stockroom.jobs.scanned import figure_of, stock_scanned
-from stockroom.store import counts, ledger, moving, promises, racks, taking
+from stockroom.store import counts, ledger, moving, promises, racks, tagged, taking
 from stockroom.store.about import read_about
 from stockroom.store.counts import KeptFigure, KeptSheet
 from stockroom.store.database import Shop, Tx
@@ -316,7 +316,7 @@ def _lying(tx: Tx, kept: KeptSheet) -> list[Lying]:
 def _what(tx: Tx, kept: KeptSheet) -> str:
     if kept.item:
         return f"{racks.title_of(tx, kept.item)[0]} ({kept.item})"
-    return f"{kept.place}, {next(one.title for one in racks.places_summed(tx) if one.code == kept.place)}"
+    return f"{kept.place}, {next(title for _, code, title in tagged.places(tx) if code == kept.place)}"
 
 
 def _sheet(tx: Tx, kept: KeptSheet) -> Sheet:
@@ -348,7 +348,19 @@ def _to_count(about: About | None, one: Lying, figure: KeptFigure | None, is_clo
 
 
 def _left(tx: Tx, kept: KeptSheet) -> int:
-    return _sheet(tx, kept).left
+    """How many things of a sheet are not counted. Only those with a figure are read: a full place has thousands."""
+    about = read_about(tx)
+    figures = {one.holding_id: one for one in counts.figures_of(tx, kept.id)}
+    begun = racks.lying_by_id(tx, sorted(figures))
+    also = sum(not _is_here(kept, one) for one in begun)
+    stand = sum(_has_stood(about, figures[one.holding_id], one.item_kind) for one in begun)
+    return racks.number_lying(tx, kept.place, kept.item) + also - stand
+
+
+def _is_here(kept: KeptSheet, one: Lying) -> bool:
+    """Whether the books say of a thing that it is on the sheet; as `racks.lying_in` and `racks.lying_of` do."""
+    is_there = one.held > 0 or (one.kind == "bin" and not one.quarantined_because)
+    return is_there and (one.item == kept.item if kept.item else one.place == kept.place)
 
 
 # --- figures -------------------------------------------------------------------------------------------------------

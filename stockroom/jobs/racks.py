@@ -144,12 +144,15 @@ def places(shop: Shop) -> tuple[PlaceSum, ...]:
         return tuple(racks.places_summed(tx))
 
 
-def looked_over(shop: Shop) -> tuple[Rack, ...]:
-    """Every place with all that lies in it, in walking order; last, what lies in none that is known."""
+def looked_over(shop: Shop, places: Sequence[str] = ()) -> tuple[Rack, ...]:
+    """Every place with all that lies in it, in walking order; last, what lies in none that is known.
+
+    `places`: codes of those that are looked over; every one where none is named.
+    """
     with shop.read() as tx:
         stocked = catalogue_of(shop, tx)
         lying: dict[str, list[racks.Alike]] = defaultdict(list)
-        for one in racks.alike_anywhere(tx):
+        for one in racks.alike(tx, places):
             lying[one.place].append(one)
         parts: dict[str, list[str]] = defaultdict(list)
         for part in customer_parts.parts_here(tx):
@@ -159,6 +162,7 @@ def looked_over(shop: Shop) -> tuple[Rack, ...]:
         found = [
             _rack(stocked, (code, tag, title), lying[code], tuple(parts[code]))
             for tag, code, title in tagged.places(tx)
+            if not places or code in places
         ]
         unknown_place = ("", "", "in no place that is known")
         nowhere = (_rack(stocked, unknown_place, lying[""], ()),) if lying[""] else ()

@@ -8,6 +8,7 @@ from typing import Any
 from textual import on
 from textual.app import ComposeResult
 
+from stockroom.jobs.move import MovedTo, ThingMoved
 from stockroom.jobs.papers import Paper, tags_again
 from stockroom.jobs.racks import Rack
 from stockroom.screens.calls import Jobs
@@ -78,6 +79,12 @@ def rack_words(rack: Rack) -> Iterator[Line]:
         yield sentence("Nothing lies here.")
 
 
+def _moved_between(result: object) -> set[str]:
+    """The places that something was moved out of and into; none where something else was done."""
+    things = result.things if isinstance(result, MovedTo) else (result,)
+    return {place for one in things if isinstance(one, ThingMoved) for place in (one.from_place, one.place)}
+
+
 class RacksPage(ShelfPage):
     """Every place."""
 
@@ -97,7 +104,16 @@ class RacksPage(ShelfPage):
 
     def read(self, jobs: Jobs, place: Place) -> tuple[Rack, ...]:
         del place
-        return jobs.racks.looked_over()
+        return jobs.racks.looked_over(())
+
+    def read_after(self, result: object, jobs: Jobs, place: Place) -> tuple[Rack, ...]:
+        """When something was moved, only the places that it left and came to are looked over again."""
+        known = self._racks
+        places = _moved_between(result)
+        if known is None or not places <= {rack.place for rack in known if rack.place} or not places:
+            return self.read(jobs, place)
+        fresh = {rack.place: rack for rack in jobs.racks.looked_over(sorted(places))}
+        return tuple(fresh.get(rack.place, rack) for rack in known)
 
     def fill(self, racks: tuple[Rack, ...]) -> None:
         """Show these places, in the order in which one walks past them."""

@@ -33,7 +33,8 @@ _EACH = 3
 class RackJobs:
     """The jobs of the racks. Amounts are as somebody types them; '' is all there is."""
 
-    looked_over: Callable[[], tuple[Rack, ...]]
+    looked_over: Callable[[Sequence[str]], tuple[Rack, ...]]
+    """By the codes of places; all of them where none is given."""
     look_up: Callable[[str], Contents]
     """By a place's code or tag, or by an item's code or words of its name."""
     in_hand: Callable[[str], InHand]

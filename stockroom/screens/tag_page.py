@@ -18,11 +18,17 @@ from stockroom.screens.place import Place
 from stockroom.screens.running_low import low_words
 from stockroom.screens.work_page import WorkPage, offer_words
 
+_SHOWN = 100
+"""So many facts are shown: a full place holds thousands of things, and a page lists those."""
+
 
 def fact_words(shown: Shown) -> Iterator[Line]:
     """What the tag is on, and its facts."""
     yield sentence((shown.title, "bold"))
-    yield from labelled((("Tag", shown.tag), ("Kind", shown.kind), ("Order", shown.order), *shown.facts))
+    facts = shown.facts[:_SHOWN]
+    yield from labelled((("Tag", shown.tag), ("Kind", shown.kind), ("Order", shown.order), *facts))
+    if left := len(shown.facts) - len(facts):
+        yield sentence(f"and {left:,} more. The racks (F10) list all that lies in a place, and filter it.")
 
 
 def movement_words(shown: Shown) -> Iterator[Line]:

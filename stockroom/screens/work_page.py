@@ -14,6 +14,7 @@ from stockroom.screens.place import Place
 
 if TYPE_CHECKING:
     from stockroom.jobs.printing import Printed
+    from stockroom.screens.calls import Jobs
 
 TOLD_KEPT = 6
 """How many things that were done on a page stay to be read."""
@@ -98,9 +99,18 @@ class WorkPage(Page):
                     self.fill(now)
                 self.report(*said)
 
-            self.desk.do(title, lambda: (job(stamp), self.read(self.desk.jobs, place)), done)
+            def work() -> tuple[Any, Any]:
+                result = job(stamp)
+                return result, self.read_after(result, self.desk.jobs, place)
+
+            self.desk.do(title, work, done)
 
         self.desk.signed(signed)
+
+    def read_after(self, result: Any, jobs: Jobs, place: Place) -> Any:
+        """`read`, when a job has just given this result: whoever knows what it changed need not read all again."""
+        del result
+        return self.read(jobs, place)
 
     def _print(self, papers: tuple[Paper, ...], stamp: Stamp, said: tuple[str, ...], start_at: int) -> None:
         """Print what belongs to what was done, which is `said` already: it stands whatever becomes of the paper."""

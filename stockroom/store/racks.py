@@ -6,15 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from sqlalchemy import BigInteger, case, cast, false, func, or_, select
+from sqlalchemy import BigInteger, case, cast, false, func, or_, select, true
 
 from stockroom.store import tables as t
 from stockroom.store.database import Tx
 
 
-@dataclass(frozen=True, slots=True)
-class Lying:
-    """One roll, reel, remnant, bin or finished thing, and where it lies."""
+class Lying(NamedTuple):
+    """One roll, reel, remnant, bin or finished thing, and where it lies.
+
+    Thousands are read of a full place: a named tuple is made in a quarter of the time of a frozen dataclass.
+    """
 
     holding_id: int
     kind: str
@@ -83,8 +85,14 @@ def lying_of(tx: Tx, item: str) -> list[Lying]:
     return _lying(tx, t.Holding.item == item)
 
 
-def alike_anywhere(tx: Tx) -> list[Alike]:
-    """All there is, by item and lot; empty bins too, but nothing that is used up or gone.
+def number_lying(tx: Tx, place: str, item: str) -> int:
+    """How many things `lying_in` a place there are or, where an item is named, `lying_of` that."""
+    which = t.Holding.item == item if item else t.Holding.place == place
+    return int(tx.execute(select(func.count()).select_from(t.Holding).where(*_THERE, which)).scalar_one())
+
+
+def alike(tx: Tx, places: Sequence[str] = ()) -> list[Alike]:
+    """All there is, by item and lot; empty bins too, but nothing that is used up or gone. `places`: only there.
 
     The database puts together what is alike: of twenty thousand things that is a fraction of the time.
     """
@@ -97,7 +105,7 @@ def alike_anywhere(tx: Tx) -> list[Alike]:
         )
         .outerjoin(t.Roll, t.Roll.holding_id == h.id)
         .outerjoin(f, f.holding_id == h.id)
-        .where(*_THERE)
+        .where(*_THERE, h.place.in_(places) if places else true())
         .group_by(*one)
         .order_by(h.item, h.lot, func.min(h.id))
     )  # fmt: skip
@@ -152,10 +160,13 @@ def _read(tx: Tx, *which: Any) -> list[Lying]:
     )  # fmt: skip
     return [
         Lying(
-            row[0], row[1], row[2] or "", row[3], row[4], row[5], row[6] or "", row[7], row[8] or "", row[9] or 0,
-            row[10], row[11], (row[13] or "quarantined") if row[12] else "", bool(row[14]),
+            id_, kind, tag or "", item, title, item_kind, colour or "", lot, place or "", walk or 0, held, reserved,
+            (because or "quarantined") if quarantined else "", bool(remnant),
         )
-        for row in rows
+        for (
+            id_, kind, tag, item, title, item_kind, colour, lot, place, walk, held, reserved, quarantined, because,
+            remnant,
+        ) in rows.all()
     ]  # fmt: skip
 
 
