@@ -75,7 +75,7 @@ def _lumps(part: dict[str, Floats], half: Floats, weeks: Floats, spread_weeks: F
     times = 1.0 + np.sqrt(part["chance_variance"]) / np.maximum(chance, 1e-9)
     # Of a few uses together the size is more uncertain than of one, since its mean is.
     of_one = part["size_variance"] + 2.0 * part["size_level_variance"]
-    stretches = [weeks - spread_weeks, weeks + spread_weeks] if spread_weeks.any() else [weeks]
+    stretches = [np.maximum(weeks - spread_weeks, 0.0), weeks + spread_weeks] if spread_weeks.any() else [weeks]
     return Mixed(
         [
             Lumps.over_weeks(so_many, either, size, of_one, half)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from stockroom.domain.forecasting import Forecast, forecast
@@ -69,6 +69,9 @@ def points(asked: list[Asked]) -> list[int]:
 
 
 @given(SELDOM | STEADY, TARGETS, LEADS, st.floats(0, 30))
+@example(seldom(0.61, 106, 1, 0.05, True), Target("shelf", 500), [4.7, 4.8, 5.9, 8.0, 8.7], 20.0)
+@example(seldom(0.5, 9, 2, 0, False), Target("shelf", 500), [0.0, 1.0], 0.0)
+@example(steady(1, 2, 0, False, SUMMER), Target("shelf", 500), [56.0, 69.0], 0.0)
 @settings(deadline=None, max_examples=60)
 def test_a_longer_lead_time_never_keeps_less(
     of: Forecast, target: Target, leads: list[float], spread_days: float
