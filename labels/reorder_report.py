@@ -123,6 +123,9 @@ def reorder_report_pdf(report: ReorderReport) -> bytes:
         blocks += text_blocks(report.nothing, 12, weight=Weight.BOLD, before_mm=6)
     for proposals in with_lines:
         blocks += _supplier_blocks(proposals)
+    if report.later:
+        blocks.append(section_block("Wanted later", "shown, not bought yet"))
+        blocks += [block for line in report.later for block in text_blocks(line, 8)]
     if report.idle:
         blocks.append(section_block("Lies idle", "use it up, sell it, or let it run out"))
         blocks += [block for line in report.idle for block in text_blocks(line, 8)]

@@ -53,5 +53,7 @@ class ReorderReport:
     """What holds for the whole report."""
     nothing: str = "Nothing is to be ordered this week."
     """The sentence of a report without lines."""
+    later: tuple[str, ...] = ()
+    """What is wanted later than is bought for now: sentences."""
     idle: tuple[str, ...] = ()
     """What lies idle: sentences."""

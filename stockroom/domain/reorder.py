@@ -28,7 +28,7 @@ from stockroom.domain.reorder_steps import (
     source_steps,
     why_words,
 )
-from stockroom.domain.shortfall import HORIZON_WEEKS, Cover, Shortfall, shortfall
+from stockroom.domain.shortfall import HORIZON_WEEKS, Cover, Shortfall, last_week_served, shortfall
 from stockroom.domain.standing import Standing
 from stockroom.domain.weeks import Week
 from stockroom.domain.wording import listed
@@ -102,6 +102,8 @@ class Reckoned:
     """`None` where there is enough."""
     steps: tuple[str, ...]
     """The whole working, a sentence a step."""
+    later: int = 0
+    """Firm needs after the last week that is bought for: shown, not bought."""
 
 
 def propose(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Proposal | None:
@@ -122,8 +124,10 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Rec
         *outlook.steps,
         *lack_steps(standing, lack),
     )
+    last = last_week_served(week, lead_days)
+    later = sum(need.quantity for need in standing.needs if need.week is not None and need.week > last)
     if lack.must <= 0:
-        return Reckoned(standing, lack, rows, None, (*steps, "Nothing is to be bought or made."))
+        return Reckoned(standing, lack, rows, None, (*steps, "Nothing is to be bought or made."), later)
     action: Action = "make" if made else "buy" if offer else "bad terms" if standing.offers else "no terms"
     priced = how_much(offer, item, lack.must, lack.top) if offer else _unbought(item, lack, action)
     first_week = lack.first_week or _runs_out(rows)
@@ -154,7 +158,7 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Rec
         basis=outlook.words,
         ready=made_by_week(lack, priced.quantity, item.batch, week) if made else (),
     )
-    return Reckoned(standing, lack, rows, proposal, steps)
+    return Reckoned(standing, lack, rows, proposal, steps, later)
 
 
 def _unbought(item: Item, lack: Shortfall, action: Action) -> Priced:

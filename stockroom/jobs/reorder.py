@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import date
 
-from stockroom.domain.catalogue import Supplier
+from stockroom.domain.catalogue import BY_LENGTH, Supplier
 from stockroom.domain.idle import Idle, idle
 from stockroom.domain.outlook import outlooks
 from stockroom.domain.refusal import Refusal
@@ -19,7 +19,7 @@ from stockroom.domain.weekly_run import Run, run_week
 from stockroom.domain.weeks import Week
 from stockroom.jobs.reorder_inputs import RunInputs, digest_of, gather, packed
 from stockroom.jobs.reorder_remarks import books_remarks
-from stockroom.jobs.reorder_report import ReorderLine, ReorderReport, SupplierLines, line_weeks
+from stockroom.jobs.reorder_report import LaterNeed, ReorderLine, ReorderReport, SupplierLines, line_weeks
 from stockroom.store.database import Shop
 from stockroom.store.runs import keep_run, kept_run
 
@@ -82,13 +82,16 @@ def _report(inputs: RunInputs, digest: str, run: Run) -> ReorderReport:
         shop=inputs.about.name,
         week=str(week),
         digest=digest,
-        suppliers=tuple(_supplier_lines(suppliers[code], some) for code, some in sorted(bought.items())),
+        suppliers=tuple(
+            sorted((_supplier_lines(suppliers[code], some) for code, some in bought.items()), key=_presses)
+        ),
         to_make=_pressing(line for _, line in lines if line.action == "make"),
         unsold=_pressing(line for _, line in lines if line.action in ("no terms", "bad terms")),
         faults=(*(fault for one in inputs.standings for fault in faults(one)), *run.faults, *inputs.unread),
         hurry=tuple(sentence for one in inputs.standings for sentence in to_hurry(one, week)),
         waiting=inputs.waiting,
         books=books_remarks(inputs.past.silent(), inputs.set_back, week),
+        later=tuple(_later(one) for one in run.reckoned if one.later),
         idle=_idle(inputs),
         currency=inputs.about.currency,
     )
@@ -134,6 +137,15 @@ def _line(one: Reckoned, proposal: Proposal, used: tuple[int, ...]) -> ReorderLi
         weekly_use=used,
         weeks=line_weeks(one.rows),
     )
+
+
+def _later(one: Reckoned) -> LaterNeed:
+    item = one.standing.item
+    return LaterNeed(item.code, item.title, item.kind in BY_LENGTH, one.later)
+
+
+def _presses(supplier: SupplierLines) -> tuple[date, str]:
+    return supplier.lines[0].latest_day or date.max, supplier.code
 
 
 def _pressing(lines: Iterable[ReorderLine]) -> tuple[ReorderLine, ...]:

@@ -29,6 +29,7 @@ def reorder_paper(report: ReorderReport) -> bytes:
             suppliers=tuple(groups),
             total=", ".join(show_money(total, currency) for currency, total in sorted(totals.items())),
             remarks=report.remarks(),
+            later=report.later_lines(),
             idle=report.idle_lines()[:IDLE_SHOWN],
             nothing="Nothing is to be bought or made this week.",
         )

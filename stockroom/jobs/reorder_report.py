@@ -100,6 +100,17 @@ class ReorderLine:
 
 
 @dataclass(frozen=True, slots=True)
+class LaterNeed:
+    """What orders in hand need of one item after the last week that is bought for: shown, not bought."""
+
+    item: str
+    title: str
+    by_length: bool
+    quantity: int
+    """mm or count."""
+
+
+@dataclass(frozen=True, slots=True)
 class SupplierLines:
     """What to buy from one supplier, the most pressing first."""
 
@@ -141,7 +152,7 @@ class ReorderReport:
     digest: str
     """SHA-256 of what went in, in hex."""
     suppliers: tuple[SupplierLines, ...]
-    """By code."""
+    """Whose lines press most first."""
     to_make: tuple[ReorderLine, ...]
     """Made here."""
     unsold: tuple[ReorderLine, ...]
@@ -154,6 +165,8 @@ class ReorderReport:
     """Requirements that hang on an answer: nothing is bought for them."""
     books: tuple[str, ...]
     """What is wrong with the history: weeks that nobody wrote down, clocks set back. A sentence each."""
+    later: tuple[LaterNeed, ...]
+    """By item."""
     idle: tuple[Idle, ...]
     """What lies idle: dead first, then what is worth most."""
     currency: str
@@ -172,7 +185,8 @@ class ReorderReport:
         made, unsold = _lines_back(kept["to_make"]), _lines_back(kept["unsold"])
         told = {name: tuple(kept[name]) for name in ("faults", "hurry", "books")}
         lying = tuple(Idle(**one) for one in kept["idle"])
-        facts = {"suppliers": suppliers, "to_make": made, "unsold": unsold, "idle": lying, **told}
+        later = tuple(LaterNeed(**one) for one in kept["later"])
+        facts = {"suppliers": suppliers, "to_make": made, "unsold": unsold, "idle": lying, "later": later, **told}
         return cls(**{**kept, **facts})
 
     def groups(self) -> tuple[tuple[str, str, tuple[ReorderLine, ...]], ...]:
@@ -190,6 +204,10 @@ class ReorderReport:
         hang = f"{self.waiting} requirement hangs" if self.waiting == 1 else f"{self.waiting} requirements hang"
         return (f"{hang} on an answer that is not given yet: nothing is bought for that.", *rest)
 
+    def later_lines(self) -> tuple[str, ...]:
+        """What is wanted later than is bought for, for people, a line each."""
+        return tuple(f"{_amount(one.quantity, one.by_length)} of {one.item}, {one.title}" for one in self.later)
+
     def idle_lines(self) -> tuple[str, ...]:
         """What lies idle, for people, a line each."""
         return tuple(
@@ -206,6 +224,9 @@ class ReorderReport:
             told += [f"  {literal(_told(line))}" for line in lines]
         if len(told) == 1:
             told.append("Nothing is to be bought or made this week.")
+        if self.later:
+            told += ["", "Wanted later than is bought for now: shown, not bought"]
+            told += [f"  {literal(line)}" for line in self.later_lines()]
         if self.idle:
             told += ["", "Lies idle: use it up, sell it, or let it run out"]
             told += [f"  {literal(line)}" for line in self.idle_lines()[:IDLE_SHOWN]]

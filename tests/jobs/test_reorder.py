@@ -147,7 +147,7 @@ def test_the_last_week_of_a_year_of_53(shop: Shop) -> None:
         Ordering(tx, "L-1001", date(2027, 1, 15)).need(STUD, 4)
     report = run(shop, None, date(2027, 1, 3))
     assert report.week == "2026-W53"
-    (line,) = report.suppliers[1].lines
+    (line,) = report.suppliers[0].lines
     assert (line.item, line.urgency, line.latest_day) == (STUD, "urgent", date(2026, 12, 28))
 
 
@@ -163,6 +163,16 @@ def test_impossible_terms_are_named_and_the_rest_still_comes(shop: Shop) -> None
     assert [(line.item, line.action) for line in report.unsold] == [(CARPET, "bad terms"), (SHELL, "no terms")]
     assert [line.item for one in report.suppliers for line in one.lines] == [BINDING, STUD]
     assert report.faults[0] in report.lines()
+
+
+def test_what_is_wanted_after_the_horizon_is_shown_and_not_bought(shop: Shop) -> None:
+    fill(shop)
+    with shop.write() as tx:
+        Ordering(tx, "L-1001", date(2027, 5, 21)).need(BINDING, 5000, need="length")
+    report = run(shop)
+    assert BINDING not in {line.item for _, _, lines in report.groups() for line in lines}
+    place = report.lines().index("Wanted later than is bought for now: shown, not bought")
+    assert report.lines()[place + 1] == "  5.00 m of binding/red, Edge binding, red"
 
 
 def test_what_waits_for_an_answer_is_told_and_not_bought(shop: Shop) -> None:
