@@ -14,14 +14,17 @@ from stockroom.jobs.audit import audit
 from stockroom.jobs.bundle import back, out, tie
 from stockroom.jobs.change import cancel
 from stockroom.jobs.cut import cut
+from stockroom.jobs.keep import keep
 from stockroom.jobs.pack import close, close_incomplete, pack, tick, unpack
 from stockroom.jobs.pick import pick, put_back
 from stockroom.jobs.reserve import reserve_what_there_is
 from stockroom.jobs.spoil import spoil
 from stockroom.jobs.take import take
+from stockroom.jobs.ticket import ticket
+from stockroom.jobs.use import unuse, use
 from stockroom.store.holds import KeptHold
 from tests.jobs.two_users import Ordered, TwoUsers
-from tests.shops import EARLY, LATE, changed_tables, dump, line, look, order
+from tests.shops import EARLY, LATE, TODAY, changed_tables, dump, line, look, order
 
 KITS = st.sampled_from(["tonneau", "hood", "header-rail", "boot-set"])
 SHORTEST_USEFUL_MM = 300
@@ -59,7 +62,7 @@ class OrderRules(TwoUsers):
         self.does(True, take, user, ordered)
         looked = look(shop, number)
         pieces = {tag: piece for (_, piece, _), tag in looked.tags.items()}
-        self.orders[number] = Ordered(looked.requirements, pieces)
+        self.orders[number] = Ordered(looked.requirements, pieces, kit)
 
     @precondition(lambda self: any(known.state == "open" for known in self.orders.values()))
     @rule(which=ANY, user=USER, other=USER)
@@ -123,12 +126,17 @@ class OrderRules(TwoUsers):
         number, known = some[which % len(some)]
         tag = list(known.picked)[which % len(known.picked)]
         touched = set(known.picked[tag])
+        stays = {one.id for piece in known.kept for one in known.of(piece)}
+        back = Counter({one: number for one, number in known.picked[tag].items() if one not in stays})
         in_a_parcel = any(one.id in touched for piece in known.packed for one in known.of(piece))
         there = self.thing(tag)
-        right = known.state != "sent" and not in_a_parcel and not there.is_quarantined
+        right = known.state != "sent" and not in_a_parcel and not there.is_quarantined and bool(back)
         if self.does(right, put_back, user, number, tag):
-            self.stock[self.lying(there)] += sum(known.picked[tag].values())
-            known.taken.subtract(known.picked.pop(tag))
+            self.stock[self.lying(there)] += sum(back.values())
+            known.taken.subtract(back)
+            known.picked[tag] -= back
+            if not known.picked[tag]:
+                del known.picked[tag]
 
     @precondition(lambda self: self.orders)
     @rule(which=ANY, piece=ANY, user=USER)
@@ -150,17 +158,17 @@ class OrderRules(TwoUsers):
             (bundle,) = tied.bundles
             assert tied.changed_anything == (not known.bundle)
             known.bundle = bundle.tag
+            known.bundled = {tag for tag, _ in bundle.pieces}
 
     @precondition(lambda self: any(known.bundle for known in self.orders.values()))
     @rule(which=ANY, user=USER, stage=st.sampled_from(["sewing", "fasteners", ""]))
     def move_a_bundle(self, which: int, user: int, stage: str) -> None:
         some = [known for known in self.orders.values() if known.bundle]
         known = some[which % len(some)]
-        in_it = {tag for tag in known.pieces if known.panels(tag)}
         if not stage:
             moved = self.does(True, back, user, known.bundle)
         else:
-            right = known.state != "cancelled" and not in_it <= known.packed
+            right = known.state != "cancelled" and not known.bundled <= known.packed
             moved = self.does(right, out, user, known.bundle, stage, "")
         if moved:
             assert moved.changed_anything == (known.out != stage)
@@ -207,6 +215,7 @@ class OrderRules(TwoUsers):
         number, known = self.some_packed(which)
         if self.does(known.state == "open" and known.packed == set(known.pieces), close, user, number):
             known.state = "sent"
+            known.used.clear()
 
     @precondition(lambda self: any(known.packed for known in self.orders.values()))
     @rule(which=ANY, user=USER)
@@ -217,8 +226,9 @@ class OrderRules(TwoUsers):
         if sent:
             assert len(sent.owed) == len(known.pieces) - len(known.packed)
             known.state = "sent"
+            known.used.clear()
 
-    @precondition(lambda self: len(self.orders) == MOST)
+    @precondition(lambda self: len(self.orders) >= MOST - 1)
     @rule(which=ANY, user=USER)
     def cancel_an_order(self, which: int, user: int) -> None:
         number, known = self.some(which)
@@ -227,6 +237,51 @@ class OrderRules(TwoUsers):
             assert known.is_begun or not done.left_over
             known.state = "cancelled"
             known.packed.clear()
+            known.used.clear()
+
+    # --- what no order takes -----------------------------------------------------------------------------------------
+
+    @precondition(lambda self: any(known.state in ("open", "cancelled") for known in self.orders.values()))
+    @rule(which=ANY, user=USER, other=USER)
+    def what_was_made_for_nobody_is_kept_for_stock(self, which: int, user: int, other: int) -> None:
+        """One makes it, the order is cancelled, and the other keeps what is whole."""
+        some = [at for at, known in enumerate(self.orders.values()) if known.state in ("open", "cancelled")]
+        at = some[which % len(some)]
+        number, known = self.some(at)
+        if known.state == "open":
+            still_open = [turn for turn in some if self.some(turn)[1].state == "open"]
+            self.make_all_that_can_be_made(still_open.index(at), user, other)
+            self.does(True, cancel, user, number)
+            known.state = "cancelled"
+            known.packed.clear()
+            known.used.clear()
+        for tag in known.pieces:
+            is_cut = all(known.taken[one.id] == one.requirement.quantity for one in known.panels(tag))
+            is_there = any(known.taken[one.id] for one in known.of(tag)) and bool(known.pieces[tag])
+            is_out = bool(known.out and tag in known.bundled)
+            kept = self.does(tag not in known.kept and is_cut and is_there and not is_out, keep, other, tag, "B2")
+            if kept:
+                known.kept[tag] = kept.tag
+
+    @precondition(lambda self: any(known.kept for known in self.orders.values()))
+    @rule(which=ANY, into=ANY, user=USER)
+    def use_or_let_go_what_was_kept(self, which: int, into: int, user: int) -> None:
+        """It fits where the ticket offers it; where it is promised to an order, it is let go again."""
+        if len(self.orders) < MOST:
+            self.take_an_order(next(known.kit for known in self.orders.values() if known.kept), False, user)
+            into = len(self.orders) - 1
+        there = [tag for known in self.orders.values() for tag in known.kept.values()]
+        tag = there[which % len(there)]
+        has = next((known for known in self.orders.values() if tag in known.used.values()), None)
+        if has is not None and into % 2:
+            self.does(True, unuse, user, tag)
+            has.used = {piece: thing for piece, thing in has.used.items() if thing != tag}
+            return
+        number, known = self.some(into)
+        offered = {one.tag for one in ticket(self.users[user], number, TODAY).offers}
+        done = self.does(tag in offered and has is None and known.state == "open", use, user, tag, number)
+        if done:
+            known.used |= dict.fromkeys(done.pieces, tag)
 
     @invariant()
     def the_books_are_good_and_say_what_the_model_says(self) -> None:

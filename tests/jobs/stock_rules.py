@@ -17,12 +17,14 @@ from stockroom.jobs import count
 from stockroom.jobs.adjust import adjust
 from stockroom.jobs.cut import keep_side_piece, mark_flaw, measure
 from stockroom.jobs.move import move, move_part
+from stockroom.jobs.purchasing import Purchase, buy, close_purchase
 from stockroom.jobs.quarantine import quarantine, release
 from stockroom.jobs.receive import receive
 from stockroom.jobs.retag import retag
 from stockroom.jobs.scrap import scrap
 from stockroom.jobs.undo import undo
-from stockroom.store.tables import Holding, PlannedCut, Reservation
+from stockroom.store.tables import FromStock, Holding, PlannedCut, Reservation
+from stockroom.store.tables import Purchase as PurchaseRow
 from tests.jobs.order_rules import SHORTEST_USEFUL_MM
 from tests.jobs.two_users import Ordered, Step, Thing, TwoUsers
 from tests.shops import LATER, STAMP
@@ -35,6 +37,7 @@ REASON = st.sampled_from(["", "", "wrong shade"])
 """Why it is in quarantine."""
 USER = st.sampled_from([0, 1])
 ANY = st.integers(0, 10_000)
+REFERENCE = st.sampled_from(["Q-1", "Q-2"])
 PART = st.one_of(st.none(), st.integers(1, 99))
 """All of a thing, or so much of it in a hundred."""
 
@@ -128,6 +131,28 @@ class StockRules(TwoUsers):
         right = many <= self.held(one) and place != one.place
         if self.does(right, move_part, user, one.tag, str(many), place):
             self._goes_to(one, many, place=place)
+
+    # --- what was bought ---------------------------------------------------------------------------------------------
+
+    @rule(reference=REFERENCE, many=st.integers(1, 60), user=USER)
+    def something_is_bought(self, reference: str, many: int, user: int) -> None:
+        said = Purchase(reference, "tern", "stud", str(many))
+        if self.does(not self.purchases[reference, "bought"], buy, user, said):
+            self.purchases[reference, "bought"] = many
+
+    @rule(reference=REFERENCE, many=st.integers(1, 40), lot=LOT, place=PLACES, user=USER)
+    def bought_goods_come_in(self, reference: str, many: int, lot: str, place: str, user: int) -> None:
+        """In part, all of it, or more than was bought; even of what was closed, where somebody says so."""
+        said = Arrival("stud", (str(many),), place, purchase=reference, lot=lot, price="0.07")
+        if self.does(bool(self.purchases[reference, "bought"]), receive, user, said, sure=tuple(QUESTIONS)):
+            self.stock["", "stud", lot, place, False] += many
+            self.purchases[reference, "received"] += many
+
+    @rule(reference=REFERENCE, user=USER)
+    def no_more_of_it_will_come(self, reference: str, user: int) -> None:
+        is_due = self.purchases[reference, "received"] < self.purchases[reference, "bought"]
+        if self.does(is_due and not self.purchases[reference, "closed"], close_purchase, user, reference, "sold out"):
+            self.purchases[reference, "closed"] = 1
 
     def _goes_to(self, one: Thing, much: int, place: str = "", is_quarantined: bool | None = None) -> None:
         name, item, lot, was, was_quarantined = self.lying(one)
@@ -279,7 +304,7 @@ class StockRules(TwoUsers):
             later = {number: known for number, known in self.orders.items() if number not in step.orders}
             for known in later.values():  # an order that was taken by mistake is cancelled, not forgotten
                 known.state = "cancelled"
-            self.orders, self.stock = step.orders | later, step.stock
+            self.orders, self.stock, self.purchases = step.orders | later, step.stock, step.purchases
 
     @precondition(lambda self: any(one.name in OF_STOCK for one in self.steps))
     @rule(which=ANY, user=USER)
@@ -290,12 +315,16 @@ class StockRules(TwoUsers):
         step = self.steps[at]
         after = self.steps[at + 1].stock if step is not self.steps[-1] else self.stock
         did = Counter({key: after[key] - step.stock[key] for key in {*after, *step.stock}})
+        bought = self.steps[at + 1].purchases if step is not self.steps[-1] else self.purchases
+        came = Counter({key: bought[key] - step.purchases[key] for key in {*bought, *step.purchases}})
         if not self._comes_back_where_it_lay(at):
             return  # It would come back where its holding is by now, in another place or set apart: not foretold here.
         with suppress(Refusal):
             undo(self.users[user], step.number, (STAMP, LATER)[user])
             for known in (self.stock, *(one.stock for one in self.steps[at + 1 :])):
                 known.subtract(did)
+            for due in (self.purchases, *(one.purchases for one in self.steps[at + 1 :])):
+                due.subtract(came)
             self.steps.remove(step)
 
     def _comes_back_where_it_lay(self, at: int) -> bool:
@@ -335,6 +364,8 @@ class StockRules(TwoUsers):
         promised: Counter[int] = Counter()
         for one in self._rows(Reservation):
             promised[one["holding_id"]] += one["quantity"]
+        for one in self._rows(FromStock):
+            promised[one["holding_id"]] += one["movement_id"] is None
         stretches: dict[int, list[tuple[int, int]]] = {}
         for one in self._rows(PlannedCut):
             if one["state"] == "planned":
@@ -349,6 +380,18 @@ class StockRules(TwoUsers):
             for first, last in sorted(stretches.get(one["id"], ())):
                 assert end <= first < last <= one["held"]
                 end = last
+
+    @invariant()
+    def what_was_bought_is_as_the_model_says(self) -> None:
+        rows = self._rows(PurchaseRow)
+        said = {
+            (one["reference"], what): number
+            for one in rows
+            for what, number in (
+                ("bought", one["quantity"]), ("received", one["received"]), ("closed", int(bool(one["closed_because"])))
+            )
+        }  # fmt: skip
+        assert +Counter(said) == +self.purchases
 
     def _rows(self, table: Any) -> list[dict[str, Any]]:
         names = [column.name for column in table.__table__.columns]

@@ -1,4 +1,4 @@
-"""Two users receive, reserve, cut, pick, count, move, scrap, pack, send and undo in any order, beside a plain model.
+"""Two users buy, receive, cut, pick, count, move, scrap, pack, keep, use and undo in any order, beside a plain model.
 
 From the model it is said of every job beforehand whether it is done or refused, and what is held then; the books are
 proved after every step.
@@ -18,7 +18,8 @@ from tests.cleaned_database import CleanedDatabase
 from tests.databases import Database
 from tests.jobs.order_rules import OrderRules
 from tests.jobs.stock_rules import StockRules
-from tests.shops import PLENTY, bin_of, roll, stock_shop
+from tests.jobs.test_receive import SUPPLIERS
+from tests.shops import PLENTY, bin_of, load_files, roll, stock_shop
 
 STOCK = (
     roll("hood-cloth/fawn", 5_300, "old"),
@@ -32,11 +33,11 @@ STOCK = (
 
 def test_any_order_of_work_by_two_users_keeps_the_books_good(database: Database, tmp_path: Path) -> None:
     with Shop.open(database.where) as shop:
-        stock_shop(shop, tmp_path, *STOCK)
+        _stocked(shop, tmp_path)
     opened = _reopened(database, tmp_path)
 
     modest = settings(
-        max_examples=12 if database.kind == "sqlite" else 4,
+        max_examples=10 if database.kind == "sqlite" else 4,
         stateful_step_count=40,
         deadline=None,
         phases=(Phase.generate,),
@@ -48,6 +49,11 @@ def test_any_order_of_work_by_two_users_keeps_the_books_good(database: Database,
             super().__init__(opened)
 
     run_state_machine_as_test(InThisShop, settings=modest)
+
+
+def _stocked(shop: Shop, folder: Path) -> None:
+    stock_shop(shop, folder, *STOCK)
+    load_files(shop, folder, {"suppliers.csv": SUPPLIERS})
 
 
 def _reopened(database: Database, folder: Path) -> Callable[[], tuple[Shop, Shop]]:

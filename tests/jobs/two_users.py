@@ -32,6 +32,7 @@ class Ordered:
     needs: tuple[KeptRequirement, ...]
     pieces: dict[str, str]
     """Tag → piece code ('' for a packet)."""
+    kit: str = ""
     taken: Counter[int] = field(default_factory=Counter)
     """Requirement id → what was taken for it."""
     picked: dict[str, Counter[int]] = field(default_factory=dict)
@@ -40,7 +41,13 @@ class Ordered:
     bundle: str = ""
     out: str = ""
     """The stage that the bundle is out at."""
+    bundled: set[str] = field(default_factory=set)
+    """The pieces whose panels are in it."""
     packed: set[str] = field(default_factory=set)
+    kept: dict[str, str] = field(default_factory=dict)
+    """Tag of a piece that was kept for stock → the tag of the finished thing that it is now."""
+    used: dict[str, str] = field(default_factory=dict)
+    """Tag of a piece → the finished thing that it is to be."""
     state: str = "open"
 
     def of(self, tag: str) -> list[KeptRequirement]:
@@ -53,8 +60,12 @@ class Ordered:
 
     def is_ready(self, tag: str) -> bool:
         """Whether it may be packed."""
-        is_out = bool(self.out and self.panels(tag))
-        return not is_out and all(self.taken[one.id] == one.requirement.quantity for one in self.of(tag))
+        is_out = bool(self.out and tag in self.bundled)
+        return (
+            not is_out
+            and tag not in self.used
+            and all(self.taken[one.id] == one.requirement.quantity for one in self.of(tag))
+        )
 
     @property
     def is_begun(self) -> bool:
@@ -64,13 +75,21 @@ class Ordered:
     @property
     def is_cut(self) -> bool:
         """Whether all its panels are cut, and it has any."""
-        panels = [one for one in self.needs if one.requirement.need == "panel"]
+        panels = [one for tag in self.pieces if tag not in self.used for one in self.panels(tag)]
         return bool(panels) and all(self.taken[one.id] == one.requirement.quantity for one in panels)
 
     def copied(self) -> Ordered:
         """The same, that goes on by itself."""
         picked = {tag: Counter(some) for tag, some in self.picked.items()}
-        return replace(self, taken=Counter(self.taken), picked=picked, packed=set(self.packed))
+        return replace(
+            self,
+            taken=Counter(self.taken),
+            picked=picked,
+            bundled=set(self.bundled),
+            packed=set(self.packed),
+            kept=dict(self.kept),
+            used=dict(self.used),
+        )
 
 
 @dataclass(frozen=True)
@@ -97,6 +116,7 @@ class Step:
     args: tuple[object, ...]
     orders: dict[str, Ordered]
     stock: Counter[Lying]
+    purchases: Counter[tuple[str, str]]
     laid: dict[int, tuple[Lying, int]]
     """Where each roll and bin lay before it, and how much it held."""
 
@@ -118,6 +138,8 @@ class TwoUsers(RuleBasedStateMachine):
         self.first_tags: dict[str, str] = {}
         """Tag of a roll that got a new one → the tag that it had at first."""
         self.stock = self.stock_by_the_books()
+        self.purchases: Counter[tuple[str, str]] = Counter()
+        """Reference of a purchase, and what of it: 'bought', 'received', 'closed'."""
         self.steps: list[Step] = []
         """What was done and not undone, in order."""
 
@@ -132,7 +154,8 @@ class TwoUsers(RuleBasedStateMachine):
             with pytest.raises(Refusal, match=r"[.?:]|more\)$"):
                 job(self.users[user], *args, stamp, **more)
             return None
-        before = {number: known.copied() for number, known in self.orders.items()}, Counter(self.stock), self.laid()
+        orders = {number: known.copied() for number, known in self.orders.items()}
+        before = orders, Counter(self.stock), Counter(self.purchases), self.laid()
         done = job(self.users[user], *args, stamp, **more)
         if self._latest_job() > latest:
             name = f"{job.__module__.split('.')[-1]}.{job.__name__}"
