@@ -20,6 +20,7 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import KINDS, read_tag
 from stockroom.store.colour_proof import masters_stand, readings_can_be, verdicts_are_on_lots
 from stockroom.store.database import Tx
+from stockroom.store.group_proof import groups_are_of_one_lot
 
 
 @dataclass(frozen=True, slots=True)
@@ -293,31 +294,6 @@ def _what_was_taken_was_booked(tx: Tx) -> Iterator[str]:
         WHERE (p.state = 'cut') <> (c.id IS NOT NULL) ORDER BY p.id"""
     for row in tx.execute(text(cuts)):
         yield f"Planned cut {row.id} is {row.state}, but {'a cut' if row.made else 'no cut'} of it is written down."
-
-
-def _groups_are_of_one_lot(tx: Tx) -> Iterator[str]:
-    query = """
-        SELECT a.key, g.grp, g.item, count(DISTINCT g.lot) AS lots, min(g.lot) AS one, max(g.lot) AS other
-        FROM (SELECT l.car_id, q."group" AS grp, q.item, h.lot, q.order_id,
-                     CASE WHEN o.for_stock THEN o.id ELSE 0 END AS alone
-              FROM requirement q
-              JOIN customer_order o ON o.id = q.order_id AND o.state NOT IN ('cancelled', 'kept')
-              JOIN order_line l ON l.order_id = q.order_id AND l.number = q.line
-              JOIN (SELECT p.requirement_id, c.holding_id FROM planned_panel p JOIN planned_cut c ON c.id = p.cut_id
-                    UNION SELECT requirement_id, holding_id FROM reservation
-                    UNION SELECT requirement_id, holding_id FROM pick) s ON s.requirement_id = q.id
-              JOIN holding h ON h.id = s.holding_id
-              WHERE q."group" <> '' AND q.need IN ('panel', 'length')) g
-        JOIN car a ON a.id = g.car_id
-        LEFT JOIN mix_approval x ON x.order_id = g.order_id AND x.item = g.item
-        GROUP BY a.id, a.key, g.grp, g.item, g.alone
-        HAVING count(DISTINCT g.lot) > 1 AND count(x.id) = 0
-        ORDER BY a.id, g.grp, g.item"""
-    for row in tx.execute(text(query)):
-        yield (
-            f"{row.item} for the matching group {row.grp!r} of car {row.key} is held from {row.lots} lots "
-            f"({row.one} and {row.other}{' and others' if row.lots > 2 else ''}), and nobody approved the mix."
-        )
 
 
 def _done_orders_hold_nothing(tx: Tx) -> Iterator[str]:
@@ -695,7 +671,7 @@ CHECKS: tuple[Check, ...] = (
     Check("whatever is held serves a requirement of the same item", _holds_serve_requirements),
     Check("no requirement holds more than it needs", _requirements_are_not_overheld),
     Check("what was taken was picked or cut, and booked so", _what_was_taken_was_booked),
-    Check("each car's matching groups are of one lot, or of an approved mix", _groups_are_of_one_lot),
+    Check("each car's matching groups are of one lot, or of an approved mix", groups_are_of_one_lot),
     Check("cancelled and sent orders hold nothing", _done_orders_hold_nothing),
     Check("the panels in a bundle are cut, but for those spoilt since", _bundles_are_cut),
     Check("the panels of sewn pieces are cut", _sewn_pieces_are_cut),

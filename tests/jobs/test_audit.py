@@ -699,8 +699,14 @@ def test_an_approved_mix_of_lots_is_no_fault(scratch: Engine) -> None:
         'INSERT INTO mix_approval (id, order_id, item, because, "by", at) '
         "SELECT 1, 1, 'hood-cloth/black', 'seen together', \"by\", at FROM planned_cut WHERE id = 1"
     )
-    with damaged(scratch, *FAULTS["a car's group is of two lots"][0], approved) as connection:
+    two_lots, told = FAULTS["a car's group is of two lots"]
+    with damaged(scratch, *two_lots, approved) as connection:
         assert found_in(connection) == []
+    of_lots = "UPDATE mix_approval SET \"group\" = 'hood', lots = '[{}]'"
+    with damaged(scratch, *two_lots, approved, of_lots.format('"W1", "W2", "W3"')) as connection:
+        assert found_in(connection) == []
+    with damaged(scratch, *two_lots, approved, of_lots.format('"W1", "W3"')) as connection:
+        assert found_in(connection) == list(told), "another mix was approved"
 
 
 @pytest.mark.parametrize(

@@ -37,10 +37,10 @@ from tests.shops import (
 )
 
 
-def held(shop: Shop, tmp_path: Path, *stocked: Stocked, kit: str = "boot-set") -> str:
+def held(shop: Shop, tmp_path: Path, *stocked: Stocked, kit: str = "boot-set", **choices: str) -> str:
     """The number of an order that holds what it needs of this stock."""
     stock_shop(shop, tmp_path, *stocked)
-    number = take(shop, order(line(kit)), STAMP).number
+    number = take(shop, order(line(kit, choices=choices)), STAMP).number
     reserve(shop, number, STAMP)
     return number
 
@@ -308,6 +308,37 @@ def test_another_lot_or_colour_of_roll_is_refused_and_a_mix_is_approved_only_for
     assert "A mix of lots of hood-cloth/fawn was approved" in ticket(shop, number, TODAY).history[-1]
     assert tag_of(shop, number, "hood-cloth/fawn") == other
     assert audit(shop).faults == ()
+
+
+def test_a_scan_of_a_lot_that_does_not_match_what_is_held_is_refused_whoever_would_approve_it(
+    shop: Shop, tmp_path: Path
+) -> None:
+    """A car's hood is held in lot 1. Lot 2 matches it, lot 3 matches lot 2 but not lot 1, and a chain is no match."""
+    hood = "hood-cloth/fawn"
+    lots = {"1": 62.0, "2": 63.0, "3": 64.0}
+    read = (roll(hood, 9_000, lot, L=str(grey), a="4", b="17") for lot, grey in lots.items())
+    held(shop, tmp_path, *read, bin_of("clip", 20), kit="hood", window="sewn")
+    number = take(shop, order(line("tonneau"), line("tonneau", 1)), STAMP).number
+    reserve(shop, number, STAMP)
+    first, second, third = (tag_of_lot(shop, hood, lot) for lot in lots)
+    with pytest.raises(AnotherLot, match=r"comes from one lot\. Lot 2 beside lot 1: matches; ΔE00 is 0\.\d\d; "):
+        pick(shop, number, second, LATER)
+    before = dump(shop)
+    with pytest.raises(
+        Refusal, match=f"nobody can approve that for .* Lot 3 beside lot 1: does not .* Take {first} in"
+    ):
+        pick_mixed(shop, number, third, "nobody will see it", LATER)
+    assert changed_tables(before, dump(shop)) == set()
+    assert pick_mixed(shop, number, second, "seen by daylight", LATER).to_cut
+    assert look(shop, number).lots(hood) == {"2"}
+    assert "A mix of lots of hood-cloth/fawn was approved, lot 1 and lot 2" in ticket(shop, number, TODAY).history[-1]
+    assert audit(shop).faults == ()
+
+
+def tag_of_lot(shop: Shop, item: str, lot: str) -> str:
+    """Tag of the roll of a lot."""
+    with shop.read() as tx:
+        return next(one.tag for one in stock.rolls_of(tx, item) if one.lot == lot)
 
 
 def test_a_roll_that_was_cut_says_so_when_it_is_scanned_again(shop: Shop, tmp_path: Path) -> None:

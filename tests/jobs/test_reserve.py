@@ -235,6 +235,22 @@ def test_what_is_approved_is_what_was_shown_and_no_other_lots_are_used_for_it(sh
     assert not audit(shop).faults
 
 
+def test_the_colours_of_the_lots_are_read_once_and_only_where_one_lot_is_not_enough(shop: Shop, tmp_path: Path) -> None:
+    greys = {"A": 50.0, "B": 50.4, "C": 53.0, "D": 50.2}
+    stock_shop(shop, tmp_path, *(roll(HOOD, 1400, lot, L=str(grey), a="0", b="0") for lot, grey in greys.items()))
+    ordered(shop, "tonneau", number="alone", car=LATE)
+    number = ordered(shop, "hood", choices=SEWN)
+    with count_statements(shop) as enough:
+        reserve(shop, "alone", STAMP)
+    assert not any("FROM reading" in one or "FROM eye_verdict" in one for one in enough.sent)
+    with count_statements(shop) as too_little:
+        found = reserve_all(shop, number, STAMP)
+    asked = [one for one in too_little.sent if "FROM reading" in one or "FROM eye_verdict" in one]
+    assert len(asked) == 2
+    assert found.mixes == (ProposedMix(HOOD, ("B", "D")),), "A has too little now, and C matches neither"
+    assert "Lot B beside lot D: matches; ΔE00 is 0.20; Hood cloth matches up to 1." in found.short[0]
+
+
 def test_a_mix_that_was_approved_for_one_order_is_not_for_another(shop: Shop, tmp_path: Path) -> None:
     stock_shop(shop, tmp_path, *TWO_LOTS)
     first = ordered(shop, "hood", choices=SEWN)
