@@ -20,6 +20,7 @@ from stockroom.domain.weeks import Week
 from stockroom.jobs.reorder_inputs import RunInputs, digest_of, gather, packed
 from stockroom.jobs.reorder_remarks import books_remarks
 from stockroom.jobs.reorder_report import LaterNeed, ReorderLine, ReorderReport, SupplierLines, line_weeks
+from stockroom.jobs.swatch_hold import let_go_of_all_past
 from stockroom.store.database import Shop
 from stockroom.store.runs import keep_run, kept_run
 
@@ -36,6 +37,7 @@ def reorder(shop: Shop, week: str | None, today: date, stamp: Stamp) -> ReorderR
     `stamp`, which says who made it first. Raises `Refusal` for a week there is not, and for a shop without its facts.
     """
     run = week_meant(week, today)
+    let_go_of_all_past(shop, stamp)
     with shop.read() as tx:
         inputs = gather(shop, tx, run)
         text = inputs.text()

@@ -22,6 +22,7 @@ from stockroom.jobs.margin import are_stated, hold_margins
 from stockroom.jobs.offer import bound_lots, offers_in
 from stockroom.jobs.past_day import told_of_past_days
 from stockroom.jobs.stand_in import proposals_in
+from stockroom.jobs.swatch_hold import let_go_past
 from stockroom.jobs.waiting import hung_up
 from stockroom.jobs.way_back import remember, write_remembered
 from stockroom.store import bill, changed_rows, holds, ledger, margins, orders, swatches, waits
@@ -254,6 +255,7 @@ def _reserve(tx: Tx, order: KeptOrder, known: _Found, stamp: Stamp, *, partly: b
     if are_stated(catalogue) and any(one.held < one.needed for one in wanted):
         # Its own margin is what an order takes first.
         margins.let_go_of_margins(tx, order.id)
+    let_go_past(tx, (one.requirement.item for one in wanted if one.held < one.needed), stamp)
     found = _plan(catalogue, tx, order, wanted, stamp.at.date())
     if found.short:
         wanted, found = _planned_afresh(catalogue, tx, order, wanted, found, partly=partly, today=stamp.at.date())
@@ -339,7 +341,6 @@ def _plan(
     }
     if not items:
         return HoldingPlan()
-    margins.let_go_past(tx, items, today)
     bound = bound_lots(tx, order)
     return plan_holds(
         wanted,

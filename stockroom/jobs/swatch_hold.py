@@ -6,7 +6,7 @@ something of that cloth then finds it free.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from stockroom.domain.allocation import free_stretches
 from stockroom.domain.quantities import show_length
@@ -17,8 +17,8 @@ from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import listed
 from stockroom.jobs.holding_plan import cuts_on_any
 from stockroom.jobs.lookup import Catalogue
-from stockroom.store import holds, margins, swatches, waits
-from stockroom.store.database import Tx
+from stockroom.store import holds, ledger, margins, orders, swatches, waits
+from stockroom.store.database import Shop, Tx
 from stockroom.store.holds import Candidate
 from stockroom.store.orders import KeptOrder
 from stockroom.store.swatches import KeptSent
@@ -104,6 +104,31 @@ def end_all(tx: Tx, sent: Sequence[KeptSent], stamp: Stamp) -> None:
             swatches.answer_sent(tx, one.id, "not needed", "", "", stamp)
 
 
+def let_go_of_all_past(shop: Shop, stamp: Stamp) -> None:
+    """Lets go of all that was held for swatches until a day that is past, for whoever counts what is free."""
+    with shop.read() as tx:
+        past = margins.past_day(tx, stamp.at.date())
+    if past:
+        with shop.write() as tx:
+            let_go_past(tx, {one.item for one in past}, stamp)
+
+
+def let_go_past(tx: Tx, items: Iterable[str], stamp: Stamp) -> None:
+    """Lets go of what of these items was held for swatches until a day that is past; their orders say so."""
+    wanted = set(items)
+    past = [one for one in margins.past_day(tx, stamp.at.date()) if one.item in wanted]
+    if not past:
+        return
+    margins.let_go_past(tx, wanted, past)
+    job = ledger.begin_job(tx, "let go of what was held for swatches that nobody answered in time", stamp)
+    for order_id, tag, until in dict.fromkeys((one.order_id, one.swatch, one.until) for one in past):
+        told = f"No answer to swatch {tag} came by {until.isoformat()}: its lot is held no more"
+        orders.log_change(tx, order_id, job, told, stamp)
+    ledger.keep_no_way_back(
+        tx, job, "The day was past.", "Wait longer for the answer, and it is held again: stockroom swatch wait."
+    )
+
+
 def free_by_lot(tx: Tx, item: str, stamp: Stamp) -> dict[str, int]:
     """Lot of an item → mm of it that are free, clear of flaws, on all its rolls."""
     found: dict[str, int] = {}
@@ -114,9 +139,8 @@ def free_by_lot(tx: Tx, item: str, stamp: Stamp) -> dict[str, int]:
 
 
 def _rolls(tx: Tx, item: str, stamp: Stamp) -> list[Candidate]:
-    today = stamp.at.date()
-    margins.let_go_past(tx, [item], today)
-    return [one for one in holds.candidates(tx, [item], today)[item] if one.kind == "roll"]
+    let_go_past(tx, [item], stamp)
+    return [one for one in holds.candidates(tx, [item], stamp.at.date())[item] if one.kind == "roll"]
 
 
 def _free(rolls: Sequence[Candidate]) -> list[Stretch]:

@@ -132,24 +132,41 @@ def let_go_of_swatches(tx: Tx, sent_ids: Iterable[int]) -> None:
 
 
 _PAST = (
-    select(t.Margin.id, t.Margin.holding_id)
+    select(t.Margin.id, t.Holding.item, t.SwatchSent.order_id, t.Swatch.tag, t.SwatchSent.until)
     .join(t.SwatchSent, t.SwatchSent.id == t.Margin.sent_id)
+    .join(t.Swatch, t.Swatch.id == t.SwatchSent.swatch_id)
     .join(t.Holding, t.Holding.id == t.Margin.holding_id)
-    .where(t.SwatchSent.until < bindparam("today"), t.Holding.item.in_(bindparam("items", expanding=True)))
+    .where(t.SwatchSent.until < bindparam("today"))
+    .order_by(t.Margin.id)
 )
 _OF_ITEMS = select(t.Holding.id).where(t.Holding.item.in_(bindparam("items", expanding=True)), t.Holding.kind != "past")
 
 
-def let_go_past(tx: Tx, items: Iterable[str], today: date) -> None:
-    """Lets go of what of these items was held for swatches until a day that is past: nobody answered."""
-    wanted = sorted(set(items))
-    past = tx.execute(_PAST, {"today": today, "items": wanted}).all() if wanted else []
-    if not past:
-        return
+@dataclass(frozen=True, slots=True)
+class PastDay:
+    """A stretch that is held for the answer to a swatch until a day that is past."""
+
+    margin_id: int
+    item: str
+    order_id: int
+    swatch: str
+    """Its tag."""
+    until: date
+
+
+def past_day(tx: Tx, today: date) -> list[PastDay]:
+    """What is held for swatches until a day that is past: nobody answered."""
+    return [PastDay(*row) for row in tx.execute(_PAST, {"today": today})]
+
+
+def let_go_past(tx: Tx, items: Iterable[str], past: Iterable[PastDay]) -> None:
+    """Lets go of these stretches, with everything stocked of some items locked first.
+
+    Whoever plans cuts of these items locks all that is free of them, in this order: so two never meet in a ring.
+    """
     if tx.dialect.name != "sqlite":
-        # Whoever plans cuts of these items locks all that is free of them, in this order: so two never meet in a ring.
-        lock_rows(tx, _HOLDING, tx.execute(_OF_ITEMS, {"items": wanted}).scalars().all())
-    _drop(tx, t.Margin.id.in_(sorted(row.id for row in past)))
+        lock_rows(tx, _HOLDING, tx.execute(_OF_ITEMS, {"items": sorted(set(items))}).scalars().all())
+    drop_margins(tx, [one.margin_id for one in past])
 
 
 def _drop(tx: Tx, which: Any) -> None:

@@ -18,6 +18,7 @@ from stockroom.jobs.cut import measure
 from stockroom.jobs.move import move
 from stockroom.jobs.racks import place_contents
 from stockroom.jobs.rail import rail
+from stockroom.jobs.reorder import reorder
 from stockroom.jobs.reserve import reserve, reserve_all
 from stockroom.jobs.show import show
 from stockroom.jobs.swatch_awaited import list_awaited
@@ -25,6 +26,7 @@ from stockroom.jobs.swatch_sent import answer_swatch, send, wait_longer
 from stockroom.jobs.swatches import cut, list_swatches, lots_without_swatch, throw_away
 from stockroom.jobs.tag_paper import swatch_tags
 from stockroom.jobs.take import take
+from stockroom.jobs.ticket import ticket
 from stockroom.jobs.undo import list_done, undo
 from stockroom.jobs.verdict import give_verdict
 from stockroom.store import margins, tagged
@@ -262,12 +264,23 @@ def test_without_an_answer_the_lot_is_free_once_its_day_is_past(shop: Shop, tmp_
     assert [(one.number, one.answer_overdue_days) for one in rail(shop, PAST.at.date())] == [(number, 1), (other, 0)]
     reserve(shop, other, PAST)
     assert look(shop, other).wholly_held
+    assert any(f"No answer to swatch {tag} came by {UNTIL}" in one for one in ticket(shop, number, TODAY).history)
     assert_good(shop)
     with pytest.raises(Refusal, match=r"1\.00 m cannot be held, as 0\.20 m of it is free"):
         wait_longer(shop, tag, UNTIL + timedelta(days=30), PAST)
     cancel(shop, other, PAST)
     wait_longer(shop, tag, UNTIL + timedelta(days=30), PAST)
     assert free(shop, CLOTH) == 200
+    assert_good(shop)
+
+
+def test_the_weekly_run_counts_what_nobody_answered_for_as_free(shop: Shop, tmp_path: Path) -> None:
+    rolls = shop_with(shop, tmp_path, roll(CLOTH, 1200, "A"))
+    send(shop, swatch_of(shop, rolls["A"]), tonneau(shop), UNTIL, STAMP)
+    reorder(shop, None, UNTIL, replace(PAST, at=STAMP.at + timedelta(days=14)))
+    assert free(shop, CLOTH) == 200
+    reorder(shop, None, PAST.at.date(), PAST)
+    assert free(shop, CLOTH) == 1200
     assert_good(shop)
 
 
