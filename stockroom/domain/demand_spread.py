@@ -2,7 +2,7 @@
 
 - Lumps, for what is used seldom: each week used or not, by chance, and a size at a time that is gamma. It knows that
   most stretches have no use at all, and that a use is a whole one. What is not known for certain (the chance, the
-  lead time) is one thing or the other there, with the same spread: then a longer stretch is the shorter and more.
+  lead time) is either more or less there (`Mixed`), so that a longer stretch is always a shorter one and some more.
 - Counts, for what is used most weeks: negative binomial where the variance is above the mean, Poisson where it is the
   mean, binomial where it is below. One family in three parts, each the limit of the next: H. H. Panjer, ASTIN Bulletin
   12 (1981), from memory.

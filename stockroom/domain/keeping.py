@@ -5,10 +5,10 @@ then the stock must last. So the reorder point covers the demand over T = lead t
 finds less at hand and on order than the reorder point buys up to it at least.
 
 The target of an item's group is one of two: how seldom a cycle (the week before the next delivery) may end in a
-stock-out, P(demand over T > reorder point); or how much of the demand is met from the shelf, where of a week's demand
-goes unmet
+stock-out, P(demand over T > reorder point); or how much of the demand is met from the shelf, where of the demand of
+the last usual week of T goes unmet
 
-    E max(demand over T − reorder point, 0) − E max(demand over the lead time − reorder point, 0).
+    E max(demand over T − reorder point, 0) − E max(demand over T without that week − reorder point, 0).
 
 Source of both measures and of the second formula (periodic review, unmet demand waits): E. A. Silver, D. F. Pyke,
 D. J. Thomas, Inventory and Production Management in Supply Chains, 4th ed., ch. 6, from memory. A longer lead time
@@ -105,18 +105,20 @@ def how_much_to_keep(asked: Sequence[Asked], week: Week) -> tuple[Kept, ...]:
     """
     if any(not one.forecast.known for one in asked):
         raise ValueError("an item without a forecast has no reorder point")
-    alike: dict[tuple[Family, bool, Measure], list[int]] = {}
+    alike: dict[tuple[Family, Measure, bool, bool], list[int]] = {}
     for at, one in enumerate(asked):
-        alike.setdefault((family_of(one.forecast), one.forecast.by_length, one.target.measure), []).append(at)
+        spreads = one.lead_time.next_spread_days > 0
+        kind = (family_of(one.forecast), one.target.measure, one.forecast.by_length, spreads)
+        alike.setdefault(kind, []).append(at)
     kept: dict[int, Kept] = {}
-    for (family, _, measure), places in alike.items():
+    for (family, measure, *_), places in alike.items():
         some = [asked[at] for at in places]
         kept.update(zip(places, _keep(some, family, measure, week), strict=True))
     return tuple(kept[at] for at in range(len(asked)))
 
 
 def _keep(asked: Sequence[Asked], family: Family, measure: Measure, week: Week) -> list[Kept]:
-    """The same of items of one family, all counted or all by length, by one measure."""
+    """The same of items that are alike: of one family, all counted or all by length, by one measure."""
     import numpy as np
 
     forecasts = [one.forecast for one in asked]
