@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from stockroom.domain.stamp import Stamp
 from stockroom.screens.place import Place
@@ -58,6 +58,12 @@ class Desk(Protocol):
         failed: Callable[[Exception], None],
     ) -> None:
         """The same, without taking away what is told above the scan line; a fault of the job goes to `failed`."""
+
+    def moment(self) -> Any:
+        """How far the shop has come. Asked off the screen's thread, before anything is read."""
+
+    def saw(self, moment: Any) -> None:
+        """What the page shows now was read at this moment: it need not be read again until more is done."""
 
     def failed(self, fault: Exception) -> None:
         """Show why something was not done, and ring."""

@@ -253,6 +253,14 @@ class Frame(Screen[None]):
         """Show a sentence above the scan line; behind a refusal that nobody can have read yet, if there is one."""
         self._message.mention(*parts)
 
+    def moment(self) -> Moment:
+        """How far the shop has come. Asked off the screen's thread, before anything is read."""
+        return self._reader.moment()
+
+    def saw(self, moment: Moment) -> None:
+        """What the page shows now was read at this moment: it need not be read again until more is done."""
+        self._reader.saw(moment)
+
     def failed(self, fault: Exception) -> None:
         """Show why something was not done, and ring."""
         if isinstance(fault, Refusal):

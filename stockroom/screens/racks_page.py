@@ -106,12 +106,12 @@ class RacksPage(ShelfPage):
         del place
         return jobs.racks.looked_over(())
 
-    def read_after(self, result: object, jobs: Jobs, place: Place) -> tuple[Rack, ...]:
+    def read_part(self, result: object, jobs: Jobs) -> tuple[Rack, ...] | None:
         """When something was moved, only the places that it left and came to are looked over again."""
         known = self._racks
         places = _moved_between(result)
         if known is None or not places <= {rack.place for rack in known if rack.place} or not places:
-            return self.read(jobs, place)
+            return None
         fresh = {rack.place: rack for rack in jobs.racks.looked_over(sorted(places))}
         return tuple(fresh.get(rack.place, rack) for rack in known)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar, Generic, TypeVar
@@ -148,7 +147,6 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         self._rows: tuple[Row, ...] = ()
         self._haystacks: tuple[str, ...] | None = None
         """What the filter looks through, folded; put together when somebody filters, and not with every reading."""
-        self._indexes: dict[object, int] = {}
         self._seen: Sequence[int] = range(0)
         self._filter = ""
         self.filled = False
@@ -161,7 +159,6 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         held = self.row
         self._rows = tuple(rows)
         self._haystacks = None
-        self._indexes = {self._key(row): index for index, row in reversed(list(enumerate(self._rows)))}
         self.filled = True
         self._sift(None if held is None else self._key(held))
 
@@ -240,9 +237,8 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
 
     def _place_of(self, key: object) -> int:
         """Where the row of a key is among those that are seen; 0 if it is not."""
-        index = self._indexes.get(key, -1)
-        place = bisect_left(self._seen, index)
-        return place if place < len(self._seen) and self._seen[place] == index else 0
+        same, rows = self._key, self._rows
+        return next((place for place, index in enumerate(self._seen) if same(rows[index]) == key), 0)
 
     # Moving about
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from stockroom.domain.stamp import Stamp
@@ -89,28 +89,37 @@ class WorkPage(Page):
         place = Place(self._page_name, self.named)
 
         def signed(stamp: Stamp) -> None:
-            def done(answer: tuple[Any, Any]) -> None:
-                result, now = answer
+            def done(answer: tuple[Any, Hashable, Any]) -> None:
+                result, moment, now = answer
                 fresh = prints(result, now)
                 said = tells(result, fresh, stamp)
                 if self.named == place.named:
                     self._fresh = together((*fresh, *self._fresh))
                     self.note(*said)
                     self.fill(now)
+                    if moment is not None and self.display:
+                        self.desk.saw(moment)
                 self.report(*said)
 
-            def work() -> tuple[Any, Any]:
-                result = job(stamp)
-                return result, self.read_after(result, self.desk.jobs, place)
+            def work() -> tuple[Any, Hashable, Any]:
+                jobs, result = self.desk.jobs, job(stamp)
+                part = self.read_part(result, jobs)
+                if part is not None:
+                    return result, None, part
+                # Asked before it is read: what others do meanwhile is looked for again, and nothing else is.
+                return result, self.desk.moment(), self.read(jobs, place)
 
             self.desk.do(title, work, done)
 
         self.desk.signed(signed)
 
-    def read_after(self, result: Any, jobs: Jobs, place: Place) -> Any:
-        """`read`, when a job has just given this result: whoever knows what it changed need not read all again."""
-        del result
-        return self.read(jobs, place)
+    def read_part(self, result: Any, jobs: Jobs) -> Any:
+        """What there is to show when a job has given this result, if that is known from reading a part of it again.
+
+        `None`: all of it is read. The others' changes beside that part are found by the next look around.
+        """
+        del result, jobs
+        return None
 
     def _print(self, papers: tuple[Paper, ...], stamp: Stamp, said: tuple[str, ...], start_at: int) -> None:
         """Print what belongs to what was done, which is `said` already: it stands whatever becomes of the paper."""
