@@ -9,10 +9,11 @@ What somebody saw of two lots side by side stands above a number, and where ther
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import Enum
+from functools import lru_cache
 from typing import Literal
 
 from stockroom.domain.catalogue import Cloth, Reading
@@ -91,19 +92,18 @@ def _judge_by_readings(one: Lot, other: Lot, factors: str) -> Judged:
     unread = [lot_name(each.lot) for each in (one, other) if not each.readings]
     if unread:
         return Judged(Match.BY_EYE, None, f"There is no reading of {' and none of '.join(dict.fromkeys(unread))}.")
-    pair = _under_one_light(one.readings, other.readings)
-    if pair is None:
+    mine, others = _taken_together(one.readings, factors), _taken_together(other.readings, factors)
+    light = next((light for light in lights_in_order(mine) if light in others), None)
+    if light is None:
         return judge_readings(one.readings[0], other.readings[0], (one.cloth, other.cloth), factors)
-    ours, theirs = pair
-    apart = max(spread(ours, factors), spread(theirs, factors))
-    return judge_readings(middle(ours), middle(theirs), (one.cloth, other.cloth), factors, apart)
+    (ours, our_spread), (theirs, their_spread) = mine[light], others[light]
+    return judge_readings(ours, theirs, (one.cloth, other.cloth), factors, max(our_spread, their_spread))
 
 
-def _under_one_light(ours: Sequence[Reading], theirs: Sequence[Reading]) -> tuple[list[Reading], list[Reading]] | None:
-    """The readings of either that can be compared: under the first of `lights_in_order` that both were read under."""
-    mine, other = readings_by_light(ours), readings_by_light(theirs)
-    light = next((light for light in lights_in_order(mine) if light in other), None)
-    return None if light is None else (mine[light], other[light])
+@lru_cache(maxsize=1024)
+def _taken_together(readings: tuple[Reading, ...], factors: str) -> Mapping[str, tuple[Reading, float]]:
+    """What readings were taken under → their middle, and how far they scatter; one lot is held against many others."""
+    return {light: (middle(some), spread(some, factors)) for light, some in readings_by_light(readings).items()}
 
 
 def readings_by_light(readings: Iterable[Reading]) -> dict[str, list[Reading]]:

@@ -22,6 +22,8 @@ _WHOLE = re.compile(r"[+-]?[0-9]{1,4}")
 _ILLUMINANT = re.compile(r"[A-Za-z][A-Za-z0-9.-]{0,9}")
 _FARTHEST = 128
 """a* and b* lie within so much of 0."""
+_MANY = 50
+"""From so many readings on, arrays are quicker, though NumPy must be loaded for them."""
 FAR, _NEAR = 10.0, 4.0
 """ΔE00: no lot of a colour is so far from its master; one that is read rightly is so near (our own choice)."""
 
@@ -104,7 +106,8 @@ def middle(readings: Sequence[Reading]) -> Reading:
     >>> middle([Reading(38.2, 52.0, 31.0), Reading(38.4, 52.2, 31.0), Reading(60.0, 0.0, 0.0, "A")])
     Reading(lightness=38.3, a=52.1, b=31.0, illuminant='D65', observer='10')
     """
-    alike = [one for one in readings if not why_not_compared(one, readings[0])]
+    under = readings[0].illuminant, readings[0].observer
+    alike = [one for one in readings if (one.illuminant, one.observer) == under]
     lightness, a, b = (
         round(fmean(figures), 6) for figures in zip(*((one.lightness, one.a, one.b) for one in alike), strict=True)
     )
@@ -115,14 +118,22 @@ def spread(readings: Sequence[Reading], factors: str) -> float:
     """How far the farthest of some readings under one light is from their middle, as CIEDE2000."""
     if len(readings) < 2:
         return 0.0
-    return max(delta_e00(one, middle(readings), factors) for one in readings)
+    centre, different = middle(readings), list(dict.fromkeys(readings))
+    if len(different) < _MANY:
+        return max(delta_e00(one, centre, factors) for one in different)
+    import numpy as np
+
+    from stockroom.domain.many_differences import differences
+
+    figures = np.array([(one.lightness, one.a, one.b) for one in different])
+    return float(differences(figures, np.array((centre.lightness, centre.a, centre.b)), factors).max())
 
 
 def read_words(readings: Sequence[Reading], factors: str) -> str:
     """What was read of a roll, in words: under each light the middle of its readings, how many, and their spread.
 
     >>> read_words([Reading(38.2, 52.0, 31.0), Reading(38.4, 52.2, 31.0), Reading(60.0, 1.5, 0.0, "A")], "1:1:1")
-    "L* 38.3, a* 52.1, b* 31 under D65/10°, middle of 2, up to ΔE00 0.10 from it; L* 60, a* 1.5, b* 0 under A/10°"
+    'L* 38.3, a* 52.1, b* 31 under D65/10°, middle of 2, up to ΔE00 0.09 from it; L* 60, a* 1.5, b* 0 under A/10°'
     """
     by_light: dict[str, list[Reading]] = {}
     for one in readings:
