@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import Enum
 from functools import lru_cache
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from stockroom.domain.catalogue import Cloth, Reading
 from stockroom.domain.colour_difference import USUAL_FACTORS, conditions, delta_e00, why_not_compared
@@ -92,18 +92,30 @@ def _judge_by_readings(one: Lot, other: Lot, factors: str) -> Judged:
     unread = [lot_name(each.lot) for each in (one, other) if not each.readings]
     if unread:
         return Judged(Match.BY_EYE, None, f"There is no reading of {' and none of '.join(dict.fromkeys(unread))}.")
-    mine, others = _taken_together(one.readings, factors), _taken_together(other.readings, factors)
+    mine, others = taken_together(one.readings, factors), taken_together(other.readings, factors)
     light = next((light for light in lights_in_order(mine) if light in others), None)
     if light is None:
         return judge_readings(one.readings[0], other.readings[0], (one.cloth, other.cloth), factors)
-    (ours, our_spread), (theirs, their_spread) = mine[light], others[light]
-    return judge_readings(ours, theirs, (one.cloth, other.cloth), factors, max(our_spread, their_spread))
+    ours, theirs = mine[light], others[light]
+    apart = max(ours.spread, theirs.spread)
+    return judge_readings(ours.middle, theirs.middle, (one.cloth, other.cloth), factors, apart)
+
+
+class Together(NamedTuple):
+    """Readings of one lot under one light."""
+
+    middle: Reading
+    spread: float
+    """How far the farthest is from it, as CIEDE2000."""
+    readings: int
+    """How many."""
 
 
 @lru_cache(maxsize=1024)
-def _taken_together(readings: tuple[Reading, ...], factors: str) -> Mapping[str, tuple[Reading, float]]:
-    """What readings were taken under → their middle, and how far they scatter; one lot is held against many others."""
-    return {light: (middle(some), spread(some, factors)) for light, some in readings_by_light(readings).items()}
+def taken_together(readings: tuple[Reading, ...], factors: str) -> Mapping[str, Together]:
+    """What readings were taken under → all of those together. It is kept: one lot is held against many others."""
+    by_light = readings_by_light(readings)
+    return {light: Together(middle(some), spread(some, factors), len(some)) for light, some in by_light.items()}
 
 
 def readings_by_light(readings: Iterable[Reading]) -> dict[str, list[Reading]]:

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import zip_longest
+from typing import NamedTuple
 
 from stockroom.domain.beside import Beside, beside_all
 from stockroom.domain.catalogue import Reading
 from stockroom.domain.colour_difference import conditions
-from stockroom.domain.matching import EyeVerdict, Judged, Lot, Match, judge_lots
+from stockroom.domain.matching import EyeVerdict, Judged, Lot, Match, judge_lots, lights_in_order, taken_together
 from stockroom.domain.on_screen import on_screen
 from stockroom.domain.quantities import show_length
-from stockroom.domain.readings import middle, spread
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.shortage import lot_name
 from stockroom.domain.tags import KINDS
@@ -24,8 +24,12 @@ from stockroom.store.free_rolls import FreeRoll, free_rolls
 from stockroom.store.racks import Lying
 from stockroom.store.replaced_tags import scanned_tag
 
-MOST_OF_A_LOT = 40
+MOST_OF_A_LOT = 20
 """So many rolls of a lot are told one by one, the longest; of the others, how many there are and how much is free."""
+
+
+MOST_READ = 100
+"""So many readings of a lot, the latest, are taken together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +126,7 @@ class MatchDesk:
 
     def look_at_lots(self, items: Collection[str]) -> None:
         """Reads what was read and seen of these items' lots, at once."""
-        self._read = readings.readings_of_items(self._tx, items)
+        self._read = readings.readings_of_items(self._tx, items, MOST_READ)
         self._seen = eye_verdicts.verdicts_of_items(self._tx, items)
 
     def look_at(self, items: Collection[str], but_not: str = "") -> None:
@@ -146,12 +150,11 @@ class MatchDesk:
 
     def shade(self, item: str, lot: str) -> Shade | None:
         """What was read of a lot, taken together."""
-        found = self._read.get((item, lot))
-        if not found:
+        by_light = taken_together(self._lot(item, lot).readings, self._factors)
+        if not by_light:
             return None
-        alike = [one for one in found if conditions(one) == conditions(found[0])]
-        apart = round(spread(alike, self._factors), 2)
-        return replace(shade_of(middle(alike)), readings=len(alike), spread=apart)
+        found = by_light[lights_in_order(by_light)[0]]
+        return replace(shade_of(found.middle), readings=found.readings, spread=round(found.spread, 2))
 
     def _lot(self, item: str, lot: str) -> Lot:
         key = item, lot
@@ -172,12 +175,9 @@ class MatchDesk:
         judge = self._beside(code, lots) if lots else self._against_master(code, master)
         rolls = list(self._rolls.get(code, ()))
         by_lot = {lot: judge(lot) for lot in {one.lot for one in rolls}}
-        shades = {lot: self.shade(code, lot) for lot in by_lot}
+        shown = {lot: _Shown.of(beside, self.shade(code, lot)) for lot, beside in by_lot.items()}
         rolls.sort(key=lambda one: (*by_lot[one.lot].order, one.lot, -one.free_mm))
-        told = [
-            _candidate(one, by_lot[one.lot], shades[one.lot], more)
-            for one, more in zip(rolls, _more_of_lots(rolls), strict=True)
-        ]
+        told = [_candidate(one, shown[one.lot], more) for one, more in zip(rolls, _more_of_lots(rolls), strict=True)]
         ask = next((one for one in told if lots and one.to_see), None)
         return Candidates(
             code,
@@ -214,23 +214,26 @@ def _more_of_lots(rolls: Sequence[FreeRoll]) -> Iterator[str]:
         number, free_mm = 0, 0
 
 
-def _candidate(one: FreeRoll, beside: Beside, shade: Shade | None, more: str) -> Candidate:
-    return Candidate(
-        one.tag,
-        one.item,
-        one.lot,
-        one.place,
-        one.free_mm,
-        show_length(one.free_mm),
-        one.remnant,
-        rounded(beside.nearest),
-        rounded(beside.largest),
-        beside.match.value,
-        beside.why,
-        shade,
-        beside.to_see,
-        more,
-    )
+class _Shown(NamedTuple):
+    """What is told alike of every roll of a lot."""
+
+    nearest: float | None
+    largest: float | None
+    words: str
+    why: str
+    shade: Shade | None
+    to_see: tuple[str, ...]
+
+    @classmethod
+    def of(cls, beside: Beside, shade: Shade | None) -> _Shown:
+        """A lot that was held against others."""
+        numbers = rounded(beside.nearest), rounded(beside.largest)
+        return cls(*numbers, beside.match.value, beside.why, shade, beside.to_see)
+
+
+def _candidate(one: FreeRoll, lot: _Shown, more: str) -> Candidate:
+    free = show_length(one.free_mm)
+    return Candidate(one.tag, one.item, one.lot, one.place, one.free_mm, free, one.remnant, *lot, more)
 
 
 def shade_of(reading: Reading) -> Shade:

@@ -54,12 +54,15 @@ def readings_by_lot(tx: Tx, item: str) -> dict[str, list[Reading]]:
     return {lot: found for (_, lot), found in readings_of_items(tx, [item]).items()}
 
 
-def readings_of_items(tx: Tx, items: Collection[str]) -> dict[tuple[str, str], list[Reading]]:
-    """Item and lot → what was read of its rolls, those too that are used up, in the order it was taken."""
-    found: dict[tuple[str, str], list[Reading]] = {}
-    for row in tx.execute(_OF_ITEMS, {"items": sorted(set(items))}):
-        found.setdefault((row[0], row[1]), []).append(Reading(*row[2:]))
-    return found
+def readings_of_items(tx: Tx, items: Collection[str], most_of_a_lot: int = 0) -> dict[tuple[str, str], list[Reading]]:
+    """Item and lot → what was read of its rolls, those too that are used up, in the order it was taken.
+
+    `most_of_a_lot`: only so many of the latest; 0: all.
+    """
+    by_lot: dict[tuple[str, str], list[Any]] = {}
+    for row in tx.execute(_OF_ITEMS, {"items": sorted(set(items))}).all():
+        by_lot.setdefault((row[0], row[1]), []).append(row)
+    return {lot: [Reading(*row[2:]) for row in rows[-most_of_a_lot:]] for lot, rows in by_lot.items()}
 
 
 _OF_ITEMS: Any = (
