@@ -192,9 +192,9 @@ class _Desk:
     def matching(self, group: _Group) -> MatchingGroup:
         """What binds a group."""
         car_id, name, item, _ = group
-        if not name:
-            return SEEN_BESIDE_NOTHING
         at = car_id, name, item
+        if not name and at not in self.stock.to_match:
+            return SEEN_BESIDE_NOTHING
         return MatchingGroup(
             frozenset(self.stock.bound.get(at, ())),
             self.stock.to_match.get(at, frozenset()),

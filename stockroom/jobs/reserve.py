@@ -25,6 +25,7 @@ from stockroom.jobs.stand_in import proposals_in
 from stockroom.jobs.swatch_hold import let_go_past
 from stockroom.jobs.waiting import hung_up
 from stockroom.jobs.way_back import remember, write_remembered
+from stockroom.jobs.went_in import lots_to_match
 from stockroom.store import bill, changed_rows, holds, ledger, margins, orders, swatches, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx, aside
@@ -352,6 +353,7 @@ def _plan(
             holds.lots_spoilt(tx, order.id),
             catalogue,
             lot_colours(catalogue, tx),
+            lots_to_match(tx, order, [one.requirement for one in wanted]),
         ),
     )
 

@@ -325,7 +325,7 @@ def _line(book: KitBook, catalogue: Catalogue, line: KeptLine, car: KeptCar, on_
         line.request.quantity,
         car.key,
         car_words(book, catalogue, car),
-        (*dict.fromkeys([*asked, *on_pieces]), *overruled),
+        (*dict.fromkeys([*asked, *on_pieces]), *overruled, *_matching(line.request.match)),
         tuple(
             f"{count} × {catalogue.items[item].title if item in catalogue.items else item}"
             + (f" ({half})" if half else "")
@@ -333,6 +333,10 @@ def _line(book: KitBook, catalogue: Catalogue, line: KeptLine, car: KeptCar, on_
         ),
         line.advice,
     )
+
+
+def _matching(match: str) -> tuple[str, ...]:
+    return (f"Its cloth is to match what went out with {match}.",) if match else ()
 
 
 def _by_requirement(held: list[KeptHold]) -> dict[int, list[KeptHold]]:

@@ -6,12 +6,14 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.requirement import Requirement
 from stockroom.domain.shortage import lot_name
 from stockroom.domain.tags import KINDS, is_tag, read_tag
 from stockroom.domain.wording import listed, quoted
 from stockroom.store import cars, orders, went_in
 from stockroom.store.cars import folded_key
 from stockroom.store.database import Tx
+from stockroom.store.orders import KeptOrder
 from stockroom.store.replaced_tags import scanned_tag
 from stockroom.store.went_in import WentIn
 
@@ -108,6 +110,34 @@ def _lines(packet: went_in.Packet) -> frozenset[int]:
 def came_to_the_cars(tx: Tx, car_ids: Collection[int]) -> list[WentIn]:
     """All that is seen together on these cars, whichever order it came in."""
     return [one for one in went_in.into_cars(tx, car_ids) if _came_to_the_car(one)]
+
+
+def lots_to_match(
+    tx: Tx, order: KeptOrder, requirements: Iterable[Requirement]
+) -> dict[tuple[int, str, str], frozenset[str]]:
+    """(car, matching group, item) → lots that went out and that lines of an order ask to match.
+
+    An item matches what went out of that same cloth and colour; an item of which nothing went out matches nothing.
+    """
+    asks = {line.number: (line.car_id, line.request.match) for line in order.lines if line.request.match}
+    known = {match: _lots_of(tx, match) for _, match in asks.values()}
+    found: dict[tuple[int, str, str], frozenset[str]] = {}
+    for one in requirements:
+        if one.key.line in asks and one.need in ("panel", "length"):
+            car_id, match = asks[one.key.line]
+            lots = known[match].get(one.item, frozenset())
+            if lots:
+                at = car_id, one.group, one.item
+                found[at] = found.get(at, frozenset()) | lots
+    return found
+
+
+def _lots_of(tx: Tx, match: str) -> Mapping[str, frozenset[str]]:
+    """The lots by item of what is to be matched; none where that was cancelled since, or is not in this shop."""
+    try:
+        return went_into(tx, match).lots
+    except Refusal:
+        return {}
 
 
 def how_words(rows: Iterable[WentIn]) -> str:

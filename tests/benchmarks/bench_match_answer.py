@@ -1,4 +1,4 @@
-"""The trimmer's whole answer in the big shop: `python -m pytest tests/benchmarks/bench_match_answer.py -m benchmark -s`.
+"""The trimmer's answer in the big shop: `python -m pytest tests/benchmarks/bench_match_answer.py -m benchmark -s`.
 
 20,000 rolls, every one of them read, the fullest items having 4,000 rolls each. A roll, an order and a colour are asked
 about; what a question sends and takes is told. The figures are medians of one warm run: the screens keep the shop open.

@@ -74,6 +74,7 @@ proved = true
 [[lines]]
 kit = "tool-bag"
 quantity = 1
+match = "L-1022"
 car = "RP 2417"
 [[lines]]
 kit = "hood"
@@ -118,6 +119,9 @@ def test_a_whole_order_becomes_its_shapes() -> None:
     assert [line.car for line in order.lines] == ["RP 2417", "RP 2417", "barn-car"]
     assert third == LineRequest("hood", 1, "barn-car")
     assert second.overruled == {}
+    assert [line.match for line in order.lines] == ["", "L-1022", ""]
+    every = read_order('match = "RP 1500"\n' + ORDER, "order.toml", OPENING)
+    assert [line.match for line in every.lines] == ["RP 1500", "L-1022", "RP 1500"], "a line's own word comes first"
 
 
 def test_an_order_may_tell_next_to_nothing() -> None:
@@ -188,7 +192,7 @@ SPOILED = [
     (
         'car = "barn-car"',
         'car = "barncar"',
-        "line 57, [lines(3)], 'car': There is no car in this order called 'barncar'. The nearest name is 'barn-car'",
+        "line 58, [lines(3)], 'car': There is no car in this order called 'barncar'. The nearest name is 'barn-car'",
     ),
     ('car = "barn-car"', "", "[lines(3)], 'car': missing; expected which of [cars.NAME]"),
     ('kit = "hood"', 'kit = "The Hood"', "[lines(3)], 'kit': found 'The Hood'; expected a code"),

@@ -60,6 +60,7 @@ REQUEST = OrderRequest(
             changes=CHANGES,
             overruled={"clips": Overruling("6", "AB", "x"), "zipped": Overruling("true", "AB", "y")},
             swatches=("carpet in red",),
+            match="L-1022",
             measurements={"How high is the door top?": "812"},
         ),
         LineRequest("tonneau", 1, "the car in the barn"),
