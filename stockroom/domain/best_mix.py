@@ -242,7 +242,7 @@ class _Choice:
         kept = self.possible[one, other] & (self.room[one] + self.room[other] >= least_room)
         one, other = one[kept], other[kept]
         limits, apart = limit[one, other], self.apart[one, other]
-        order = np.lexsort((other, one, apart, limits))
+        order = np.lexsort((apart, limits))  # of equals, the first ones stay first
         columns = (limits[order], apart[order], one[order], other[order])
         return list(zip(*(column.tolist() for column in columns), strict=True))
 

@@ -77,8 +77,11 @@ class ClothShares:
         self._kinds = _kinds(pieces, goods)
         self.portions = Portions(tuple(len(alike) for alike in self._kinds.values()))
         self._extents = [self._extents_of(portion) for portion in range(self.portions.whole + 1)]
+        self._boxes_mm2 = [_area(extents, 0) for extents in self._extents]
+        self._across_mm = [sum(one.length for one in extents if not one.width) for extents in self._extents]
+        """Of what takes the whole width."""
         narrowest = min((one.roll.width_mm for some in by_lot.values() for one in some), default=0)
-        self.needed = _area(self._extents[-1], narrowest)
+        self.needed = self._panels_mm2(self.portions.whole, narrowest)
         self._longest: dict[int, int] = {}
         for some in by_lot.values():
             for one in some:
@@ -146,11 +149,14 @@ class ClothShares:
             self._widths[width_mm] = self._of_width(width_mm, self._longest[width_mm])
         return self._widths[width_mm]
 
+    def _panels_mm2(self, portion: int, width: int) -> int:
+        return self._boxes_mm2[portion] + self._across_mm[portion] * width
+
     def _of_width(self, width: int, free_mm: int) -> _Width:
         lengths, panels = dict[int, int](), dict[int, int]()
-        for portion, extents in enumerate(self._extents):
-            area = _area(extents, width)
-            if portion and area <= width * free_mm and _may_go(extents, width, free_mm):
+        for portion in range(1, self.portions.whole + 1):
+            area, extents = self._panels_mm2(portion, width), self._extents[portion]
+            if area <= width * free_mm and _may_go(extents, width, free_mm):
                 length = laid_length(extents, width)
                 if length <= free_mm:
                     lengths[portion], panels[portion] = length, area
