@@ -52,7 +52,7 @@ def show(
 ) -> None:
     """Show anything that has a tag.
 
-    A roll, a bin, a piece, an order, a car, a place, a customer's part.
+    A roll, a bin, a piece, an order, a car, a place, a swatch, a customer's part.
 
     \b
     Examples:

@@ -134,6 +134,7 @@ def _holding(tx: Tx, tag: str) -> Shown | None:
             ("Usable width", show_length(held.width_mm)),
             ("Length", "measured" if held.measured else "as the supplier says"),
             ("Flaws", "; ".join(f"{show_length(a)} to {show_length(b)}: {what}" for a, b, what in held.flaws)),
+            ("Swatch", _swatches_of(tx, held)),
         ]
     read = readings.readings_of(tx, held.id) if held.kind == "roll" else []
     facts += [("Colour reading", read_words(read, factors_of(tx)))] if read else []
@@ -166,6 +167,12 @@ def _holding(tx: Tx, tag: str) -> Shown | None:
         is_read=bool(read),
         is_shelf_tag=held.item_kind == "consumable",
     )
+
+
+def _swatches_of(tx: Tx, held: TaggedHolding) -> str:
+    """The swatches of a roll's lot, and where each is."""
+    there = swatches.swatches_of_lot(tx, held.item, held.lot)
+    return "; ".join(f"{one.tag} {whereabouts_of_swatch(tx, one)}" for one in there)
 
 
 def _coming_words(tx: Tx, held: TaggedHolding) -> list[tuple[str, str]]:

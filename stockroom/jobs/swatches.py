@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.matching import EyeVerdict
 from stockroom.domain.quantities import need_mm, show_length
-from stockroom.domain.readings import middle
+from stockroom.domain.readings import read_words
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.shortage import lot_name
 from stockroom.domain.stamp import Stamp
@@ -21,6 +21,7 @@ from stockroom.jobs.replan import make_room, replan
 from stockroom.jobs.scanned import place_scanned, reason_said, stock_scanned
 from stockroom.jobs.way_back import remember
 from stockroom.store import changed_rows, eye_verdicts, jobs_done, ledger, promises, readings, stock, swatches, taking
+from stockroom.store.about import factors_of
 from stockroom.store.database import Shop, Tx
 from stockroom.store.ledger import Entry
 from stockroom.store.replaced_tags import scanned_tag
@@ -243,11 +244,7 @@ def swatch_words(swatch: KeptSwatch) -> str:
 def lot_facts(tx: Tx, item: str, lot: str) -> list[tuple[str, str]]:
     """What is known of a lot's colour: its readings, and what eyes saw of it beside other lots."""
     read = readings.readings_by_lot(tx, item).get(lot, [])
-    facts = []
-    if read:
-        mean = middle(read)
-        taken = f"{mean.illuminant}/{mean.observer}°" + (f", the middle of {len(read)}" if len(read) > 1 else "")
-        facts.append(("Reading", f"L* {mean.lightness:.1f}, a* {mean.a:.1f}, b* {mean.b:.1f} ({taken})"))
+    facts = [("Colour reading", read_words(read, factors_of(tx)))] if read else []
     facts += [
         (f"Beside {lot_name(other)}", _seen(seen))
         for lots, seen in eye_verdicts.verdicts_of(tx, item).items()

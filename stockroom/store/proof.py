@@ -467,6 +467,23 @@ def _swatches_are_where_they_are_said_to_be(tx: Tx) -> Iterator[str]:
         yield f"Swatch {row.tag} is awaited for order {row.number}, but no line of it waits for that."
 
 
+def _substitutes_are_agreed_and_taken(tx: Tx) -> Iterator[str]:
+    """What is taken instead has somebody's yes, and the order takes it, no longer what it stands in for."""
+    query = """
+        SELECT o.number, s.line, s.item, s.instead, s.yes_from
+        FROM substitution s JOIN customer_order o ON o.id = s.order_id
+        WHERE s.yes_from = '' OR s.item = s.instead OR (o.state = 'open' AND EXISTS (
+            SELECT 1 FROM requirement q WHERE q.order_id = s.order_id AND q.line = s.line AND q.item = s.item)
+            AND NOT EXISTS (SELECT 1 FROM substitution n WHERE n.order_id = s.order_id AND n.line = s.line
+                            AND n.instead = s.item))
+        ORDER BY s.id"""
+    for row in tx.execute(text(query)):
+        yield (
+            f"Line {row.line} of order {row.number} is to take {row.instead} instead of {row.item}, with the yes of "
+            f"{row.yes_from or 'nobody'}, but does not."
+        )
+
+
 def _customers_parts_lie_somewhere(tx: Tx) -> Iterator[str]:
     query = """
         SELECT g.tag, g.what, g.place, g.given_back_by, g.given_back_at FROM customer_part g
@@ -583,7 +600,7 @@ def _tags_are_good(tx: Tx) -> Iterator[str]:
         FROM holding h JOIN item i ON i.code = h.item WHERE h.kind <> 'past' OR h.tag IS NOT NULL
         UNION ALL SELECT 'L', tag FROM place UNION ALL SELECT 'C', tag FROM car
         UNION ALL SELECT 'O', tag FROM customer_order UNION ALL SELECT 'P', tag FROM piece
-        UNION ALL SELECT 'G', tag FROM customer_part
+        UNION ALL SELECT 'G', tag FROM customer_part UNION ALL SELECT 'S', tag FROM swatch
         UNION ALL SELECT 'T', tag FROM bundle UNION ALL SELECT 'K', tag FROM parcel"""
     given = tx.execute(text(query)).all()
     last: dict[str, int] = dict(tx.execute(text("SELECT name, last FROM counter")).all())
@@ -679,6 +696,7 @@ CHECKS: tuple[Check, ...] = (
     Check("a sent order has every piece packed, or somebody's word for what is owed", _sent_orders_are_packed),
     Check("margins lie clear on their rolls, and are of open orders that use their cloth", _margins_lie_clear),
     Check("swatches are somewhere, and what is held for one is of its lot", _swatches_are_where_they_are_said_to_be),
+    Check("what stands in for something has a customer's yes, and is what is taken", _substitutes_are_agreed_and_taken),
     Check("what was received was booked so, and counted to its purchase", _receipts_were_booked),
     Check("customers' parts lie in a place until they are given back", _customers_parts_lie_somewhere),
     Check("what a count put right was booked on what was counted", _counts_were_booked),

@@ -262,6 +262,19 @@ _MARGIN = (
     'INSERT INTO margin (id, order_id, holding_id, from_mm, to_mm, "by", at) '
     'SELECT 1, {order}, 1, {a}, {b}, "by", at FROM planned_cut WHERE id = 1'
 )
+_SWATCH = (
+    "INSERT INTO swatch (id, tag, item, lot, holding_id, length_mm, place, gone_because) "
+    "VALUES (1, 'S1Y', 'hood-cloth/black', 'W1', {holding}, 0, {place}, '')"
+)
+_SWATCH_TAG = "INSERT INTO counter (name, last) VALUES ('tag S', 1)"
+_SWATCH_SENT = (
+    'INSERT INTO swatch_sent (id, swatch_id, order_id, line, name, until, hold_mm, "by", at, answer, said_by, note) '
+    "SELECT 1, 1, 1, 1, 'hood', '2026-12-09', 500, \"by\", at, {answer}, '', '' FROM planned_cut WHERE id = 1"
+)
+_FOR_SWATCH = (
+    'INSERT INTO margin (id, order_id, holding_id, from_mm, to_mm, "by", at, sent_id) '
+    'SELECT 1, 1, 1, 1000, 1500, "by", at, 1 FROM planned_cut WHERE id = 1'
+)
 _PART_TAG = "INSERT INTO counter (name, last) VALUES ('tag G', 1)"
 
 
@@ -530,6 +543,34 @@ FAULTS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "a cancelled order has a margin": (
         (_MARGIN.format(order=2, a=1_000, b=1_500), "UPDATE holding SET reserved = 1400 WHERE id = 1"),
         ("Margin 1 of Roll R1. (hood-cloth/black) is held for order L-2, which has no use for it.",),
+    ),
+    "a swatch is of another roll than of its lot's": (
+        (_SWATCH.format(holding=3, place="'B1'"), _SWATCH_TAG),
+        ("Swatch S1Y is not where its papers say, or its cut is not as it was booked.",),
+    ),
+    "a swatch is awaited and lies here, and no line waits for it": (
+        (_SWATCH.format(holding=1, place="'B1'"), _SWATCH_TAG, _SWATCH_SENT.format(answer="NULL")),
+        (
+            "Swatch S1Y is not where its papers say, or its cut is not as it was booked.",
+            "Swatch S1Y is awaited for order L-1, but no line of it waits for that.",
+        ),
+    ),
+    "a lot is held for a swatch that is answered": (
+        (
+            _SWATCH.format(holding=1, place="NULL"),
+            _SWATCH_TAG,
+            _SWATCH_SENT.format(answer="'no'"),
+            _FOR_SWATCH,
+            "UPDATE holding SET reserved = 1400 WHERE id = 1",
+        ),
+        ("Roll R1. (hood-cloth/black) is held for swatch S1Y of order L-1, which has no use for it.",),
+    ),
+    "something stands in for what is still taken, and nobody said yes": (
+        (
+            "INSERT INTO substitution (id, order_id, line, item, instead, yes_from) "
+            "VALUES (1, 1, 1, 'hood-cloth/black', 'edge-binding/black', '')",
+        ),
+        ("Line 1 of order L-1 is to take edge-binding/black instead of hood-cloth/black, with the yes of nobody",),
     ),
     "a count names a movement that is none of it": (
         (_SHEET, _COUNTED),
