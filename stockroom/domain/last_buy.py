@@ -34,13 +34,16 @@ class LastOrder:
 
 def last_buy(
     standing: Standing, notice: LastOrder | None, weekly: Sequence[int | None], known: Forecast, week: Week
-) -> Cover:
+) -> Cover | None:
     """What is to be covered from the run of `week` until the stated time is over.
 
     `weekly`: its use in the weeks gone by, the oldest first, `None` where nothing was written down. `notice`: none
-    where its cloth is discontinued and nobody said until when it can be had: the time runs from the run on.
+    where its cloth is discontinued and nobody said until when it can be had: the time runs from the run on. `None`
+    where the day is past: nothing can be bought any more.
     """
     monday = week.monday()
+    if notice is not None and notice.until < monday:
+        return None
     weeks = notice.weeks if notice else USUAL_WEEKS
     until = max(notice.until if notice else monday, monday) + timedelta(weeks=weeks)
     ahead = -(-(until - monday).days // 7)

@@ -114,7 +114,9 @@ def propose(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Pr
 def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Reckoned:
     """One item reckoned through in the run of `week`."""
     item, made = standing.item, standing.item.made_here
-    offer = None if made else next((offer for offer in standing.offers if not terms_faults(offer)), None)
+    gone = outlook.last_day if outlook.last_day is not None and outlook.last_day < week.monday() else None
+    possible = () if made or gone else standing.offers
+    offer = next((offer for offer in possible if not terms_faults(offer)), None)
     lead_days = item.make_days if made else 0 if offer is None else offer.lead_days
     lack = shortfall(standing, week, lead_days, outlook.covers)
     rows = tuple(week_rows(standing, lack, week, week.following(HORIZON_WEEKS), outlook.expected))
@@ -128,13 +130,13 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Rec
     later = sum(need.quantity for need in standing.needs if need.week is not None and need.week > last)
     if lack.must <= 0:
         return Reckoned(standing, lack, rows, None, (*steps, "Nothing is to be bought or made."), later)
-    action: Action = "make" if made else "buy" if offer else "bad terms" if standing.offers else "no terms"
+    action: Action = "make" if made else "buy" if offer else "bad terms" if possible else "no terms"
     priced = how_much(offer, item, lack.must, lack.top) if offer else _unbought(item, lack, action)
     first_week = lack.first_week or _runs_out(rows)
-    latest, urgency = _when(first_week, week, lead_days, outlook.last_day)
+    latest, urgency = _when(first_week, week, lead_days, None if gone else outlook.last_day)
     steps = (
         *steps,
-        *source_steps(standing, action, offer),
+        *source_steps(standing, action, offer, gone),
         *priced.steps,
         *latest_steps(first_week, latest, lead_days, urgency, action),
     )
@@ -153,7 +155,7 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Rec
         currency=offer.supplier.currency if offer else "",
         latest_day=latest,
         urgency=urgency,
-        why=why_words(standing, lack, action),
+        why=why_words(standing, lack, action, gone),
         steps=steps,
         basis=outlook.words,
         ready=made_by_week(lack, priced.quantity, item.batch, week) if made else (),

@@ -87,13 +87,15 @@ def _cover_steps(standing: Standing, one: Covered) -> list[str]:
     ]
 
 
-def source_steps(standing: Standing, action: Action, offer: Offer | None) -> list[str]:
-    """Where it is to come from."""
+def source_steps(standing: Standing, action: Action, offer: Offer | None, gone: date | None) -> list[str]:
+    """Where it is to come from. `gone`: it could be ordered until that day."""
     steps = [fault for other in standing.offers for fault in terms_faults(other)] if not standing.item.made_here else []
     if action == "make":
         days = standing.item.make_days
         takes = f", which takes {days} {'day' if days == 1 else 'days'}" if days else ""
         steps.append(f"It is made here{takes}. What it is made of is among the needs of that.")
+    elif gone is not None:
+        steps.append(f"It could be ordered until {gone}, which is past: find another supplier, or what may stand in.")
     elif action == "no terms":
         steps.append("Nobody sells it: add terms.")
     elif offer is not None:
@@ -125,9 +127,10 @@ def latest_steps(
     return [f"Last day to {do}: {latest}{before}{pressing}."]
 
 
-def why_words(standing: Standing, lack: Shortfall, action: Action) -> str:
-    """Why there is a line for it, in a few words."""
+def why_words(standing: Standing, lack: Shortfall, action: Action, gone: date | None) -> str:
+    """Why there is a line for it, in a few words. `gone`: it could be ordered until that day."""
     deciding = lack.deciding
+    unbought = _WHY_NOT_BOUGHT.get(action, "") if gone is None else f"; could be ordered until {gone} only"
     if deciding is not None:
         words = (
             f"{deciding.cover.what}: {standing.shown(deciding.besides)} to be there besides orders by "
@@ -139,9 +142,9 @@ def why_words(standing: Standing, lack: Shortfall, action: Action) -> str:
     elif lack.at_end < (standing.item.least or 0) or not standing.low:
         words = f"{standing.shown(lack.at_end)} left, least is {standing.shown(standing.item.least or 0)}"
     else:
-        return standing.low + _WHY_NOT_BOUGHT.get(action, "")
+        return standing.low + unbought
     words += f"; {standing.low}" if standing.low else ""
-    return words + _WHY_NOT_BOUGHT.get(action, "")
+    return words + unbought
 
 
 def _whose(standing: Standing) -> str:

@@ -102,6 +102,16 @@ def test_a_notice_brings_a_last_buy_for_the_stated_time() -> None:
     assert urgent.proposal.urgency == "urgent"
 
 
+def test_what_can_no_longer_be_ordered_is_not_bought_but_named_where_orders_need_it() -> None:
+    past_day = LastOrder(date(2026, 11, 20), 26)
+    assert reckoned(stud(0), past(STEADY), {}, stud=past_day).proposal is None
+    found = reckoned(_with(stud(), (OpenNeed(Week(2026, 50), 3, ("L-1",)),)), past(STEADY), {}, stud=past_day).proposal
+    assert found is not None
+    assert (found.action, found.why) == (
+        "no terms", "orders short by 3 in 2026-W50; could be ordered until 2026-11-20 only",
+    )  # fmt: skip
+
+
 def test_a_discontinued_cloth_that_is_still_sold_has_a_last_buy() -> None:
     """Used in the last year only, 52 in all, too seldom for a forecast: a year more takes as much."""
     seldom = (0,) * 153 + (26, 0, 26)
