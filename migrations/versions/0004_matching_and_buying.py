@@ -24,6 +24,7 @@ def upgrade() -> None:
     _planned_items()
     _item_group()
     _last_order()
+    _buying_decision()
     _master_reading()
     _masters_there_are()
     _sewn()
@@ -179,6 +180,36 @@ def _last_order() -> None:
         sqlite_strict=True,
     )
     op.create_index(op.f("ix_last_order_item"), "last_order", ["item"], unique=False)
+
+
+def _buying_decision() -> None:
+    op.create_table(
+        "buying_decision",
+        sa.Column("id", Key(), sa.Identity(always=False), nullable=False),
+        sa.Column("run_id", Key(), nullable=False),
+        sa.Column("item", Words(), nullable=False),
+        sa.Column("decision", Words(), nullable=False),
+        sa.Column("quantity", Whole(), nullable=False),
+        sa.Column("because", Words(), nullable=False),
+        sa.Column("until", Day(), nullable=True),
+        sa.Column("purchase_id", Key(), nullable=True),
+        sa.Column("job_id", Key(), nullable=False),
+        sa.Column("by", Words(), nullable=False),
+        sa.Column("at", Moment(), nullable=False),
+        sa.CheckConstraint(
+            "decision IN ('accepted', 'changed', 'put off')", name=op.f("ck_buying_decision_decision_known")
+        ),
+        sa.CheckConstraint("quantity >= 0", name=op.f("ck_buying_decision_quantity_not_negative")),
+        sa.ForeignKeyConstraint(["item"], ["item.code"], name=op.f("fk_buying_decision_item")),
+        sa.ForeignKeyConstraint(["job_id"], ["job.id"], name=op.f("fk_buying_decision_job_id")),
+        sa.ForeignKeyConstraint(["purchase_id"], ["purchase.id"], name=op.f("fk_buying_decision_purchase_id")),
+        sa.ForeignKeyConstraint(["run_id"], ["reorder_run.id"], name=op.f("fk_buying_decision_run_id")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_buying_decision")),
+        sqlite_strict=True,
+    )
+    op.create_index(op.f("ix_buying_decision_item"), "buying_decision", ["item"], unique=False)
+    op.create_index(op.f("ix_buying_decision_purchase_id"), "buying_decision", ["purchase_id"], unique=False)
+    op.create_index(op.f("ix_buying_decision_run_id"), "buying_decision", ["run_id"], unique=False)
 
 
 def _master_reading() -> None:

@@ -297,7 +297,7 @@ def left_behind(tx: Tx) -> tuple[str, ...]:
         "Low-stock tags that were scanned": count(t.LowStock),
         "Tags that took the place of torn ones": count(t.ReplacedTag),
         "Suppliers' notices until when something can be ordered": count(t.LastOrder, t.LastOrder.ended_because == ""),
-        "Reorder runs": count(t.ReorderRun),
+        "Reorder runs, with what was decided on their lines": count(t.ReorderRun),
     }
     sentences = [f"{what}: {number}." for what, number in said.items() if number]
     begun = begun_orders(tx)

@@ -1144,6 +1144,31 @@ class ReorderRun(Base):
     """All that went in, from which the digest is made: JSON, deflated, in base 64. None: kept by an older program."""
 
 
+class BuyingDecision(Base):
+    """What somebody decided on a line of a reorder run. The latest on a line stands; none is ever changed."""
+
+    __tablename__ = "buying_decision"
+    __table_args__ = (
+        _one_of("decision", "accepted", "changed", "put off"),
+        CheckConstraint("quantity >= 0", name="quantity_not_negative"),
+    )
+    id: Mapped[Id]
+    run_id: Mapped[int] = mapped_column(ForeignKey("reorder_run.id"), index=True)
+    item: Mapped[str] = mapped_column(ForeignKey("item.code"), index=True)
+    decision: Mapped[str]
+    quantity: Mapped[int]
+    """What was bought, mm or count; 0 where it was put off."""
+    because: Mapped[str]
+    """Why it was changed or put off; empty where it was accepted as proposed."""
+    until: Mapped[date | None]
+    """Put off: it is proposed again from this day on."""
+    purchase_id: Mapped[int | None] = mapped_column(ForeignKey("purchase.id"), index=True)
+    """The line of a purchase that it became."""
+    job_id: Mapped[int] = mapped_column(ForeignKey("job.id"))
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+
 TRIGGERS: dict[str, list[str]] = {
     "sqlite": [
         f"CREATE TRIGGER movement_no_{verb} BEFORE {verb.upper()} ON movement BEGIN "
