@@ -29,7 +29,7 @@ from stockroom.jobs.went_in import lots_to_match
 from stockroom.store import bill, changed_rows, holds, ledger, margins, orders, swatches, waits
 from stockroom.store.bill import KeptRequirement
 from stockroom.store.database import Shop, Tx, aside
-from stockroom.store.holds import Candidate, KeptShortage
+from stockroom.store.holds import KeptShortage
 from stockroom.store.orders import KeptOrder
 
 
@@ -343,11 +343,14 @@ def _plan(
     if not items:
         return HoldingPlan()
     bound = bound_lots(tx, order)
-    return plan_holds(
+    agreed = _agreed_lots(tx, order, wanted)
+    free = holds.candidates(tx, items, today)
+    free |= {item: [one for one in free[item] if one.lot in lots] for item, lots in agreed.items() if item in free}
+    plan = plan_holds(
         wanted,
         {line.number: (line.car_id, line.request.quantity) for line in order.lines},
         Stock(
-            _of_agreed_lots(tx, order, wanted, holds.candidates(tx, items, today)),
+            free,
             bound,
             holds.approved_mixes(tx, order.id, bound),
             holds.lots_spoilt(tx, order.id),
@@ -356,22 +359,30 @@ def _plan(
             lots_to_match(tx, order, [one.requirement for one in wanted]),
         ),
     )
+    plan.short = [_told_of_agreed(one, agreed) for one in plan.short]
+    return plan
 
 
-def _of_agreed_lots(
-    tx: Tx, order: KeptOrder, wanted: Sequence[KeptRequirement], free: dict[str, list[Candidate]]
-) -> dict[str, list[Candidate]]:
-    """What is free, but of an item only the lots whose swatches the customer agreed to, where all that is wanted of it
-    is on lines that waited for them.
+def _agreed_lots(tx: Tx, order: KeptOrder, wanted: Sequence[KeptRequirement]) -> dict[str, set[str]]:
+    """Item → the lots whose swatches the customer agreed to, where all that is wanted of it waited for such a swatch.
+
+    Nothing else is held of it then.
     """
-    agreed: defaultdict[int, set[str]] = defaultdict(set)
+    by_requirement: defaultdict[int, set[str]] = defaultdict(set)
     for _, requirement_id, _, _, lot in swatches.agreed_lots(tx, [line.car_id for line in order.lines]):
-        agreed[requirement_id].add(lot)
-    if not agreed:
-        return free
-    found = dict(free)
-    for item, there in free.items():
-        lots = [agreed.get(one.id, set()) for one in wanted if one.requirement.item == item and one.held < one.needed]
+        by_requirement[requirement_id].add(lot)
+    found: dict[str, set[str]] = {}
+    for item in {one.requirement.item for one in wanted if one.id in by_requirement}:
+        lots = [by_requirement.get(one.id) for one in wanted if one.requirement.item == item and one.held < one.needed]
         if lots and all(lots):
-            found[item] = [one for one in there if one.lot in set.union(*lots)]
+            found[item] = set().union(*filter(None, lots))
     return found
+
+
+def _told_of_agreed(short: KeptShortage, agreed: Mapping[str, set[str]]) -> KeptShortage:
+    """A shortage, with the reason why no other lot is looked at."""
+    if short.item not in agreed:
+        return short
+    lots = listed(map(lot_name, sorted(agreed[short.item])))
+    told = f"The customer agreed to {lots} by its swatch; for another lot, send a swatch of that."
+    return replace(short, sentence=f"{short.sentence} {told}")

@@ -5,7 +5,6 @@ A swatch is no holding: what it took of its roll is booked out when it is cut.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -279,17 +278,15 @@ _AGREED = (
         t.CustomerOrder.state.not_in(("cancelled", "kept")),
         t.CustomerOrder.for_stock.is_(false()),
     )
+    .order_by(t.SwatchSent.answered_at, t.SwatchSent.id)
 )
 
 
 def agreed_lots(tx: Tx, car_ids: Sequence[int]) -> list[tuple[int, int, str, str, str]]:
-    """Car, requirement, matching group, item and the lot whose swatch the customer agreed to, over all orders."""
-    return [(row[0], row[1], row[2], row[3], row[4]) for row in tx.execute(_AGREED, {"cars": sorted(set(car_ids))})]
+    """Car, requirement, matching group, item and the lot whose swatch the customer agreed to, over all orders.
 
-
-def overdue_by_order(tx: Tx, today: date) -> dict[int, list[KeptSent]]:
-    """Order → its swatches whose day is past without an answer."""
-    found: defaultdict[int, list[KeptSent]] = defaultdict(list)
-    for row in tx.execute(_sent().where(_AWAITED, t.SwatchSent.until < today)):
-        found[row.order_id].append(_kept_sent(row))
-    return dict(found)
+    Of several that were agreed to for one line the last stands.
+    """
+    rows = tx.execute(_AGREED, {"cars": sorted(set(car_ids))})
+    latest = {row[1]: (row[0], row[1], row[2], row[3], row[4]) for row in rows}
+    return list(latest.values())

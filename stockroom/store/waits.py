@@ -35,6 +35,9 @@ _OPEN_OF_ORDER = (
 _OPEN_OF_LINES = select(t.Waiting.id, t.Waiting.line_id, t.Waiting.kind, t.Waiting.name).where(
     t.Waiting.line_id.in_(bindparam("lines", expanding=True)), t.Waiting.answered_at.is_(None)
 )
+_ANSWERED_OF_LINES = select(t.Waiting.id, t.Waiting.line_id, t.Waiting.kind, t.Waiting.name).where(
+    t.Waiting.line_id.in_(bindparam("lines", expanding=True)), t.Waiting.answered_at.is_not(None)
+)
 
 
 def waits_of(tx: Tx, order_id: int) -> list[KeptWait]:
@@ -75,6 +78,11 @@ def rewrite_waits(
             )
         else:
             tx.execute(delete(t.Waiting).where(t.Waiting.id == wait_id))
+    if new:
+        # What was answered once may be waited for again: another swatch of the same, a choice that is open again.
+        earlier = tx.execute(_ANSWERED_OF_LINES, {"lines": sorted(lines.values())}).all()
+        again = [row.id for row in earlier if (row.line_id, row.kind, row.name) in new]
+        tx.execute(delete(t.Waiting).where(t.Waiting.id.in_(again)))
     keep_waits(tx, lines, waits)
 
 

@@ -212,8 +212,13 @@ def test_the_agreed_lot_binds_though_it_is_short_by_then(shop: Shop, tmp_path: P
     measure(shop, rolls["A"], 400, STAMP)
     answered = answer_swatch(shop, tag, "Y", "Ann", LATER)
     assert answered.reserved is not None
-    assert len(answered.reserved.short) == 1
+    (short,) = answered.reserved.short
+    assert short.endswith("The customer agreed to lot A by its swatch; for another lot, send a swatch of that.")
     assert look(shop, number).lots(CLOTH) == set()
+    second = swatch_of(shop, rolls["B"])
+    send(shop, second, number, UNTIL, LATER)
+    answer_swatch(shop, second, "yes", "Ann", LATER)
+    assert look(shop, number).lots(CLOTH) == {"B"}
     assert_good(shop)
 
 
