@@ -30,6 +30,8 @@ def upgrade() -> None:
     _sewn()
     _approved_lots()
     _movements_found()
+    _costs_of_buying()
+    _whole_rolls()
 
 
 def _held_for_swatches() -> None:
@@ -271,3 +273,15 @@ def _movements_found() -> None:
     op.create_index("ix_movement_job", "movement", ["job_id"], unique=False)
     op.create_index("ix_movement_order", "movement", ["order_id"], unique=False)
     op.create_index("ix_movement_at", "movement", ["at"], unique=False)
+
+
+def _costs_of_buying() -> None:
+    """What an order line and keeping stock cost; a shop that does not say is bought for as before."""
+    with rebuilt("about") as about:
+        about.add_column(sa.Column("order_cost_minor", Whole(), server_default="0", nullable=False))
+        about.add_column(sa.Column("keeping_percent", Whole(), server_default="0", nullable=False))
+
+
+def _whole_rolls() -> None:
+    with rebuilt("terms") as terms:
+        terms.add_column(sa.Column("roll_mm", Whole(), nullable=True))

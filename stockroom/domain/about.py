@@ -29,3 +29,7 @@ class About:
     """Likewise of what is counted in whole ones."""
     colour_factors: str = USUAL_FACTORS
     """kL:kC:kH by which colours are compared: '1:1:1', or '2:1:1' as textiles are."""
+    order_cost_minor: int = 0
+    """What one order line costs to place and to receive; 0: nobody said."""
+    keeping_percent: int = 0
+    """What keeping stock costs a year, in per cent of its worth; 0: nobody said."""

@@ -151,6 +151,8 @@ class Terms:
     multiple: int
     breaks: tuple[PriceBreak, ...]
     preferred: bool = True
+    roll_mm: int | None = None
+    """It comes in whole rolls or reels of this length; `None`: in any length that the multiple allows."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -69,7 +69,9 @@ GROUPS = Columns(("code",), ("planned_by", "target_of", "target"))
 PLACES = Columns(("code", "title", "walk"), ("tag",))
 STAGES = Columns(("code", "title", "turn"))
 SUPPLIERS = Columns(("code", "name", "lead_days"), ("currency", "carriage_paid"))
-TERMS = Columns(("supplier", "item"), ("lead_days", "least_quantity", "multiple", "price", "breaks", "preferred"))
+TERMS = Columns(
+    ("supplier", "item"), ("lead_days", "least_quantity", "multiple", "price", "breaks", "preferred", "roll")
+)
 
 _USUAL_TOLERANCE = 1.0
 """ΔE00 that still matches where a cloth's table does not say."""
@@ -255,7 +257,18 @@ def terms(row: Row, border: Border) -> Terms:
         multiple=cells.need_of("multiple", what) if cells.given("multiple") else 1,
         breaks=_breaks(cells, what, who.currency if who else border.currency),
         preferred=preferred,
+        roll_mm=_roll_mm(cells, what),
     )
+
+
+def _roll_mm(cells: Cells, what: Item | None) -> int | None:
+    """Length of the whole rolls it comes in, where it does."""
+    if not cells.given("roll"):
+        return None
+    if what is not None and what.kind not in BY_LENGTH:
+        cells.fault("roll", f"{what.code} is counted, so it comes on no roll; leave it empty.")
+        return None
+    return cells.need_mm("roll", least=1)
 
 
 def _breaks(cells: Cells, what: Item | None, currency: str) -> tuple[PriceBreak, ...]:

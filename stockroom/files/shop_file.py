@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Callable
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
@@ -11,6 +12,8 @@ from stockroom.domain.about import About
 from stockroom.domain.colour_difference import FACTORS, USUAL_FACTORS
 from stockroom.domain.counting import USUAL_PERCENT
 from stockroom.domain.four_point import USUAL_LEVEL
+from stockroom.domain.quantities import money_minor
+from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import KINDS
 from stockroom.domain.wording import nearest, quoted
 from stockroom.files.faults import Faults
@@ -18,7 +21,7 @@ from stockroom.files.toml_text import Document, shown
 
 _KEYS = (
     "format", "name", "time_zone", "currency", "opening", "most_points", "recount_length", "recount_count",
-    "colour_factors", "last_tags", "last_order",
+    "colour_factors", "order_cost", "keeping_percent", "last_tags", "last_order",
 )  # fmt: skip
 _LONGEST_NAME = 120
 _MOST_POINTS = 1000
@@ -65,9 +68,35 @@ def read_about(document: Document, faults: Faults) -> About | None:
     factors = data.get("colour_factors", USUAL_FACTORS)
     if not isinstance(factors, str) or factors not in FACTORS:
         fault("colour_factors", f"{_found(factors)}; {' or '.join(map(repr, FACTORS))} was expected.")
+    keeping = data.get("keeping_percent", 0)
+    if not isinstance(keeping, int) or isinstance(keeping, bool) or not 0 <= keeping <= _ALL:
+        fault("keeping_percent", f"{_found(keeping)}; whole per cent a year were expected, 0 to {_ALL}.")
+    order_cost = _order_cost(data.get("order_cost", 0), str(currency), fault)
     if faults.count != before:
         return None
-    return About(str(name), str(zone), str(currency), opening, int(most), int(again[0]), int(again[1]), str(factors))
+    return About(
+        name=str(name),
+        time_zone=str(zone),
+        currency=str(currency),
+        opening=opening,
+        most_points=int(most),
+        recount_length=int(again[0]),
+        recount_count=int(again[1]),
+        colour_factors=str(factors),
+        order_cost_minor=order_cost,
+        keeping_percent=int(keeping),
+    )
+
+
+def _order_cost(value: object, currency: str, fault: Callable[[str, str], None]) -> int:
+    """What one order line costs, in minor units: a number, or text such as '8.00'."""
+    if isinstance(value, str | int | float) and not isinstance(value, bool):
+        try:
+            return money_minor(str(value), currency)
+        except Refusal:
+            pass
+    fault("order_cost", f"{_found(value)}; a sum of money such as 8.00 was expected, 0 or more.")
+    return 0
 
 
 def read_last_given(document: Document, faults: Faults) -> tuple[dict[str, int], int]:

@@ -76,6 +76,10 @@ def shop_toml(about: About, last_tags: Mapping[str, int], last_number: int) -> b
     lines.append(f"most_points = {about.most_points}")
     lines += [f"recount_length = {about.recount_length}", f"recount_count = {about.recount_count}"]
     lines.append(f'colour_factors = "{about.colour_factors}"')
+    if about.order_cost_minor:
+        lines.append(f'order_cost = "{show_money(about.order_cost_minor, about.currency).split(" ")[0]}"')
+    if about.keeping_percent:
+        lines.append(f"keeping_percent = {about.keeping_percent}")
     if last_tags:
         lines += ["", "# The last tag of each kind that was given: none up to it is given again."]
         lines.append(f"last_tags = {{ {', '.join(f'{kind} = {last}' for kind, last in last_tags.items())} }}")
@@ -238,6 +242,7 @@ def _terms(one: Terms, book: _Book) -> dict[str, Cell]:
         "price": first,
         "breaks": "; ".join(f"{book.amount(one.item, quantity)}:{price}" for quantity, price in prices),
         "preferred": one.preferred,
+        "roll": "" if one.roll_mm is None else show_length(one.roll_mm),
     }
 
 

@@ -10,6 +10,7 @@ from sqlalchemy import insert, select, update
 
 from stockroom.domain.about import About
 from stockroom.domain.colour_difference import USUAL_FACTORS
+from stockroom.domain.quantities import show_money
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.store import tables
@@ -41,6 +42,8 @@ def about_of_row(row: Mapping[Any, Any]) -> About:
         recount_length=row["recount_length"],
         recount_count=row["recount_count"],
         colour_factors=row["colour_factors"],
+        order_cost_minor=row["order_cost_minor"],
+        keeping_percent=row["keeping_percent"],
     )
 
 
@@ -58,6 +61,8 @@ def write_about(tx: Tx, about: About, stamp: Stamp) -> Written:
         "recount_length": about.recount_length,
         "recount_count": about.recount_count,
         "colour_factors": about.colour_factors,
+        "order_cost_minor": about.order_cost_minor,
+        "keeping_percent": about.keeping_percent,
     }
     if before is None:
         tx.execute(insert(tables.About).values(id=1, schema=SCHEMA, opening=about.opening, made_at=stamp.at, **facts))
@@ -86,4 +91,8 @@ def _has_money(tx: Tx) -> bool:
 def _shown(about: About) -> str:
     again = f"counted again beyond {about.recount_length} % of a length, {about.recount_count} % of a count"
     factors = f"colours {about.colour_factors}"
-    return f"{about.name!r} ({about.time_zone}, {about.currency}, up to {about.most_points} points, {factors}, {again})"
+    told = f"{about.time_zone}, {about.currency}, up to {about.most_points} points, {factors}, {again}"
+    if about.order_cost_minor or about.keeping_percent:
+        line = show_money(about.order_cost_minor, about.currency)
+        told += f", an order line costs {line}, keeping {about.keeping_percent} % a year"
+    return f"{about.name!r} ({told})"

@@ -167,6 +167,7 @@ def write_terms(tx: Tx, terms: Iterable[trade.Terms]) -> Written:
             "multiple": one.multiple,
             "preferred": one.preferred,
             "breaks": [[step.from_quantity, step.price_minor] for step in one.breaks],
+            "roll_mm": one.roll_mm,
         }
         for one in terms
     ]
@@ -271,6 +272,7 @@ def read_terms(tx: Tx) -> tuple[trade.Terms, ...]:
             multiple=row.multiple,
             breaks=tuple(trade.PriceBreak(quantity, price) for quantity, price in row.breaks),
             preferred=row.preferred,
+            roll_mm=row.roll_mm,
         )
         for row in tx.execute(query)
     )

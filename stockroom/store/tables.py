@@ -42,6 +42,10 @@ class About(Base):
     """Likewise of what is counted in whole ones."""
     colour_factors: Mapped[str] = mapped_column(server_default="1:1:1")
     """kL:kC:kH by which colours are compared."""
+    order_cost_minor: Mapped[int] = mapped_column(server_default="0")
+    """What one order line costs to place and to receive; 0: nobody said."""
+    keeping_percent: Mapped[int] = mapped_column(server_default="0")
+    """What keeping stock costs a year, in per cent of its worth; 0: nobody said."""
 
 
 class Counter(Base):
@@ -959,6 +963,8 @@ class Terms(Base):
     preferred: Mapped[bool]
     breaks: Mapped[list[Any]] = mapped_column(Json)
     """[from_quantity, price_minor] for one (counted) or one metre (by length), ascending."""
+    roll_mm: Mapped[int | None]
+    """It comes in whole rolls or reels of this length."""
 
 
 class Purchase(Base):

@@ -21,7 +21,7 @@ from tests.small_shop import CLOTHS, COLOURS, ITEMS, PLACES, STAMP, SUPPLIERS, w
 
 TERMS = (
     Terms("mill", "nut", 14, 25, 25, (PriceBreak(1, 12), PriceBreak(500, 10)), preferred=False),
-    Terms("mill", "felt/red", None, 9144, 1000, ()),
+    Terms("mill", "felt/red", None, 9144, 1000, (), roll_mm=25_000),
 )
 STAGES = (Stage("sewing", "Sewing", 20), Stage("binding", "Binding", 10))
 
