@@ -6,7 +6,7 @@ from typing import Any
 
 from stockroom.domain.quantities import show_money
 from stockroom.domain.weeks import Week
-from stockroom.jobs.reorder_report import IDLE_SHOWN, ReorderLine, ReorderReport, by_day
+from stockroom.jobs.reorder_report import ReorderLine, ReorderReport, by_day
 
 
 def reorder_paper(report: ReorderReport) -> bytes:
@@ -30,7 +30,7 @@ def reorder_paper(report: ReorderReport) -> bytes:
             total=", ".join(show_money(total, currency) for currency, total in sorted(totals.items())),
             remarks=report.remarks(),
             later=report.later_lines(),
-            idle=report.idle_lines()[:IDLE_SHOWN],
+            idle=report.idle_lines(),
             nothing="Nothing is to be bought or made this week.",
         )
     )
@@ -49,7 +49,7 @@ def _paper_line(line: ReorderLine, week: Week) -> Any:
         need=line.shown(line.needed),
         quantity=line.shown(line.quantity),
         cost=line.cost if line.action == "buy" else "",
-        reason="; ".join(part for part in (line.why, line.basis, by_day(line)) if part),
+        reason="; ".join(part for part in (line.why, line.by_what, by_day(line)) if part),
         mark="" if line.urgency == "normal" else line.urgency,
         weekly_use=line.weekly_use,
         projected=projected,

@@ -94,6 +94,11 @@ class ReorderLine:
         return tuple(map(sum, zip(as_it_is, there, strict=True))), tuple(as_it_is)
 
     @property
+    def by_what(self) -> str:
+        """Whether it goes by orders and limits alone or by a forecast too, for people."""
+        return self.basis or _BY_WHAT[self.method]
+
+    @property
     def cost(self) -> str:
         """Its cost, for people; 'no price' where none is known."""
         return "no price" if self.cost_minor is None else show_money(self.cost_minor, self.currency)
@@ -209,12 +214,14 @@ class ReorderReport:
         return tuple(f"{_amount(one.quantity, one.by_length)} of {one.item}, {one.title}" for one in self.later)
 
     def idle_lines(self) -> tuple[str, ...]:
-        """What lies idle, for people, a line each."""
-        return tuple(
+        """What lies idle, for people, a line each; of many the first."""
+        more = len(self.idle) - IDLE_SHOWN
+        told = tuple(
             f"{'DEAD' if one.dead else 'excess'} {_amount(one.over, one.by_length)} of {one.item}, {one.title}; "
             f"worth {show_money(one.worth_minor, self.currency)}; {one.why}"
-            for one in self.idle
+            for one in self.idle[:IDLE_SHOWN]
         )
+        return (*told, f"and {more} more: stockroom reorder --json lists them all") if more > 0 else told
 
     def lines(self) -> tuple[str, ...]:
         """The report for people, a line each, without the working."""
@@ -229,9 +236,7 @@ class ReorderReport:
             told += [f"  {literal(line)}" for line in self.later_lines()]
         if self.idle:
             told += ["", "Lies idle: use it up, sell it, or let it run out"]
-            told += [f"  {literal(line)}" for line in self.idle_lines()[:IDLE_SHOWN]]
-            more = len(self.idle) - IDLE_SHOWN
-            told += [f"  and {more} more: stockroom reorder --json lists them all"] if more > 0 else []
+            told += [f"  {literal(line)}" for line in self.idle_lines()]
         remarks = self.remarks()
         return (*told, *(["", *map(literal, remarks)] if remarks else []))
 
@@ -273,6 +278,13 @@ class ReorderReport:
                 ]
             )
         return out.getvalue()
+
+
+_BY_WHAT: dict[Method, str] = {
+    "limits": "by orders, least and most",
+    "forecast": "by a forecast",
+    "last buy": "last buy",
+}
 
 
 def _amount(quantity: int, by_length: bool) -> str:
@@ -320,8 +332,7 @@ def by_day(line: ReorderLine) -> str:
 def _told(line: ReorderLine) -> str:
     mark = "" if line.urgency == "normal" else f"{line.urgency.upper()} "
     cost = line.cost if line.action == "buy" else ""
-    basis = line.basis or ("last buy" if line.method == "last buy" else "")
-    parts = (f"{line.shown(line.quantity)} of {line.item}, {line.title}", cost, by_day(line), line.why, basis)
+    parts = (f"{line.shown(line.quantity)} of {line.item}, {line.title}", cost, by_day(line), line.why, line.by_what)
     return mark + "; ".join(part for part in parts if part)
 
 

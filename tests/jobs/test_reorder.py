@@ -93,20 +93,20 @@ def test_a_hand_worked_week(shop: Shop) -> None:
         "The carpet mill (mill)",
         "  2 lines, 325.00 GBP. Carriage is paid from 500.00 GBP; 175.00 GBP to go.",
         "  LATE 21.00 m of carpet/red, Boot carpet, red; 315.00 GBP; order by 2026-11-09; "
-        "orders and what is to be made short by 1.32 m in 2026-W49",
+        "orders and what is to be made short by 1.32 m in 2026-W49; by orders, least and most",
         "  25.00 m of binding/red, Edge binding, red; 10.00 GBP; order by 2026-12-14; "
-        "orders short by 3.00 m in 2026-W52",
+        "orders short by 3.00 m in 2026-W52; by orders, least and most",
         "",
         "Studs (stud)",
         "  1 line, 30.00 GBP.",
         "  URGENT 75 of turn-button, Turn-button fastener; 30.00 GBP; order by 2026-11-23; "
-        "orders and what is to be made short by 18 in 2026-W50",
+        "orders and what is to be made short by 18 in 2026-W50; by orders, least and most",
         "",
         "To make here",
-        "  3 of tool-bag, Tool bag; start by 2026-12-07; orders short by 1 in 2026-W50",
+        "  3 of tool-bag, Tool bag; start by 2026-12-07; orders short by 1 in 2026-W50; by orders, least and most",
         "",
         "Nobody sells it, or on impossible terms: add or correct terms",
-        "  2 of bag-shell, Bag shell; orders short by 2; nobody sells it: add terms",
+        "  2 of bag-shell, Bag shell; orders short by 2; nobody sells it: add terms; by orders, least and most",
     )
 
 
