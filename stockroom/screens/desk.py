@@ -62,8 +62,11 @@ class Desk(Protocol):
     def moment(self) -> Any:
         """How far the shop has come. Asked off the screen's thread, before anything is read."""
 
-    def saw(self, moment: Any) -> None:
-        """What the page shows now was read at this moment: it need not be read again until more is done."""
+    def saw(self, moment: Any, before: Any = None) -> None:
+        """What the page shows now was read at this moment: it need not be read again until more is done.
+
+        `before`: only what one job changed since that moment was read; that will do where nobody did anything else.
+        """
 
     def failed(self, fault: Exception) -> None:
         """Show why something was not done, and ring."""

@@ -257,9 +257,15 @@ class Frame(Screen[None]):
         """How far the shop has come. Asked off the screen's thread, before anything is read."""
         return self._reader.moment()
 
-    def saw(self, moment: Moment) -> None:
-        """What the page shows now was read at this moment: it need not be read again until more is done."""
-        self._reader.saw(moment)
+    def saw(self, moment: Moment, before: Moment | None = None) -> None:
+        """What the page shows now was read at this moment: it need not be read again until more is done.
+
+        `before`: only what one job changed since that moment was read; that will do where nobody did anything else.
+        """
+        if before is None:
+            self._reader.saw(moment)
+        else:
+            self._reader.saw_one_job(before, moment)
 
     def failed(self, fault: Exception) -> None:
         """Show why something was not done, and ring."""

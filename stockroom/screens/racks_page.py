@@ -8,6 +8,7 @@ from typing import Any
 from textual import on
 from textual.app import ComposeResult
 
+from stockroom.domain.stamp import Stamp
 from stockroom.jobs.move import MovedTo, ThingMoved
 from stockroom.jobs.papers import Paper, tags_again
 from stockroom.jobs.racks import Rack
@@ -106,8 +107,9 @@ class RacksPage(ShelfPage):
         del place
         return jobs.racks.looked_over(())
 
-    def read_part(self, result: object, jobs: Jobs) -> tuple[Rack, ...] | None:
+    def read_part(self, result: object, jobs: Jobs, stamp: Stamp) -> tuple[Rack, ...] | None:
         """When something was moved, only the places that it left and came to are looked over again."""
+        del stamp
         known = self._racks
         places = _moved_between(result)
         if known is None or not places <= {rack.place for rack in known if rack.place} or not places:

@@ -18,6 +18,17 @@ Read = tuple[Moment, Any]
 """What was read, and how far the shop had come just before."""
 
 
+def is_next(before: Hashable, after: Hashable) -> bool:
+    """Whether the shop has come from the one to the other by a single job, and by nothing else that is written down.
+
+    >>> is_next((7, 3, 1, 0), (8, 3, 1, 0)), is_next((7, 3, 1, 0), (9, 3, 1, 0)), is_next((7, 3, 1, 0), (8, 4, 1, 0))
+    (True, False, False)
+    """
+    if not isinstance(before, tuple) or not isinstance(after, tuple) or not before:
+        return False
+    return after == (before[0] + 1, *before[1:])
+
+
 class Room(Protocol):
     """The screen, as its reader knows it."""
 
@@ -75,6 +86,11 @@ class Reader:
     def saw(self, moment: Moment) -> None:
         """What is shown now was read at this moment."""
         self._seen = moment
+
+    def saw_one_job(self, before: Moment, after: Moment) -> None:
+        """What one job changed between these moments is shown; the rest is old if more was done since it was read."""
+        if before == self._seen and before[1] == after[1] and is_next(before[0], after[0]):
+            self._seen = after
 
     def read(self, place: Place) -> None:
         """Read what a place shows, and show it if that is still where one is."""

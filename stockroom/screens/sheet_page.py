@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from textual import on
@@ -10,6 +11,7 @@ from textual.app import ComposeResult
 
 from stockroom.domain.figures import read_figure
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import is_tag, read_tag
 from stockroom.domain.wording import listed
 from stockroom.jobs.count import Closing, CountClosed, Entered, Sheet, ToCount
@@ -175,6 +177,22 @@ class SheetPage(WorkPage):
             following = next(iter(left), self._just)
             self.rows.find(lambda line: line.tag == following)
             self._just = ""
+
+    def read_part(self, result: object, jobs: Jobs, stamp: Stamp) -> Sheet | None:
+        """A figure changes its own line, and no other."""
+        del jobs
+        sheet = self._sheet
+        if not isinstance(result, Entered) or sheet is None or not any(one.tag == result.tag for one in sheet.lines):
+            return None
+        if not result.changed_anything:
+            return sheet
+        figure = result.figure if result.state == "counted" else ""
+        said, books = result.state, result.expected
+        lines = (
+            replace(one, state=said, figure=figure, expected=books, by=stamp.by) if one.tag == result.tag else one
+            for one in sheet.lines
+        )
+        return replace(sheet, lines=tuple(lines))
 
     def clear(self) -> None:
         """Show no sheet."""

@@ -89,36 +89,37 @@ class WorkPage(Page):
         place = Place(self._page_name, self.named)
 
         def signed(stamp: Stamp) -> None:
-            def done(answer: tuple[Any, Hashable, Any]) -> None:
-                result, moment, now = answer
+            def done(answer: tuple[Any, Sequence[Hashable], Any]) -> None:
+                result, moments, now = answer
                 fresh = prints(result, now)
                 said = tells(result, fresh, stamp)
                 if self.named == place.named:
                     self._fresh = together((*fresh, *self._fresh))
                     self.note(*said)
                     self.fill(now)
-                    if moment is not None and self.display:
-                        self.desk.saw(moment)
+                    if self.display:
+                        self.desk.saw(*moments)
                 self.report(*said)
 
-            def work() -> tuple[Any, Hashable, Any]:
-                jobs, result = self.desk.jobs, job(stamp)
-                part = self.read_part(result, jobs)
+            def work() -> tuple[Any, Sequence[Hashable], Any]:
+                jobs, before = self.desk.jobs, self.desk.moment()
+                result = job(stamp)
+                after = self.desk.moment()
+                part = self.read_part(result, jobs, stamp)
                 if part is not None:
-                    return result, None, part
-                # Asked before it is read: what others do meanwhile is looked for again, and nothing else is.
-                return result, self.desk.moment(), self.read(jobs, place)
+                    return result, (after, before), part
+                return result, (after,), self.read(jobs, place)
 
             self.desk.do(title, work, done)
 
         self.desk.signed(signed)
 
-    def read_part(self, result: Any, jobs: Jobs) -> Any:
+    def read_part(self, result: Any, jobs: Jobs, stamp: Stamp) -> Any:
         """What there is to show when a job has given this result, if that is known from reading a part of it again.
 
-        `None`: all of it is read. The others' changes beside that part are found by the next look around.
+        `None`: all of it is read. What others have done beside that part is found by the next look around.
         """
-        del result, jobs
+        del result, jobs, stamp
         return None
 
     def _print(self, papers: tuple[Paper, ...], stamp: Stamp, said: tuple[str, ...], start_at: int) -> None:
