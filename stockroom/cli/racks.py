@@ -57,9 +57,9 @@ def _say_place(found: PlaceContents) -> None:
     say(f"{found.place}, {found.title} (tag {found.tag})")
     for thing in found.things:
         say(f"  {thing.tag:<8} {thing.amount:>9}  {_named(thing)}{_beside(thing)}")
-    for part in found.customers_parts:
+    for part in found.no_stock:
         say(f"  {part}")
-    if not found.things and not found.customers_parts:
+    if not found.things and not found.no_stock:
         say("  Nothing lies here.")
 
 

@@ -79,7 +79,7 @@ class Rack:
     tag: str
     title: str
     lying: tuple[Alike, ...]
-    customers_parts: tuple[str, ...]
+    no_stock: tuple[str, ...]
     """As in `PlaceContents`."""
     held: int
     """How many things there hold something."""
@@ -118,7 +118,7 @@ class PlaceContents:
     tag: str
     title: str
     things: tuple[Thing, ...]
-    customers_parts: tuple[str, ...]
+    no_stock: tuple[str, ...]
     """What lies there and is no stock: customers' parts and swatches, a sentence each."""
 
 

@@ -52,7 +52,7 @@ def things_of(found: Contents) -> tuple[Thing, ...]:
 def contents_words(found: Contents) -> Iterator[Line]:
     """What there is to know of the place, or of each item, beside its things."""
     if isinstance(found, PlaceContents):
-        for words in found.customers_parts:
+        for words in found.no_stock:
             yield sentence(words, hang=2)
         return
     for item in found:

@@ -41,13 +41,13 @@ def _apart(rack: Rack) -> Cell:
 
 def _lies_there(rack: Rack) -> Cell:
     apart = _apart(rack).text
-    named = dict.fromkeys((*map(what_short, rack.lying[:_NAMED]), *rack.customers_parts))
+    named = dict.fromkeys((*map(what_short, rack.lying[:_NAMED]), *rack.no_stock))
     return Cell("; ".join(((apart,) if apart else ()) + tuple(named)), "alarm" if apart else "")
 
 
 def _how_much(rack: Rack) -> Cell:
     each = (f"{what_short(some)} {some.amount}" for some in rack.lying[:_NAMED])
-    return Cell("; ".join((*each, *rack.customers_parts)))
+    return Cell("; ".join((*each, *rack.no_stock)))
 
 
 COLUMNS: tuple[Column[Rack], ...] = (
@@ -62,7 +62,7 @@ COLUMNS: tuple[Column[Rack], ...] = (
 
 
 def _words(rack: Rack) -> str:
-    return " ".join((rack.place, rack.tag, rack.title, *map(alike_haystack, rack.lying), *rack.customers_parts))
+    return " ".join((rack.place, rack.tag, rack.title, *map(alike_haystack, rack.lying), *rack.no_stock))
 
 
 def rack_words(rack: Rack) -> Iterator[Line]:
@@ -74,9 +74,9 @@ def rack_words(rack: Rack) -> Iterator[Line]:
         yield alike_line(some)
     if left := sum(len(some.tags) for some in rack.lying[_SHOWN:]):
         yield sentence(f"and {counted(left, 'more thing')}: Enter opens the place.", hang=2)
-    for words in rack.customers_parts:
+    for words in rack.no_stock:
         yield sentence(words, hang=2)
-    if not rack.lying and not rack.customers_parts:
+    if not rack.lying and not rack.no_stock:
         yield sentence("Nothing lies here.")
 
 

@@ -12,7 +12,7 @@ from stockroom.domain.order import CarRequest
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.answer import answer
 from stockroom.jobs.audit import audit
-from stockroom.jobs.change import cancel
+from stockroom.jobs.change import cancel, retake
 from stockroom.jobs.rail import rail
 from stockroom.jobs.reserve import reserve, reserve_what_there_is
 from stockroom.jobs.take import take
@@ -133,6 +133,13 @@ def test_a_swatch_holds_up_its_whole_line_until_the_customer_says_yes(full_shop:
     looked = look(full_shop, number)
     assert looked.pieces() == {"TN", "BF", "BSL", "BSR"}
     assert looked.wholly_held
+
+
+def test_what_was_answered_once_is_waited_for_again_where_the_order_leaves_it_open(full_shop: Shop) -> None:
+    number = take(full_shop, order(line("jack-bag")), STAMP).number
+    answer(full_shop, number, "bag-length", "long", LATER)
+    retake(full_shop, number, order(line("jack-bag")), LATER)
+    assert waits(full_shop, number) == [(1, "option", "bag-length")]
 
 
 def test_two_swatches_are_answered_one_by_one(full_shop: Shop) -> None:

@@ -166,7 +166,7 @@ def test_what_is_where_is_told_by_place_and_by_item(sqlite_shop: Shop, tmp_path:
     assert [(one.tag, one.amount, one.free, one.quarantined) for one in there.things] == [
         (second, "1", "1", ""), (apart, "3", "nothing", "rusty"),
     ]  # fmt: skip
-    assert [part in one for one in there.customers_parts] == [True]
+    assert [part in one for one in there.no_stock] == [True]
     (clips,) = where_is(shop, "clip")
     assert (clips.held, clips.reserved, clips.free, clips.quarantined) == ("14", "6", "5", "3")
     assert [one.place for one in clips.things] == ["B1", "B2", "B2"]
@@ -177,8 +177,8 @@ def test_what_is_where_is_told_by_place_and_by_item(sqlite_shop: Shop, tmp_path:
         ("B1", 1, 0),
         ("B2", 2, 1),
     ]
-    assert [(one.place, one.held, one.promised, one.quarantined, one.customers_parts) for one in looked_over(shop)] == [
-        ("R1", 1, 1, 0, ()), ("B1", 1, 1, 0, ()), ("B2", 2, 0, 1, there.customers_parts),
+    assert [(one.place, one.held, one.promised, one.quarantined, one.no_stock) for one in looked_over(shop)] == [
+        ("R1", 1, 1, 0, ()), ("B1", 1, 1, 0, ()), ("B2", 2, 0, 1, there.no_stock),
     ]  # fmt: skip
     assert [(one.tags, one.amount, one.reserved, one.quarantined) for one in looked_over(shop)[2].lying] == [
         ((one.tag,), one.amount, one.reserved, one.quarantined) for one in there.things

@@ -106,7 +106,7 @@ def test_a_swatch_takes_its_length_off_the_roll_and_has_a_tag_and_a_place(shop: 
     assert dict(shown.facts)["Beside lot B"] == f"near, as AB saw it in daylight, {TODAY}"
     assert [one.code for one in swatch_tags(shop)] == list(done.tags)
     assert [one.lot for one in lots_without_swatch(shop)] == ["B"]
-    assert f"Swatch of Hood cloth, fawn, lot A ({done.tags[0]})" in place_contents(shop, "B1").customers_parts
+    assert f"Swatch of Hood cloth, fawn, lot A ({done.tags[0]})" in place_contents(shop, "B1").no_stock
     assert move(shop, [done.tags[0]], "R1", STAMP).things[0].changed_anything
     assert [one.where for one in list_swatches(shop)] == ["in R1", "in B1"]
     assert_good(shop)
