@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stockroom.domain.changes import change_sentence
 from stockroom.domain.quantities import cloth_mass_g, show_length
@@ -20,6 +20,7 @@ from stockroom.jobs.ready import order_state, where
 from stockroom.jobs.swatches import lot_facts, swatch_words
 from stockroom.jobs.swatches import whereabouts as whereabouts_of_swatch
 from stockroom.jobs.ticket import became_words, car_words, kit_words
+from stockroom.jobs.went_in import lots_facts
 from stockroom.store import (
     arrivals,
     bundles,
@@ -65,6 +66,8 @@ class Shown:
     """Whether a scan of it says that something runs out: it is the bin of a consumable."""
 
 
+_HAVE_LOTS = ("order", "car", "piece", "bundle", "parcel")
+"""What is shown with the lots that went into it."""
 _LATEST = 10
 """Movements shown of one holding."""
 
@@ -73,16 +76,25 @@ def show(shop: Shop, text: str) -> Shown:
     """What a tag (or an order's number) names. Raises Refusal for a mistyped or unknown one."""
     with shop.read() as tx:
         if orders.number_is_taken(tx, text.strip()):
-            return _order(shop, tx, text.strip())
+            return _with_lots(tx, _order(shop, tx, text.strip()))
         tag = scanned_tag(tx, text)
         found = None
         if tag.kind in _SHOWN_BY:
             found = _SHOWN_BY[tag.kind](tx, str(tag))
         elif tag.kind in _SHOWN_WITH_BOOK:
             found = _SHOWN_WITH_BOOK[tag.kind](shop, tx, str(tag))
+        if found is not None:
+            found = _with_lots(tx, found)
     if found is None:
         raise Refusal(f"Nothing in this shop has the tag {tag}. It is well formed, so it may be from another shop.")
     return found
+
+
+def _with_lots(tx: Tx, shown: Shown) -> Shown:
+    """The same, with the lots that went into it."""
+    if shown.kind not in _HAVE_LOTS:
+        return shown
+    return replace(shown, facts=(*shown.facts, *lots_facts(tx, shown.tag)))
 
 
 def _order(shop: Shop, tx: Tx, tag: str) -> Shown:

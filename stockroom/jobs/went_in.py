@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
+from stockroom.domain.colour_difference import conditions
+from stockroom.domain.readings import middle
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.requirement import Requirement
 from stockroom.domain.shortage import lot_name
 from stockroom.domain.tags import KINDS, is_tag, read_tag
 from stockroom.domain.wording import listed, quoted
-from stockroom.store import cars, orders, went_in
+from stockroom.store import cars, orders, readings, went_in
 from stockroom.store.cars import folded_key
 from stockroom.store.database import Tx
 from stockroom.store.orders import KeptOrder
@@ -167,14 +169,24 @@ def _rolls(tags: Iterable[str]) -> str:
     return f", roll {', '.join(named[:_MOST_ROLLS])}{more}"
 
 
-def lots_words(went: Went) -> str:
-    """The lots by item, in half a sentence.
+def lots_facts(tx: Tx, tag: str) -> list[tuple[str, str]]:
+    """Label and value for each item that went into what a tag names: its lots, and what was read of them."""
+    try:
+        went = went_into(tx, tag)
+    except Refusal:  # a parcel with nothing in it yet
+        return []
+    read = readings.readings_of_items(tx, went.lots)
 
-    >>> row = WentIn(1, "L-1022", "sent", False, 1, 1, "hood", "HL", "top", "hood-cloth/fawn", "cut", "W4288", "R6F")
-    >>> lots_words(Went("order L-1022", "L-1022", "L-1022", frozenset(), (row,)))
-    'hood-cloth/fawn: lot W4288'
-    """
-    return "; ".join(f"{item}: {listed(map(lot_name, sorted(lots)))}" for item, lots in went.lots.items())
+    def words(item: str, lot: str) -> str:
+        found = read.get((item, lot))
+        if not found:
+            return f"{lot_name(lot)} (no reading)"
+        one = middle(found)
+        return f"{lot_name(lot)} (L* {one.lightness:.4g}, a* {one.a:.4g}, b* {one.b:.4g} under {conditions(one)})"
+
+    return [
+        ("Lots", f"{item}: {listed(words(item, lot) for lot in sorted(lots))}") for item, lots in went.lots.items()
+    ]
 
 
 def refuse_nothing_to_match(went: Went) -> None:

@@ -13,6 +13,7 @@ from stockroom.domain.refusal import Refusal
 from stockroom.jobs.change import set_match
 from stockroom.jobs.match_order import match_named, match_order
 from stockroom.jobs.reserve import reserve, reserve_all
+from stockroom.jobs.show import show
 from stockroom.jobs.take import take
 from stockroom.jobs.ticket import ticket
 from stockroom.jobs.undo import done, undo
@@ -57,6 +58,8 @@ def test_an_order_a_piece_and_a_car_show_the_lots_that_went_into_them_and_what_m
         assert group.must_match[0].shade is not None, "what was read of it is shown"
         assert [one.lot for one in group.rolls] == ["A", "nearest", "near", "far"]
         assert [one.words for one in group.rolls] == ["same lot", "matches", "matches", "does not match"]
+    for named in ("L-1", piece):
+        assert ("Lots", f"{HOOD}: lot A (L* 64, a* 4, b* 17 under D65/10°)") in show(shop, named).facts
     taken_order(shop, line("tonneau", car=LATE, match="L-1"), number="L-2")
     assert match_order(shop, "L-1").groups[0].lots == ("A",), "other cars do not count"
     (other,) = match_named(shop, "RP 3000").groups
