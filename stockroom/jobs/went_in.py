@@ -184,9 +184,7 @@ def lots_facts(tx: Tx, tag: str) -> list[tuple[str, str]]:
         one = middle(found)
         return f"{lot_name(lot)} (L* {one.lightness:.4g}, a* {one.a:.4g}, b* {one.b:.4g} under {conditions(one)})"
 
-    return [
-        ("Lots", f"{item}: {listed(words(item, lot) for lot in sorted(lots))}") for item, lots in went.lots.items()
-    ]
+    return [("Lots", f"{item}: {listed(words(item, lot) for lot in sorted(lots))}") for item, lots in went.lots.items()]
 
 
 def refuse_nothing_to_match(went: Went) -> None:

@@ -95,6 +95,32 @@ def test_the_trimmer_asks_by_item_by_roll_and_by_two_rolls_and_says_what_the_eye
     desk.call("match", tags[0], "--lot", "W4288").refused("--lot goes with --item", status=2)
 
 
+def test_an_order_a_colour_and_a_piece_are_asked_about_by_their_names_and_an_order_asks_to_match_another(
+    desk: Desk,
+) -> None:
+    groups = desk.call("match", "l-1043", "--json").well().json["groups"]
+    hood = next(one for one in groups if one["item"] == "hood-cloth/fawn")
+    assert (hood["car"], hood["group"], hood["lots"]) == ("RP 3318", "hood", ["W4288"])
+    assert [one["lot"] for one in hood["must_match"]] == ["W4288"]
+    assert "held for order L-1043" in hood["must_match"][0]["how"]
+    far = hood["rolls"][-1]
+    assert (far["lot"], far["words"], far["nearest_dE00"] == far["dE00"]) == ("W4391", "does not match", True)
+    assert far["shade"]["on_screen"].startswith("#")
+    said = desk.call("match", "l-1043").well().out
+    assert "must match lot W4288: held for order L-1043" in said
+    assert "\x1b" not in said, "no colours where it is not a terminal that has them"
+    reds = desk.call("match", "RED", "--json").well().json["groups"]
+    assert {one["item"] for one in reds} >= {"leathercloth/red", "ribbed-carpet/red"}
+    assert reds[0]["rolls"][0]["words"] == "matches", "the best comes first"
+    desk.call("match", "rid").refused("Nothing here is called 'rid'")
+    desk.call("match", "R14X").refused("mistyped")
+    new = ("take", "--kit", "tonneau-cover", "--customer", "Ada Holm", "--car", "RP 2417", "--series", "s1", "--hood")
+    number = desk.call(*new, "fawn", "--hand", "right", "--match", "L-1043", "--json").well().json["number"]
+    desk.call("reserve", number).refused("It must match lot W4288, which went out before", "ΔE00 is 2.05")
+    desk.call("change", number, "--line", "1", "--match", "nothing").well()
+    assert "went out before" not in desk.call("reserve", number).err
+
+
 def test_an_instruments_file_is_kept_whole_or_not_at_all_with_each_fault_by_row(desk: Desk) -> None:
     file = desk.folder / "readings.csv"
     header = "Instrument 7;;;;;\nSample;L*(D65);a*;b*;Illuminant;Observer\n"
