@@ -11,7 +11,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from stockroom.domain.catalogue import Item
-from stockroom.domain.offer import Offer, cost_minor, cost_words, has_price, sold_quantity
+from stockroom.domain.offer import Offer, cost_minor, cost_words, has_price, sold_in, sold_quantity, sold_words
+from stockroom.domain.yearly_cost import Yearly, cost_of, least_in_a_year, year_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,21 +24,41 @@ class Priced:
     steps: tuple[str, ...]
 
 
-def how_much(offer: Offer, item: Item, must: int, top: int) -> Priced:
+def how_much(offer: Offer, item: Item, must: int, top: int, known: Yearly | None = None) -> Priced:
     """How much to buy where at least `must` (more than 0) has to come and `top` would reach the most.
 
     Never less than `must`. Not more than `top`, unless the least quantity and the multiple force it; without a most
-    (`top` is `must`) as much as costs least in all, which may be the start of a later price break.
+    (`top` is `must`) as much as costs least. Where a year's cost can be reckoned (`known`), what costs least in a year;
+    else up to the most, or what costs least in hand, which may be the start of a later price break.
     """
-    terms = offer.terms
-    plain = max(sold_quantity(terms, must), top // terms.multiple * terms.multiple)
+    if known is not None:
+        return _least_in_a_year(offer, item, must, top, known)
+    terms, step = offer.terms, sold_in(offer.terms)
+    plain = max(sold_quantity(terms, must), top // step * step)
     rounding = _rounding_step(offer, item, must, top, plain)
     cost = cost_minor(terms, plain, item)
     if cost is None:
         start = f" below {item.shown(terms.breaks[0].from_quantity)}" if has_price(terms) else ""
         return Priced(plain, None, (rounding, f"{offer.supplier.code} has given no price{start}."))
-    costs = f"{item.shown(plain)} costs {cost_words(offer, item, plain, cost)}."
-    return _cheapest(offer, item, Priced(plain, cost, (rounding, costs)))
+    return _cheapest(offer, item, Priced(plain, cost, (rounding, _costs_step(offer, item, plain, cost))))
+
+
+def _least_in_a_year(offer: Offer, item: Item, must: int, top: int, known: Yearly) -> Priced:
+    """What costs least in a year, up to the most; and what would, where the most forbids it."""
+    least, step = sold_quantity(offer.terms, must), sold_in(offer.terms)
+    most = None if item.most is None else max(least, top // step * step)
+    chosen, free = (least_in_a_year(offer, known, must, bound) for bound in (most, None))
+    cost = cost_minor(offer.terms, chosen, item)
+    steps = [*year_words(offer, item, known, must, chosen)]
+    if cost_of(offer, known, free) < cost_of(offer, known, chosen):
+        over = "would be less still, but goes over the most to be kept: it is yours to choose."
+        steps.append(f"{item.shown(free)} at a time {over}")
+    steps.append(f"Buy {item.shown(chosen)}, which costs least in a year ({sold_words(offer.terms, item)}).")
+    return Priced(chosen, cost, (*steps, _costs_step(offer, item, chosen, cost or 0)))
+
+
+def _costs_step(offer: Offer, item: Item, quantity: int, cost: int) -> str:
+    return f"{item.shown(quantity)} costs {cost_words(offer, item, quantity, cost)}."
 
 
 def _cheapest(offer: Offer, item: Item, plain: Priced) -> Priced:
@@ -61,8 +82,7 @@ def _cheapest(offer: Offer, item: Item, plain: Priced) -> Priced:
 
 
 def _rounding_step(offer: Offer, item: Item, must: int, top: int, quantity: int) -> str:
-    terms, shown = offer.terms, item.shown
-    sold = f"least quantity {shown(terms.least_quantity)}, multiples of {shown(terms.multiple)}"
+    shown, sold = item.shown, sold_words(offer.terms, item)
     if quantity == top:
         return f"Buy {shown(quantity)}; it can be had so ({sold})."
     if quantity < top:

@@ -33,6 +33,13 @@ def terms_faults(offer: Offer) -> tuple[str, ...]:
     terms, found = offer.terms, []
     if terms.multiple < 1:
         found.append(f"the multiple is {terms.multiple}, and nothing comes in multiples of that")
+    roll = terms.roll_mm
+    if roll is not None and roll < 1:
+        found.append(f"a roll is {roll} mm long")
+    elif roll is not None and max(roll, terms.multiple) % max(min(roll, terms.multiple), 1):
+        found.append(
+            f"it is sold in multiples of {terms.multiple} mm and in rolls of {roll} mm, which never meet evenly"
+        )
     if terms.least_quantity < 0:
         found.append(f"the least quantity is {terms.least_quantity}")
     if not 0 <= offer.lead_days <= LONGEST_LEAD_DAYS:
@@ -55,7 +62,21 @@ def sold_quantity(terms: Terms, wanted: int) -> int:
     >>> sold_quantity(Terms('mill', 'x', None, least_quantity=25, multiple=10, breaks=()), 31)
     40
     """
-    return -(-max(wanted, terms.least_quantity) // terms.multiple) * terms.multiple
+    step = sold_in(terms)
+    return -(-max(wanted, terms.least_quantity) // step) * step
+
+
+def sold_in(terms: Terms) -> int:
+    """What is sold is a whole multiple of this: the multiple, or the whole roll where that is longer."""
+    return max(terms.multiple, terms.roll_mm or 1)
+
+
+def sold_words(terms: Terms, item: Item) -> str:
+    """How it is sold, for people: 'least quantity 10 m, multiples of 5 m'."""
+    steps = "multiples of" if terms.roll_mm is None else "whole rolls of"
+    step = terms.multiple if terms.roll_mm is None else terms.roll_mm
+    several = f" in multiples of {item.shown(terms.multiple)}" if terms.multiple > step else ""
+    return f"least quantity {item.shown(terms.least_quantity)}, {steps} {item.shown(step)}{several}"
 
 
 def cost_minor(terms: Terms, quantity: int, item: Item) -> int | None:
@@ -70,6 +91,11 @@ def price_at(terms: Terms, quantity: int) -> int | None:
     """The price of one, or of one metre, at the break that a quantity reaches; `None` where no price is known."""
     reached = [step.price_minor for step in terms.breaks if step.from_quantity <= quantity]
     return reached[-1] if reached and has_price(terms) else None
+
+
+def every_quantity_has_a_price(terms: Terms) -> bool:
+    """Whether the price of all that is sold is known."""
+    return bool(price_at(terms, sold_quantity(terms, 1)))
 
 
 def has_price(terms: Terms) -> bool:

@@ -8,8 +8,8 @@ counts (shortfall.py). No forecast is made up: an item that has none goes by its
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 from stockroom.domain.catalogue import BY_LENGTH, ItemGroup, Plan
@@ -17,17 +17,20 @@ from stockroom.domain.forecast_words import forecast_steps, forecast_words
 from stockroom.domain.forecasting import Forecast, forecast
 from stockroom.domain.keeping import Asked, Kept, Target, how_much_to_keep
 from stockroom.domain.keeping_words import kept_steps
-from stockroom.domain.last_buy import LastOrder, last_buy
+from stockroom.domain.last_buy import YEAR_WEEKS, LastOrder, last_buy
 from stockroom.domain.lead_time import LeadTime
 from stockroom.domain.offer import terms_faults
-from stockroom.domain.reorder import Outlook
+from stockroom.domain.reorder import NO_OUTLOOK, Outlook
 from stockroom.domain.shortfall import HORIZON_WEEKS, Cover
 from stockroom.domain.standing import Standing
 from stockroom.domain.use_history import UseHistory, silent_weeks
 from stockroom.domain.weeks import Week, weeks_from
+from stockroom.domain.yearly_cost import YearUse
 
 HISTORY_WEEKS = 156
 """Three years of weekly use go into a forecast."""
+QUARTER_WEEKS = 13
+"""From books of fewer weeks nobody can say what a year takes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,8 +99,32 @@ def outlooks(
             covers=tuple(cover for cover in (by_forecast, last) if cover is not None),
             expected=_expected(forecast_of, week) if plan == "forecast" else {},
             last_day=notice.until if notice else None,
+            year_use=None if last else _year_forecast(forecast_of, week) if plan == "forecast" else None,
         )
     return found
+
+
+def with_year_use(known: Mapping[str, Outlook], standings: Iterable[Standing], past: Past) -> dict[str, Outlook]:
+    """The outlooks, with what a year takes by the ledger, but of what is forecast or bought for the last time."""
+    silent, found = past.silent(), dict(known)
+    for one in standings:
+        code = one.item.code
+        outlook = known.get(code, NO_OUTLOOK)
+        if outlook.year_use is None and not any(cover.what == "last buy" for cover in outlook.covers):
+            found[code] = replace(outlook, year_use=_year_gone_by(past.weekly(code, silent)))
+    return found
+
+
+def _year_forecast(known: Forecast, week: Week) -> YearUse | None:
+    use = round(sum(known.expected(ahead) for ahead in weeks_from(week, YEAR_WEEKS))) if known.known else 0
+    return YearUse(use, "as it is forecast") if use > 0 else None
+
+
+def _year_gone_by(weekly: Sequence[int | None]) -> YearUse | None:
+    """The last year's use; of shorter books, what a year of it would be. `None` under a quarter, or with no use."""
+    year = [used for used in weekly[-YEAR_WEEKS:] if used is not None]
+    use = sum(year) * YEAR_WEEKS // len(year) if len(year) >= QUARTER_WEEKS else 0
+    return YearUse(use, f"by the last {len(year)} weeks") if use > 0 else None
 
 
 def _may_go(standing: Standing) -> bool:

@@ -9,14 +9,14 @@ adds what is to be covered besides: a forecast's reorder point, or a last buy.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Literal
 
 from stockroom.domain.catalogue import BY_LENGTH, Item, Plan
 from stockroom.domain.lot_size import Priced, how_much
 from stockroom.domain.net_need import WeekRow, made_by_week, week_rows
-from stockroom.domain.offer import Offer, terms_faults
+from stockroom.domain.offer import Offer, sold_in, terms_faults
 from stockroom.domain.reorder_steps import (
     Action,
     Urgency,
@@ -32,6 +32,7 @@ from stockroom.domain.shortfall import HORIZON_WEEKS, Cover, Shortfall, last_wee
 from stockroom.domain.standing import Standing
 from stockroom.domain.weeks import Week
 from stockroom.domain.wording import listed
+from stockroom.domain.yearly_cost import NO_COSTS, Costs, YearUse, yearly
 
 __all__ = ["Action", "Outlook", "Proposal", "Reckoned", "Urgency", "faults", "propose", "reckon", "to_hurry"]
 
@@ -53,6 +54,8 @@ class Outlook:
     """Use forecast for the weeks to come, mm or count, orders in hand included."""
     last_day: date | None = None
     """Last day on which it can be ordered at all."""
+    year_use: YearUse | None = None
+    """What a year takes; `None` where nobody can say, or where it is bought for the last time."""
 
 
 NO_OUTLOOK = Outlook()
@@ -111,8 +114,8 @@ def propose(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Pr
     return reckon(standing, week, outlook).proposal
 
 
-def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Reckoned:
-    """One item reckoned through in the run of `week`."""
+def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK, costs: Costs = NO_COSTS) -> Reckoned:
+    """One item reckoned through in the run of `week`; `costs`: what the shop says that ordering and keeping cost."""
     item, made = standing.item, standing.item.made_here
     gone = outlook.last_day if outlook.last_day is not None and outlook.last_day < week.monday() else None
     possible = () if made or gone else standing.offers
@@ -131,7 +134,7 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Rec
     if lack.must <= 0:
         return Reckoned(standing, lack, rows, None, (*steps, "Nothing is to be bought or made."), later)
     action: Action = "make" if made else "buy" if offer else "bad terms" if possible else "no terms"
-    priced = how_much(offer, item, lack.must, lack.top) if offer else _unbought(item, lack, action)
+    priced = _bought(offer, item, lack, outlook, costs) if offer else _unbought(item, lack, action)
     first_week = lack.first_week or _runs_out(rows)
     latest, urgency = _when(first_week, week, lead_days, None if gone else outlook.last_day)
     steps = (
@@ -163,6 +166,12 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Rec
     return Reckoned(standing, lack, rows, proposal, steps, later)
 
 
+def _bought(offer: Offer, item: Item, lack: Shortfall, outlook: Outlook, costs: Costs) -> Priced:
+    known, unknown = yearly(costs, outlook.year_use, offer, item)
+    priced = how_much(offer, item, lack.must, lack.top, known)
+    return replace(priced, steps=(*unknown, *priced.steps))
+
+
 def _unbought(item: Item, lack: Shortfall, action: Action) -> Priced:
     """How much to make, in whole batches; of what nobody sells, what lacks."""
     if action != "make" or item.batch == 1:
@@ -191,7 +200,7 @@ def faults(standing: Standing) -> tuple[str, ...]:
             "most, which cannot both be. The least is kept; correct one of them."
         )
     for offer in standing.offers:
-        least_bought = max(offer.terms.least_quantity, offer.terms.multiple)
+        least_bought = max(offer.terms.least_quantity, sold_in(offer.terms))
         if item.most is not None and least_bought > item.most:
             found.append(
                 f"{offer.supplier.code} sells no less than {standing.shown(least_bought)} of {item.code}, which is "

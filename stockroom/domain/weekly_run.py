@@ -18,6 +18,7 @@ from stockroom.domain.reorder import NO_OUTLOOK, Outlook, Proposal, Reckoned, re
 from stockroom.domain.standing import OpenNeed, Standing
 from stockroom.domain.weeks import Week
 from stockroom.domain.wording import listed
+from stockroom.domain.yearly_cost import NO_COSTS, Costs
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,11 @@ class Run:
 
 
 def run_week(
-    standings: Iterable[Standing], made_from: Mapping[str, MadeFrom], outlooks: Mapping[str, Outlook], week: Week
+    standings: Iterable[Standing],
+    made_from: Mapping[str, MadeFrom],
+    outlooks: Mapping[str, Outlook],
+    week: Week,
+    costs: Costs = NO_COSTS,
 ) -> Run:
     """Every item reckoned through in the run of `week`. `made_from`, `outlooks`: by item, where there are any."""
     known = {one.item.code: one for one in standings}
@@ -43,7 +48,7 @@ def run_week(
         standing = known[code]
         if behind[code]:
             standing = replace(standing, needs=(*standing.needs, *behind[code]))
-        one = reckon(standing, week, outlooks.get(code, NO_OUTLOOK))
+        one = reckon(standing, week, outlooks.get(code, NO_OUTLOOK), costs)
         if one.proposal is not None and one.proposal.action == "make":
             bill = made_from.get(code)
             kept = tuple(part for part in bill.parts if part.item in order.parts.get(code, ())) if bill else ()

@@ -11,12 +11,13 @@ from datetime import date
 
 from stockroom.domain.catalogue import BY_LENGTH, Supplier
 from stockroom.domain.idle import Idle, idle
-from stockroom.domain.outlook import outlooks
+from stockroom.domain.outlook import outlooks, with_year_use
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.reorder import Proposal, Reckoned, faults, to_hurry
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.weekly_run import Run, run_week
 from stockroom.domain.weeks import Week
+from stockroom.domain.yearly_cost import Costs
 from stockroom.jobs.reorder_inputs import RunInputs, digest_of, gather, packed
 from stockroom.jobs.reorder_remarks import books_remarks
 from stockroom.jobs.reorder_report import LaterNeed, ReorderLine, ReorderReport, SupplierLines, line_weeks
@@ -64,7 +65,11 @@ def week_meant(week: str | None, today: date) -> Week:
 def reckoned(inputs: RunInputs) -> Run:
     """Every item reckoned through."""
     known = outlooks(inputs.standings, inputs.groups, inputs.past, inputs.last_orders, inputs.week)
-    return run_week(inputs.standings, inputs.made_from, known, inputs.week)
+    about = inputs.about
+    costs = Costs(about.order_cost_minor, about.keeping_percent, about.currency)
+    if costs.keeping_percent:
+        known = with_year_use(known, inputs.standings, inputs.past)
+    return run_week(inputs.standings, inputs.made_from, known, inputs.week, costs)
 
 
 def _report(inputs: RunInputs, digest: str, run: Run) -> ReorderReport:

@@ -233,6 +233,7 @@ def test_terms_are_read_by_length_or_by_count() -> None:
     cells = {"supplier": "mill", "item": "felt/red", "least_quantity": "10 yd", "multiple": "1 m", "price": "8.5"}
     found = good(read.terms, read.TERMS, **cells, breaks="50 m:8", lead_days="14", preferred="no")
     assert found == Terms("mill", "felt/red", 14, 9144, 1000, (PriceBreak(1, 850), PriceBreak(50_000, 800)), False)
+    assert good(read.terms, read.TERMS, supplier="mill", item="felt/red", roll="25 m").roll_mm == 25_000
 
 
 @pytest.mark.parametrize(
@@ -241,6 +242,7 @@ def test_terms_are_read_by_length_or_by_count() -> None:
         ({"supplier": "mil", "item": "nut"}, "There is no supplier 'mil'. The nearest name is 'mill'."),
         ({"supplier": "mill", "item": "not"}, "There is no item 'not'. The nearest name is 'nut'."),
         ({"supplier": "mill", "item": "nut", "price": "1.005"}, "more decimals than GBP has"),
+        ({"supplier": "mill", "item": "nut", "roll": "25 m"}, "nut is counted, so it comes on no roll"),
         ({"supplier": "mill", "item": "nut", "breaks": "100"}, "'100' was found; a quantity and a price were expected"),
         ({"supplier": "mill", "item": "nut", "breaks": "5 m:1"}, "'5 m' was found; a whole number was expected"),
         ({"supplier": "mill", "item": "nut", "breaks": "9:1;9:2"}, "'9:2' does not come after the break before it"),
