@@ -377,7 +377,7 @@ def tag(
     printer: PrinterOption = "",
     shop: ShopOption = None,
 ) -> None:
-    """Any tag again: of a roll, bin, place, piece, bundle, parcel or customer's part.
+    """Any tag again: of a roll, bin, place, piece, bundle, parcel, swatch or customer's part.
 
     \b
     Examples:

@@ -222,6 +222,21 @@ def test_the_agreed_lot_binds_though_it_is_short_by_then(shop: Shop, tmp_path: P
     assert_good(shop)
 
 
+def test_what_is_seen_beside_nothing_is_of_the_agreed_lot_too(sqlite_shop: Shop, tmp_path: Path) -> None:
+    rolls = shop_with(sqlite_shop, tmp_path, roll(CLOTH, 1200, "A"), roll(CLOTH, 5000, "B"))
+    curtains = line("side-curtains", measurements={"How high is the door top?": "40 cm"})
+    number = take(sqlite_shop, order(curtains), STAMP).number
+    tag = swatch_of(sqlite_shop, rolls["A"])
+    with pytest.raises(Refusal, match=r"all that the line needs cannot be held, as 1\.20 m of it is free; lot B"):
+        send(sqlite_shop, tag, number, UNTIL, STAMP)
+    send(sqlite_shop, tag, number, UNTIL, STAMP, hold="1 m")
+    done = answer_swatch(sqlite_shop, tag, "yes", "Ann", LATER)
+    assert done.reserved is not None
+    assert ["The customer agreed to lot A" in one for one in done.reserved.short] == [True]
+    assert look(sqlite_shop, number).lots(CLOTH) == set()
+    assert_good(sqlite_shop)
+
+
 def test_a_no_frees_the_lot_names_the_others_and_leaves_the_line_waiting(shop: Shop, tmp_path: Path) -> None:
     rolls = shop_with(shop, tmp_path, roll(CLOTH, 1200, "A"), roll(CLOTH, 5000, "B"))
     number = tonneau(shop)
