@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.changes import change_sentence
+from stockroom.domain.group_rule import MatchingGroup
 from stockroom.domain.kitbook import KitBook
+from stockroom.domain.matching import Match
 from stockroom.domain.quantities import show_length
+from stockroom.domain.shortage import lot_name
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.left_over import ToPutAway, lying_about, to_put_away
 from stockroom.jobs.lookup import Catalogue, book_of, catalogue_of
+from stockroom.jobs.lot_colours import lot_colours
 from stockroom.jobs.margin import margin_words
 from stockroom.jobs.offer import Offer, offers_in
 from stockroom.jobs.parts import whereabouts
@@ -25,7 +30,7 @@ from stockroom.store.bill import KeptRequirement
 from stockroom.store.cars import KeptCar
 from stockroom.store.database import Shop, Tx
 from stockroom.store.finished import Became, FromStock
-from stockroom.store.holds import KeptHold
+from stockroom.store.holds import KeptHold, KeptShortage
 from stockroom.store.orders import KeptLine, KeptOrder
 from stockroom.store.pieces import KeptPiece
 
@@ -114,8 +119,8 @@ class TicketMix:
     title: str
     lots: tuple[str, ...]
     """All that its matching group would have."""
-    sentence: str
-    """What is short, which lots would do, and how every pair of them matches."""
+    to_see: tuple[str, ...]
+    """The pairs that whoever approves it must look at in daylight: 'lot A beside lot B'."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,11 +226,7 @@ def ticket_in(shop: Shop, tx: Tx, order: KeptOrder, requirements: Sequence[KeptR
             TicketPart(one.tag, one.what, whereabouts(one), one.given_back_at is None)
             for one in customer_parts.parts_of(tx, order.id)
         ),
-        tuple(
-            TicketMix(one.item, catalogue.items[one.item].title, one.would_mix, one.sentence)
-            for one in shortages
-            if one.would_mix
-        ),
+        tuple(_mixes(catalogue, tx, shortages)),
         tuple(
             margin_words(catalogue, one.item, one.lot, one.tag, (one.from_mm, one.to_mm))
             for one in margins.margins_of(tx, order.id)
@@ -309,6 +310,20 @@ def car_words(book: KitBook, catalogue: Catalogue, car: KeptCar) -> str:
             name = catalogue.colours[colour].name if colour in catalogue.colours else colour
             words.append(f"{part} {name.lower()}")
     return ", ".join(words)
+
+
+def _mixes(catalogue: Catalogue, tx: Tx, shortages: Sequence[KeptShortage]) -> Iterator[TicketMix]:
+    """The mixes that are proposed; how their lots match is looked up only where one is."""
+    colours = lot_colours(catalogue, tx)
+    for one in shortages:
+        if one.would_mix:
+            group = MatchingGroup(colours=partial(colours, one.item), is_seen_together=bool(one.group))
+            to_see = (
+                f"{lot_name(first)} beside {lot_name(second)}"
+                for first, second, judged in group.judged(frozenset(one.would_mix))
+                if judged.match is Match.BY_EYE
+            )
+            yield TicketMix(one.item, catalogue.items[one.item].title, one.would_mix, tuple(to_see))
 
 
 def _line(book: KitBook, catalogue: Catalogue, line: KeptLine, car: KeptCar, on_pieces: Sequence[str]) -> TicketLine:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, TypeAlias
 
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.shortage import lot_name
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import listed
 from stockroom.jobs.papers import Paper, of_orders
@@ -113,9 +114,11 @@ def ask_mix(page: WorkPage, ticket: Ticket, mix: TicketMix) -> None:
 
         page.change(f"Approving a mix of {mix.title}", job, lambda done: _mix_words(mix, *done), papers)
 
+    look = f"Look in daylight at {listed(mix.to_see)} first. " if mix.to_see else ""
     page.desk.tell(
-        (f"{SIGN} {mix.sentence} ", "bold"),
-        "Whoever approves the mix says why. Their initials stand with it: F8 first, where somebody else does.",
+        (f"{SIGN} {mix.title}: {listed(map(lot_name, mix.lots))} together. {look}", "bold"),
+        "How every pair matches stands with what is short. Whoever approves the mix says why. Their initials stand "
+        "with it: F8 first, where somebody else does.",
     )
     page.desk.ask(Question("Approve the mix, because", "why the difference will not be seen; Esc leaves it", answered))
 

@@ -101,7 +101,8 @@ async def test_a_mix_of_lots_is_approved_with_a_reason_and_initials(sqlite_shop:
         await press(pilot, "ctrl+o")
         assert "there is no mix to approve" in shows(pilot, "#message")
         await press(pilot, "ctrl+r", "escape", "ctrl+o")
-        assert "A and B together would do" in shows(pilot, "#message")
+        said = shows(pilot, "#message")
+        assert "lot A and lot B together. Look in daylight at lot A beside lot B first." in said
         await press(pilot, "enter")
         assert look(sqlite_shop, number).holds == (), "without a reason nothing is approved"
         await press(pilot, *"never side by side", "enter")
