@@ -32,6 +32,14 @@ def upgrade() -> None:
     _movements_found()
     _costs_of_buying()
     _whole_rolls()
+    _cuts_of_spoilt()
+
+
+def _cuts_of_spoilt() -> None:
+    """What a spoilt panel cost is known by the cut that it was on."""
+    with rebuilt("spoilt") as spoilt:
+        spoilt.add_column(sa.Column("cut_id", Key(), nullable=True))
+        spoilt.create_foreign_key("fk_spoilt_cut_id", "planned_cut", ["cut_id"], ["id"])
 
 
 def _held_for_swatches() -> None:

@@ -183,7 +183,7 @@ def spoil_panel(tx: Tx, requirement_id: int, piece_id: int, because: str, stamp:
     """One panel that was cut for a requirement counts no longer. `None`, and nothing changed, if none was cut."""
     p, c, h = t.PlannedPanel, t.PlannedCut, t.Holding
     row = tx.execute(
-        select(p.id, h.tag, h.item, h.lot)
+        select(p.id, p.cut_id, h.tag, h.item, h.lot)
         .join(c, c.id == p.cut_id)
         .join(h, h.id == c.holding_id)
         .where(p.requirement_id == requirement_id, c.state == "cut")
@@ -205,6 +205,7 @@ def spoil_panel(tx: Tx, requirement_id: int, piece_id: int, because: str, stamp:
             "by": stamp.by,
             "at": stamp.at,
             "lot": row.lot,
+            "cut_id": row.cut_id,
         },
     )
     return SpoiltCut(row.tag or "", row.item, row.lot)

@@ -782,6 +782,8 @@ class Spoilt(Base):
     at: Mapped[datetime]
     lot: Mapped[str | None]
     """The dye lot that it was cut from; none: nobody wrote it down."""
+    cut_id: Mapped[int | None] = mapped_column(ForeignKey("planned_cut.id"))
+    """The cut that it was on; none: nobody wrote it down, before revision 0004."""
 
 
 class Stage(Base):
