@@ -123,7 +123,7 @@ def missing_substitutes(one: Cloth | Item, row: Row, border: Border) -> None:
             cells.fault("substitutes", f"{quoted(code)} cannot stand in for itself.")
         elif code not in known:
             cells.fault("substitutes", unknown("cloth" if isinstance(one, Cloth) else "item", code, known))
-        elif known[code].kind != one.kind:
+        elif one.kind in get_args(ItemKind) and known[code].kind != one.kind:
             cells.fault("substitutes", f"{quoted(code)} is {known[code].kind}, and cannot stand in for {one.kind}.")
 
 
