@@ -282,9 +282,9 @@ PAGES = (
         "counts", ("ctrl+e",), "Counts", ROLLS_SOMEWHERE.format(13), "#scan-label", "Count it everywhere",
         ("bin", "never"),
     ),
-    StockPage("undo", ("ctrl+y",), "Undo", ROLLS_SOMEWHERE.format(15), "#heading", "Roll", ("reserve", "take order n")),
+    StockPage("undo", ("ctrl+y",), "Undo", ROLLS_SOMEWHERE.format(15), "#heading", " R", ("reserve", "take order n")),
     StockPage(
-        "low", (*"low", "enter"), "Low", "SELECT tag FROM holding WHERE kind = 'bin' ORDER BY id LIMIT 60",
+        "low", (*"low", "enter"), "Low", "SELECT tag FROM holding WHERE tag LIKE 'B%' ORDER BY id LIMIT 60",
         "#message", "buying list", ("cap", "d left"),
     ),
 )  # fmt: skip
