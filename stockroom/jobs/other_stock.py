@@ -27,6 +27,7 @@ from stockroom.jobs.offer import bound_lots
 from stockroom.jobs.past_day import refuse_past_day
 from stockroom.jobs.reserve import approve_mixes_in
 from stockroom.jobs.way_back import remember
+from stockroom.jobs.went_in import lots_to_match
 from stockroom.store import bill, changed_rows, holds, ledger, margins, packing, taking
 from stockroom.store.database import Tx, aside
 from stockroom.store.holds import KeptHold
@@ -98,7 +99,7 @@ def move_reservations(
             moved.append(one)
     moving = _Moving(catalogue, tx, order, scanned, held)
     # Counted goods match anything, and so does what is seen beside nothing.
-    seen = [move for move in moving.together(moved or wanted) if move.at[1]]
+    seen = [move for move in moving.together(moved or wanted) if move.group.is_seen_together]
     moves = [move for move in seen if any(one.lot != scanned.lot for one in move.holds)]
     if moves and scanned.item_kind in BY_LENGTH:
         moving.refuse(moves, mix)
@@ -154,6 +155,7 @@ class _Moving:
         self._requirements = {one.id: one.requirement for one in bill.requirements_of(tx, order.id)}
         self._cars = {line.number: line.car_id for line in order.lines}
         self._mixes = holds.approved_mixes(tx, order.id, bound_lots(tx, order))
+        self._to_match = lots_to_match(tx, order, self._requirements.values())
         self._colours = lot_colours(catalogue, tx)
 
     def together(self, some: Sequence[KeptHold]) -> list[_Move]:
@@ -170,9 +172,10 @@ class _Moving:
                 tuple(mine),
                 MatchingGroup(
                     frozenset(bound.get(at, ())),
-                    approved=tuple(self._mixes.get(at, ())),
-                    colours=partial(self._colours, at[2]),
-                    is_seen_together=bool(at[1]),
+                    self._to_match.get(at, frozenset()),
+                    tuple(self._mixes.get(at, ())),
+                    partial(self._colours, at[2]),
+                    is_seen_together=bool(at[1]) or at in self._to_match,
                 ),
                 self._scanned.lot,
             )

@@ -12,11 +12,14 @@ import pytest
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.change import set_match
 from stockroom.jobs.match_order import match_named, match_order
+from stockroom.jobs.other_stock import AnotherLot
+from stockroom.jobs.pick import pick, pick_mixed
 from stockroom.jobs.reserve import reserve, reserve_all
 from stockroom.jobs.show import show
 from stockroom.jobs.take import take
 from stockroom.jobs.ticket import ticket
 from stockroom.jobs.undo import done, undo
+from stockroom.store import stock
 from stockroom.store.database import Shop
 from tests.jobs.workshop import made_order, piece_tag, taken_order
 from tests.shops import LATE, LATER, SECOND, STAMP, TODAY, _csv, line, load_files, look, order, roll, stock_shop
@@ -78,6 +81,12 @@ def test_an_order_that_asks_for_it_gets_the_lot_that_went_out_then_the_nearest_t
     assert any("match what went out with L-1" in words for words in ticket(shop, "L-2", TODAY).lines[0].changes)
     taken_order(shop, line("tonneau", car=SECOND, match="RP 1500"), number="L-3")
     assert look(shop, "L-3").lots(HOOD) == {"nearest"}, "no A is left: the nearest of those that match it"
+    with shop.read() as tx:
+        tags = {one.lot: one.tag for one in stock.rolls_of(tx, HOOD)}
+    with pytest.raises(AnotherLot, match="Lot near beside lot A: matches; ΔE00 is 0"):
+        pick(shop, "L-3", tags["near"], LATER)
+    with pytest.raises(Refusal, match=r"nobody can approve that for order L-3\. Lot far beside lot A: does not match"):
+        pick_mixed(shop, "L-3", tags["far"], "nobody will see it", LATER)
 
 
 def test_a_shortage_says_how_far_the_nearest_is_and_the_wish_is_changed_and_taken_back(
