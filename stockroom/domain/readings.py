@@ -167,17 +167,28 @@ def _is_in_range(lightness: float, a: float, b: float) -> bool:
 
 
 def refuse_swapped(read: Reading, master: Reading | None) -> None:
-    """Raises `Refusal` where a reading is far from its colour's master and the same figures in another order are not.
+    """Raises `Refusal` where the same figures in another order are much nearer to the colour's master.
+
+    L* and b* of a red may be so alike that the swap is no farther off than a bad lot; what tells is that in their right
+    order they come at least three times as near.
 
     >>> refuse_swapped(Reading(38.9, 52.2, 31.0), Reading(38.6, 52.4, 30.7))
+    >>> refuse_swapped(Reading(42.0, 52.4, 34.0), Reading(38.6, 52.4, 30.7))
     >>> refuse_swapped(Reading(52.2, 38.9, 31.0), Reading(38.6, 52.4, 30.7))  # doctest: +ELLIPSIS
     Traceback (most recent call last):
     stockroom.domain.refusal.Refusal: L* 52.2, a* 38.9, b* 31 ... Write L*, a* and b* in this order.
+    >>> refuse_swapped(Reading(31.0, 52.2, 38.9), Reading(38.6, 52.4, 30.7))  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+    stockroom.domain.refusal.Refusal: L* 31, a* 52.2, b* 38.9 ... Write L*, a* and b* in this order.
     """
-    if master is None or why_not_compared(read, master) or delta_e00(read, master) <= FAR:
+    if master is None or why_not_compared(read, master):
         return
+    apart = delta_e00(read, master)
+    if apart <= _NEAR:
+        return
+    near = min(_NEAR, apart / 3)
     for lightness, a, b in permutations((read.lightness, read.a, read.b)):
-        if lightness >= 0 and delta_e00(Reading(lightness, a, b, read.illuminant, read.observer), master) <= _NEAR:
+        if lightness >= 0 and delta_e00(Reading(lightness, a, b, read.illuminant, read.observer), master) <= near:
             raise Refusal(
                 f"L* {read.lightness:g}, a* {read.a:g}, b* {read.b:g} is far from the master of its colour, and near "
                 f"it as L* {lightness:g}, a* {a:g}, b* {b:g}. Write L*, a* and b* in this order."
