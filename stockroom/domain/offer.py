@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from stockroom.domain.catalogue import BY_LENGTH, Item, Supplier, Terms
-from stockroom.domain.quantities import show_money
+from stockroom.domain.quantities import show_length, show_money
 
 LONGEST_LEAD_DAYS = 3650
 """A longer lead time is a slip of the pen."""
@@ -37,9 +37,8 @@ def terms_faults(offer: Offer) -> tuple[str, ...]:
     if roll is not None and roll < 1:
         found.append(f"a roll is {roll} mm long")
     elif roll is not None and max(roll, terms.multiple) % max(min(roll, terms.multiple), 1):
-        found.append(
-            f"it is sold in multiples of {terms.multiple} mm and in rolls of {roll} mm, which never meet evenly"
-        )
+        multiple = show_length(terms.multiple)
+        found.append(f"multiples of {multiple} and whole rolls of {show_length(roll)} do not go into each other")
     if terms.least_quantity < 0:
         found.append(f"the least quantity is {terms.least_quantity}")
     if not 0 <= offer.lead_days <= LONGEST_LEAD_DAYS:
@@ -73,10 +72,12 @@ def sold_in(terms: Terms) -> int:
 
 def sold_words(terms: Terms, item: Item) -> str:
     """How it is sold, for people: 'least quantity 10 m, multiples of 5 m'."""
-    steps = "multiples of" if terms.roll_mm is None else "whole rolls of"
-    step = terms.multiple if terms.roll_mm is None else terms.roll_mm
-    several = f" in multiples of {item.shown(terms.multiple)}" if terms.multiple > step else ""
-    return f"least quantity {item.shown(terms.least_quantity)}, {steps} {item.shown(step)}{several}"
+    least = f"least quantity {item.shown(terms.least_quantity)}, "
+    if terms.roll_mm is None:
+        return f"{least}multiples of {item.shown(terms.multiple)}"
+    rolls = f"whole rolls of {item.shown(terms.roll_mm)}"
+    several = f", in multiples of {item.shown(terms.multiple)}" if terms.multiple > terms.roll_mm else ""
+    return f"{least if terms.least_quantity > terms.roll_mm else ''}{rolls}{several}"
 
 
 def cost_minor(terms: Terms, quantity: int, item: Item) -> int | None:

@@ -29,8 +29,9 @@ from stockroom.domain.reorder_steps import (
     why_words,
 )
 from stockroom.domain.shortfall import HORIZON_WEEKS, Cover, Shortfall, last_week_served, shortfall
-from stockroom.domain.standing import Standing
+from stockroom.domain.standing import OneLot, Standing
 from stockroom.domain.weeks import Week
+from stockroom.domain.whole_rolls import ask_words, in_one_lot, rolls_for, rolls_steps
 from stockroom.domain.wording import listed
 from stockroom.domain.yearly_cost import NO_COSTS, Costs, YearUse, yearly
 
@@ -89,6 +90,8 @@ class Proposal:
     """The whole working, a sentence a step."""
     basis: str = ""
     """Where a forecast is asked for: by what it is forecast, or why it is not; a few words."""
+    ask: str = ""
+    """What the supplier is to be asked for besides: 'ask for 12.40 m in one dye lot (order L-1044)'."""
     ready: tuple[tuple[Week, int], ...] = ()
     """Made here: how much must be ready in which week."""
 
@@ -134,7 +137,8 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK, costs:
     if lack.must <= 0:
         return Reckoned(standing, lack, rows, None, (*steps, "Nothing is to be bought or made."), later)
     action: Action = "make" if made else "buy" if offer else "bad terms" if possible else "no terms"
-    priced = _bought(offer, item, lack, outlook, costs) if offer else _unbought(item, lack, action)
+    lots = in_one_lot(standing, week, lead_days) if offer else ()
+    priced = _bought(offer, item, lack, lots, outlook, costs) if offer else _unbought(item, lack, action)
     first_week = lack.first_week or _runs_out(rows)
     latest, urgency = _when(first_week, week, lead_days, None if gone else outlook.last_day)
     steps = (
@@ -161,15 +165,21 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK, costs:
         why=why_words(standing, lack, action, gone),
         steps=steps,
         basis=outlook.words,
+        ask=ask_words(item, lots),
         ready=made_by_week(lack, priced.quantity, item.batch, week) if made else (),
     )
     return Reckoned(standing, lack, rows, proposal, steps, later)
 
 
-def _bought(offer: Offer, item: Item, lack: Shortfall, outlook: Outlook, costs: Costs) -> Priced:
+def _bought(
+    offer: Offer, item: Item, lack: Shortfall, lots: tuple[OneLot, ...], outlook: Outlook, costs: Costs
+) -> Priced:
+    """How much to buy: enough rolls for what must come in one lot each, and what costs least."""
     known, unknown = yearly(costs, outlook.year_use, offer, item)
-    priced = how_much(offer, item, lack.must, lack.top, known)
-    return replace(priced, steps=(*unknown, *priced.steps))
+    roll_mm = offer.terms.roll_mm
+    must = max(lack.must, rolls_for((one.quantity for one in lots), roll_mm) * roll_mm) if roll_mm else lack.must
+    priced = how_much(offer, item, must, max(lack.top, must), known)
+    return replace(priced, steps=(*rolls_steps(item, lots, roll_mm, lack.must), *unknown, *priced.steps))
 
 
 def _unbought(item: Item, lack: Shortfall, action: Action) -> Priced:

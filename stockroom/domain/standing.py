@@ -24,6 +24,15 @@ class Due:
 
 
 @dataclass(frozen=True, slots=True)
+class OneLot:
+    """What one order needs of a cloth for one matching group of one car: all of it in one dye lot."""
+
+    order: str
+    quantity: int
+    """mm, more than 0: so much of it nothing free will serve."""
+
+
+@dataclass(frozen=True, slots=True)
 class OpenNeed:
     """What orders in hand, or what is to be made here, need of one item in one week and do not hold yet."""
 
@@ -37,6 +46,8 @@ class OpenNeed:
     """So much of it that nothing free will serve (no piece long enough, no one lot): only new goods do."""
     to_make: str = ""
     """What it is needed to make, where that is proposed and not ordered: '3 of tool-bag'."""
+    in_one_lot: tuple[OneLot, ...] = ()
+    """Of what is out of reach, what must come in one lot each."""
 
 
 @dataclass(frozen=True, slots=True)

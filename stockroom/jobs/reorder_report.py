@@ -74,6 +74,8 @@ class ReorderLine:
     """Use in each of the 26 weeks before, the oldest first; empty where there was none."""
     weeks: tuple[LineWeek, ...]
     """The weeks to come, the run's own first."""
+    ask: str = ""
+    """What the supplier is to be asked for besides, in a few words: cloth in one dye lot."""
 
     def shown(self, quantity: int) -> str:
         """A quantity of it, for people."""

@@ -18,7 +18,7 @@ from stockroom.domain.catalogue import BY_LENGTH, Cloth, Item
 from stockroom.domain.made_from import laid_mm
 from stockroom.domain.offer import Offer
 from stockroom.domain.requirement import PanelShape
-from stockroom.domain.standing import Due, HeldFor, OpenNeed, Standing
+from stockroom.domain.standing import Due, HeldFor, OneLot, OpenNeed, Standing
 from stockroom.domain.substitutes import is_discontinued, permitted
 from stockroom.domain.weeks import Week
 from stockroom.store import tables as t
@@ -253,18 +253,28 @@ def _needs(
     together: defaultdict[_Group, list[Wanting]] = defaultdict(list)
     for one in wantings:
         together[one.order, one.item, one.car_id, one.group].append(one)
-    by_week: defaultdict[tuple[str, Week | None], list[tuple[str, int, int]]] = defaultdict(list)
+    by_week: defaultdict[tuple[str, Week | None], list[tuple[OneLot, int, bool]]] = defaultdict(list)
     for group, some in together.items():
-        number, item, _, _ = group
+        number, item, _, seen_together = group
         short = shortages.get(group, [])
         quantity = max(_amount(some, items[item], cloths), sum(one.missing for one in short))
         out_of_reach = _out_of_reach(quantity, short, shelves[item].longest)
         wanted = some[0].wanted
-        by_week[item, Week.of(wanted) if wanted else None].append((number, quantity, out_of_reach))
+        in_one_lot = items[item].kind == "cloth" and (bool(seen_together) or any(one.in_one_lot for one in short))
+        week = Week.of(wanted) if wanted else None
+        by_week[item, week].append((OneLot(number, out_of_reach), quantity, in_one_lot))
     needs: defaultdict[str, list[OpenNeed]] = defaultdict(list)
     for item, week in sorted(by_week, key=lambda key: (key[0], key[1] is None, key[1] or Week(1, 1))):
-        numbers, quantities, out = zip(*by_week[item, week], strict=True)
-        needs[item].append(OpenNeed(week, sum(quantities), tuple(sorted(set(numbers))), sum(out)))
+        out, quantities, _ = zip(*by_week[item, week], strict=True)
+        needs[item].append(
+            OpenNeed(
+                week,
+                sum(quantities),
+                tuple(sorted({one.order for one in out})),
+                sum(one.quantity for one in out),
+                in_one_lot=tuple(one for one, _, in_one_lot in by_week[item, week] if in_one_lot and one.quantity),
+            )
+        )
     return {item: tuple(some) for item, some in needs.items()}
 
 

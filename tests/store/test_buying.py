@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from stockroom.domain.catalogue import PastMovement
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.standing import Due, OpenNeed, Standing
+from stockroom.domain.standing import Due, OneLot, OpenNeed, Standing
 from stockroom.domain.weeks import Week
 from stockroom.store.buying import read_standings, read_wantings
 from stockroom.store.database import Shop
@@ -114,10 +114,11 @@ def test_a_shortage_that_only_a_mix_would_cure_is_out_of_reach(shop: Shop) -> No
         order.short(CARPET, 1000, would_mix=("1", "2"))
     (need,) = standing_of(shop, CARPET).needs
     assert (need.quantity, need.out_of_reach) == (4005, 4005)
+    assert need.in_one_lot == (OneLot("L-1001", 4005),)
     with shop.write() as tx:
         Stocking(tx).roll(CARPET, 4005, lot="3")
     (need,) = standing_of(shop, CARPET).needs
-    assert (need.quantity, need.out_of_reach) == (4005, 0)
+    assert (need.quantity, need.out_of_reach, need.in_one_lot) == (4005, 0, ())
 
 
 def test_nothing_is_needed_for_what_waits_for_an_answer(shop: Shop) -> None:
