@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from stockroom.domain.best_mix import Mix, Shares, best_mix
-from stockroom.domain.group_rule import MatchingGroup, Pairs
+from stockroom.domain.group_rule import MOST_LOTS, MatchingGroup, Pairs
 from stockroom.domain.matching import Judged, Match
 from stockroom.domain.shortage import lot_name
 from stockroom.domain.wording import listed, literal
@@ -83,6 +83,8 @@ def _why_none(lots: Sequence[str], group: MatchingGroup, shares: Shares, pairs: 
     """Why no mix would do; '' where there is nothing to mix."""
     if not lots or (len(lots) < 2 and not group.beside):
         return ""
+    if len(group.bound_to) >= MOST_LOTS and not group.bound_to.issuperset(lots):
+        return f"The set has {_names(sorted(group.bound_to))} already, and never has more than three lots."
     # The mix that would be nearest to doing, if colours were no hindrance: the fewest pairs that fail, the least apart.
     in_room = best_mix(lots, group, shares, replace(pairs, never=pairs.never & False, at_limit=pairs.never))
     if in_room is None:

@@ -62,6 +62,11 @@ def plan_lengths(
     found = _one_lot(runs, by_lot, shortest_useful_mm, group) or _nearest_lot(runs, by_lot, shortest_useful_mm, group)
     if found is not None:
         return found
+    if group.is_free:
+        every = [reel for some in by_lot.values() for reel in some]
+        found = _all_from(runs, every, shortest_useful_mm, "From several lots: it is seen beside nothing.")
+        if found is not None:
+            return found
     shares = ReelShares(runs, by_lot, shortest_useful_mm)
     mixing = choose_mix(sorted(by_lot, key=lambda lot: _promise(by_lot[lot], lot)), group, shares)
     if mixing.is_allowed and mixing.mix is not None:
@@ -89,7 +94,7 @@ def lengths_for_what_there_is(
     kept: list[RunNeeded] = []
     by_lot = _by_lot(reels)
     lots = [lot for lot in by_lot if group.may_begin_with(lot)]
-    mixed = bool(lots) and len(lots) <= MOST_LOTS and group.allows(frozenset(lots))
+    mixed = group.is_free or (0 < len(lots) <= MOST_LOTS and group.allows(frozenset(lots)))
     for chosen in [tuple(lots)] if mixed else [(lot,) for lot in lots]:
         plan, some = _as_many(runs, [reel for lot in chosen for reel in by_lot[lot]], shortest_useful_mm)
         if sum(run.quantity_mm for run in some) > sum(run.quantity_mm for run in kept):

@@ -354,6 +354,8 @@ def test_narrow_goods_of_two_lots_are_a_shortage_until_the_mix_is_approved() -> 
     mixed = plan_lengths(runs, reels, 0, approved_of(lacking))
     assert sorted((holding, quantity) for holding, _, quantity in taken(mixed)) == [(1, 1000), (2, 1000)]
     assert isinstance(plan_lengths(runs, reels, 0, MatchingGroup(approved=(frozenset("AC"),))), Short)
+    alone = plan_lengths([RunNeeded(9, 2000, 500)], reels, 0, SEEN_BESIDE_NOTHING)
+    assert taken(alone) == [(1, 9, 1000), (2, 9, 1000)], "what is seen beside nothing may be of several lots"
     plan, rest = lengths_for_what_there_is(runs, reels, 0)
     assert (len(plan.takes), rest and rest.refs, rest and rest.missing) == (1, (8,), 1000)
     bound = plan_lengths(runs[:1], reels, 0, bound_to("B"))

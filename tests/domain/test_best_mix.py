@@ -140,7 +140,9 @@ def test_a_new_lot_must_match_every_lot_that_the_group_has_from_any_of_its_order
 
 def test_a_group_has_never_more_than_three_lots_in_all_of_its_orders() -> None:
     known = colours({"A": 50.0, "B": 50.1, "C": 50.2, "D": 50.3})
-    assert proposed(across(900), rolls(D=5000), group(known, bound_to="ABC")).would_mix == ()
+    full = proposed(across(900), rolls(D=5000), group(known, bound_to="ABC"))
+    assert full.would_mix == ()
+    assert full.sentence.endswith("The set has lot A, lot B and lot C already, and never has more than three lots.")
     assert lots_of(proposed(across(900), rolls(D=5000), group(known, bound_to="AB"))) == "ABD"
 
 
