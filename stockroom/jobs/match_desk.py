@@ -28,7 +28,7 @@ MOST_OF_A_LOT = 20
 """So many rolls of a lot are told one by one, the longest; of the others, how many there are and how much is free."""
 
 
-MOST_READ = 100
+MOST_READ = 40
 """So many readings of a lot, the latest, are taken together."""
 
 
@@ -126,7 +126,7 @@ class MatchDesk:
 
     def look_at_lots(self, items: Collection[str]) -> None:
         """Reads what was read and seen of these items' lots, at once."""
-        self._read = readings.readings_of_items(self._tx, items, MOST_READ)
+        self._read = readings.latest_of_items(self._tx, items, MOST_READ)
         self._seen = eye_verdicts.verdicts_of_items(self._tx, items)
 
     def look_at(self, items: Collection[str], but_not: str = "") -> None:

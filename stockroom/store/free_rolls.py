@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from heapq import nlargest
 from typing import Any, NamedTuple
 
-from sqlalchemy import bindparam, false, select
+from sqlalchemy import BigInteger, Integer, bindparam, cast, false, func, select
 
 from stockroom.store import tables as t
 from stockroom.store.database import Tx
@@ -28,30 +27,41 @@ class FreeRoll(NamedTuple):
 
 _H = t.Holding
 _FREE = (_H.held - _H.reserved).label("free")
-# Of thousands of rolls only the figures are read; a window over them would take the database twice as long.
-_LENGTHS: Any = select(_H.item, _H.lot, _FREE, _H.id).where(
+_WHERE = (
     _H.item.in_(bindparam("items", expanding=True)),
     _H.kind == "roll",
     _H.quarantined.is_(false()),
     _H.held > _H.reserved,
     _H.tag != bindparam("but_not"),
 )
+# Of thousands of rolls only what is told is brought over; counting in the window would take twice as long as apart.
+_SUMS: Any = (
+    select(_H.item, _H.lot, cast(func.count(), Integer), cast(func.sum(_FREE), BigInteger))
+    .where(*_WHERE)
+    .group_by(_H.item, _H.lot)
+)
+_RANKED = (
+    select(
+        _H.id,
+        func.row_number().over(partition_by=(_H.item, _H.lot), order_by=(_FREE.desc(), _H.id)).label("turn"),
+    )
+    .where(*_WHERE)
+    .subquery()
+)
 _ROLLS: Any = (
-    select(_H.id, _H.tag, _H.item, _H.lot, _H.place, _FREE, t.Roll.remnant)
+    select(_H.tag, _H.item, _H.lot, _H.place, _FREE, t.Roll.remnant)
+    .join(_RANKED, _RANKED.c.id == _H.id)
     .join(t.Roll, t.Roll.holding_id == _H.id)
-    .where(_H.id.in_(bindparam("ids", expanding=True)))
+    .where(_RANKED.c.turn <= bindparam("most"))
     .order_by(_FREE.desc(), _H.id)
 )
 
 
 def free_rolls(tx: Tx, items: Collection[str], most_of_a_lot: int, but_not: str = "") -> list[FreeRoll]:
     """The rolls of these items, the longest first, at most so many of a lot. `but_not`: the tag of one left out."""
-    by_lot: dict[tuple[str, str], list[tuple[int, int]]] = {}
-    for item, lot, free_mm, id_ in tx.execute(_LENGTHS, {"items": sorted(set(items)), "but_not": but_not}).all():
-        by_lot.setdefault((item, lot), []).append((free_mm, -id_))
-    sums = {lot: (len(rolls), sum(free_mm for free_mm, _ in rolls)) for lot, rolls in by_lot.items()}
-    ids = [-id_ for rolls in by_lot.values() for _, id_ in nlargest(most_of_a_lot, rolls)]
+    asked = {"items": sorted(set(items)), "but_not": but_not, "most": most_of_a_lot}
+    sums = {(item, lot): (rolls, free_mm) for item, lot, rolls, free_mm in tx.execute(_SUMS, asked).all()}
     return [
         FreeRoll(tag or "", item, lot, place or "", free_mm, bool(remnant), *sums[item, lot])
-        for _, tag, item, lot, place, free_mm, remnant in tx.execute(_ROLLS, {"ids": ids}).all()
+        for tag, item, lot, place, free_mm, remnant in tx.execute(_ROLLS, asked).all()
     ]

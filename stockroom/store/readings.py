@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from typing import Any
 
-from sqlalchemy import bindparam, delete, insert, select
+from sqlalchemy import bindparam, delete, func, insert, select
 
 from stockroom.domain.catalogue import Reading
 from stockroom.domain.stamp import Stamp
@@ -54,26 +54,42 @@ def readings_by_lot(tx: Tx, item: str) -> dict[str, list[Reading]]:
     return {lot: found for (_, lot), found in readings_of_items(tx, [item]).items()}
 
 
-def readings_of_items(tx: Tx, items: Collection[str], most_of_a_lot: int = 0) -> dict[tuple[str, str], list[Reading]]:
-    """Item and lot → what was read of its rolls, those too that are used up, in the order it was taken.
-
-    `most_of_a_lot`: only so many of the latest; 0: all.
-    """
-    by_lot: dict[tuple[str, str], list[Any]] = {}
-    for row in tx.execute(_OF_ITEMS, {"items": sorted(set(items))}).all():
-        by_lot.setdefault((row[0], row[1]), []).append(row)
-    return {lot: [Reading(*row[2:]) for row in rows[-most_of_a_lot:]] for lot, rows in by_lot.items()}
+def readings_of_items(tx: Tx, items: Collection[str]) -> dict[tuple[str, str], list[Reading]]:
+    """Item and lot → what was read of its rolls, those too that are used up, in the order it was taken."""
+    return _by_lot(tx.execute(_OF_ITEMS, {"items": sorted(set(items))}).all())
 
 
+def latest_of_items(tx: Tx, items: Collection[str], most_of_a_lot: int) -> dict[tuple[str, str], list[Reading]]:
+    """The same, only so many of the latest of each lot."""
+    asked = {"items": sorted(set(items)), "most": most_of_a_lot}
+    return _by_lot(tx.execute(_LATEST_OF_ITEMS, asked).all())
+
+
+def _by_lot(rows: Sequence[Any]) -> dict[tuple[str, str], list[Reading]]:
+    found: dict[tuple[str, str], list[Reading]] = {}
+    for row in rows:
+        found.setdefault((row[0], row[1]), []).append(Reading(*row[2:7]))
+    return found
+
+
+_READ = (
+    t.Holding.item, t.Holding.lot, t.Reading.lightness, t.Reading.a, t.Reading.b, t.Reading.illuminant,
+    t.Reading.observer,
+)  # fmt: skip
 _OF_ITEMS: Any = (
-    select(
-        t.Holding.item, t.Holding.lot, t.Reading.lightness, t.Reading.a, t.Reading.b, t.Reading.illuminant,
-        t.Reading.observer,
-    )
+    select(*_READ)
     .join(t.Holding, t.Holding.id == t.Reading.holding_id)
     .where(t.Holding.item.in_(bindparam("items", expanding=True)))
     .order_by(t.Reading.id)
-)  # fmt: skip
+)
+_TURN = func.row_number().over(partition_by=(t.Holding.item, t.Holding.lot), order_by=t.Reading.id.desc())
+_NUMBERED = (
+    select(*_READ, t.Reading.id, _TURN.label("turn"))
+    .join(t.Holding, t.Holding.id == t.Reading.holding_id)
+    .where(t.Holding.item.in_(bindparam("items", expanding=True)))
+    .subquery()
+)
+_LATEST_OF_ITEMS: Any = select(_NUMBERED).where(_NUMBERED.c.turn <= bindparam("most")).order_by(_NUMBERED.c.id)
 
 
 def readings_by_roll(tx: Tx, *holding_ids: int) -> dict[int, list[Reading]]:
