@@ -110,6 +110,8 @@ class Reckoned:
     """The whole working, a sentence a step."""
     later: int = 0
     """Firm needs after the last week that is bought for: shown, not bought."""
+    offer: Offer | None = None
+    """Whose it is bought on, or would be."""
 
 
 def propose(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Proposal | None:
@@ -135,7 +137,7 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK, costs:
     last = last_week_served(week, lead_days)
     later = sum(need.quantity for need in standing.needs if need.week is not None and need.week > last)
     if lack.must <= 0:
-        return Reckoned(standing, lack, rows, None, (*steps, "Nothing is to be bought or made."), later)
+        return Reckoned(standing, lack, rows, None, (*steps, "Nothing is to be bought or made."), later, offer)
     action: Action = "make" if made else "buy" if offer else "bad terms" if possible else "no terms"
     lots = in_one_lot(standing, week, lead_days) if offer else ()
     priced = _bought(offer, item, lack, lots, outlook, costs) if offer else _unbought(item, lack, action)
@@ -168,7 +170,7 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK, costs:
         ask=ask_words(item, lots),
         ready=made_by_week(lack, priced.quantity, item.batch, week) if made else (),
     )
-    return Reckoned(standing, lack, rows, proposal, steps, later)
+    return Reckoned(standing, lack, rows, proposal, steps, later, offer)
 
 
 def _bought(

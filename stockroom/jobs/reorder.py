@@ -7,6 +7,7 @@ the clock only says which week it is where none is named.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 
 from stockroom.domain.catalogue import BY_LENGTH, Supplier
@@ -15,6 +16,7 @@ from stockroom.domain.outlook import outlooks, with_year_use
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.reorder import Proposal, Reckoned, faults, to_hurry
 from stockroom.domain.stamp import Stamp
+from stockroom.domain.top_up import YEAR_WEEKS, candidates, top_ups
 from stockroom.domain.weekly_run import Run, run_week
 from stockroom.domain.weeks import Week
 from stockroom.domain.yearly_cost import Costs
@@ -90,7 +92,7 @@ def _report(inputs: RunInputs, digest: str, run: Run) -> ReorderReport:
         week=str(week),
         digest=digest,
         suppliers=tuple(
-            sorted((_supplier_lines(suppliers[code], some) for code, some in bought.items()), key=_presses)
+            sorted((_supplier_lines(suppliers[code], some, inputs, run) for code, some in bought.items()), key=_presses)
         ),
         to_make=_pressing(line for _, line in lines if line.action == "make"),
         unsold=_pressing(line for _, line in lines if line.action in ("no terms", "bad terms")),
@@ -114,10 +116,19 @@ def _idle(inputs: RunInputs) -> tuple[Idle, ...]:
     return tuple(sorted(filter(None, found), key=lambda one: (not one.dead, -one.worth_minor, one.item)))
 
 
-def _supplier_lines(supplier: Supplier, lines: Iterable[ReorderLine]) -> SupplierLines:
-    return SupplierLines(
+def _supplier_lines(supplier: Supplier, lines: Iterable[ReorderLine], inputs: RunInputs, run: Run) -> SupplierLines:
+    found = SupplierLines(
         supplier.code, supplier.name, supplier.currency, supplier.carriage_paid_minor, _pressing(lines)
     )
+    if not found.lacking_minor:
+        return found
+    use = {one.standing.item.code: _year_use(one.standing.item.code, inputs) for one in run.reckoned}
+    more = top_ups(found.lacking_minor, supplier.carriage_paid_minor, candidates(supplier.code, run.reckoned, use))
+    return replace(found, top_ups=more)
+
+
+def _year_use(item: str, inputs: RunInputs) -> int:
+    return sum(inputs.past.used.get(item, ())[-YEAR_WEEKS:])
 
 
 def _line(one: Reckoned, proposal: Proposal, used: tuple[int, ...]) -> ReorderLine:

@@ -15,8 +15,9 @@ from stockroom.domain.net_need import WeekRow
 from stockroom.domain.quantities import minor_digits, show_length, show_money
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.reorder import Action, Method, Urgency
+from stockroom.domain.top_up import TopUp
 from stockroom.domain.weeks import Week
-from stockroom.domain.wording import literal
+from stockroom.domain.wording import listed, literal
 
 IDLE_SHOWN = 10
 """So many of what lies idle stand on the report for people; all are in its JSON."""
@@ -127,6 +128,8 @@ class SupplierLines:
     carriage_paid_minor: int
     """Order value from which carriage is paid; 0 where it is not offered."""
     lines: tuple[ReorderLine, ...]
+    top_ups: tuple[TopUp, ...] = ()
+    """Advice: what more to take so that carriage is paid, what is needed soonest first; no part of the lines."""
 
     @property
     def total_minor(self) -> int:
@@ -146,7 +149,28 @@ class SupplierLines:
             return ""
         paid = f"Carriage is paid from {show_money(self.carriage_paid_minor, self.currency)}"
         lacking = self.carriage_paid_minor - self.total_minor
-        return f"{paid}; {show_money(lacking, self.currency)} to go." if lacking > 0 else f"{paid}: reached."
+        if lacking <= 0:
+            return f"{paid}: reached."
+        return " ".join(filter(None, (f"{paid}; {show_money(lacking, self.currency)} to go.", self._topping_up())))
+
+    @property
+    def lacking_minor(self) -> int:
+        """What lacks for carriage to be paid; 0 where it is reached, not offered, or a line has no price."""
+        if not self.carriage_paid_minor or any(line.cost_minor is None for line in self.lines):
+            return 0
+        return max(self.carriage_paid_minor - self.total_minor, 0)
+
+    def _topping_up(self) -> str:
+        """What more would reach it, a sentence, or ''."""
+        if not self.top_ups:
+            return ""
+        named = listed(
+            f"{_amount(one.more, one.by_length)} {'more' if one.bought else ''} of {one.item}".replace("  ", " ")
+            + f" ({show_money(one.cost_minor, self.currency)})"
+            for one in self.top_ups
+        )
+        reached = show_money(self.total_minor + sum(one.cost_minor for one in self.top_ups), self.currency)
+        return f"A top-up of {named}, needed next, would reach it with {reached}: it is yours to choose."
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +211,14 @@ class ReorderReport:
     def from_dict(cls, kept: Mapping[str, Any]) -> ReorderReport:
         """The report that `to_dict` gave."""
         suppliers = tuple(
-            SupplierLines(**{**supplier, "lines": _lines_back(supplier["lines"])}) for supplier in kept["suppliers"]
+            SupplierLines(
+                **{
+                    **supplier,
+                    "lines": _lines_back(supplier["lines"]),
+                    "top_ups": tuple(TopUp(**one) for one in supplier["top_ups"]),
+                }
+            )
+            for supplier in kept["suppliers"]
         )
         made, unsold = _lines_back(kept["to_make"]), _lines_back(kept["unsold"])
         told = {name: tuple(kept[name]) for name in ("faults", "hurry", "books")}

@@ -9,6 +9,7 @@ import pytest
 
 from stockroom.domain.refusal import Refusal
 from stockroom.jobs.reorder import reorder
+from stockroom.jobs.reorder_report import ReorderReport
 from stockroom.store.database import Shop
 from tests.reorder_shop import STAMP, STUD, fill
 from tests.shops import load_files
@@ -44,3 +45,24 @@ def test_costs_that_cannot_be_are_refused(sqlite_shop: Shop, tmp_path: Path, wro
     with pytest.raises(Refusal) as refused:
         load_files(sqlite_shop, tmp_path, {"shop.toml": f"{SHOP}{wrong}\n"})
     assert words in "".join(refused.value.faults) + refused.value.sentence
+
+
+def test_a_top_up_is_told_with_what_is_to_go_and_kept_with_the_run(sqlite_shop: Shop, tmp_path: Path) -> None:
+    """The studs' 24.00 are 5.00 short of carriage paid; cleats are used as well, and ten of them do."""
+    fill(sqlite_shop)
+    weeks = [date(2026, 11, 18) - timedelta(weeks=ago) for ago in range(60)]
+    files = {
+        "suppliers.csv": "code,name,lead_days,carriage_paid\nstud,Studs,14,29.00\n",
+        "items.csv": "code,kind,title\ncleat,hardware,Cleat\n",
+        "terms.csv": "supplier,item,multiple,price\nstud,cleat,10,0.50\n",
+        "history.csv": "day,item,kind,quantity\n" + "".join(f"{day},cleat,issued,2\n" for day in weeks),
+    }
+    load_files(sqlite_shop, tmp_path, files)
+    report = reorder(sqlite_shop, "2026-W48", TODAY, STAMP)
+    (studs,) = (one for one in report.suppliers if one.code == "stud")
+    assert [line.item for line in studs.lines] == [STUD], "what is proposed stays as it is"
+    assert studs.carriage == (
+        "Carriage is paid from 29.00 GBP; 5.00 GBP to go. A top-up of 10 of cleat (5.00 GBP), needed next, would reach "
+        "it with 29.00 GBP: it is yours to choose."
+    )
+    assert ReorderReport.from_dict(report.to_dict()) == report
