@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 from statistics import median
-from time import perf_counter
+from time import perf_counter, process_time
 
 import pytest
 
@@ -73,14 +73,15 @@ def test_the_trimmer_is_answered_within_a_tenth_of_a_second(big_shop: Shop, aske
         found = match_named(big_shop, text)
     told = sum(len(group.rolls) for group in found.groups)
     assert told >= 40, "there is something to choose from"
-    seconds = []
+    seconds, at_work = [], []
     for _ in range(RUNS):
-        start = perf_counter()
+        start, worked = perf_counter(), process_time()
         match_named(big_shop, text)
         seconds.append(perf_counter() - start)
+        at_work.append(process_time() - worked)
     print(  # noqa: T201
-        f"\n{found.asked}: {1000 * median(seconds):.1f} ms, {len(sent.sent)} statements, {len(found.groups)} groups, "
-        f"{told} rolls told"
+        f"\n{found.asked}: {1000 * median(seconds):.1f} ms, of which the processor worked {1000 * median(at_work):.1f} "
+        f"ms; {len(sent.sent)} statements, {len(found.groups)} groups, {told} rolls told"
     )
     assert len(sent.sent) <= MOST_STATEMENTS
     assert median(seconds) <= MOST_S
