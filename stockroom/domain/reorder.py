@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from typing import Literal
 
+from stockroom.domain.call_off import call_off_steps
 from stockroom.domain.catalogue import BY_LENGTH, Item, Plan
 from stockroom.domain.lot_size import Priced, how_much
 from stockroom.domain.net_need import WeekRow, made_by_week, week_rows
@@ -140,7 +141,8 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK, costs:
         return Reckoned(standing, lack, rows, None, (*steps, "Nothing is to be bought or made."), later, offer)
     action: Action = "make" if made else "buy" if offer else "bad terms" if possible else "no terms"
     lots = in_one_lot(standing, week, lead_days) if offer else ()
-    priced = _bought(offer, item, lack, lots, outlook, costs) if offer else _unbought(item, lack, action)
+    net = tuple((row.week, row.net) for row in rows if row.week is not None and not lots)
+    priced = _bought(offer, item, lack, lots, net, outlook, costs) if offer else _unbought(item, lack, action)
     first_week = lack.first_week or _runs_out(rows)
     latest, urgency = _when(first_week, week, lead_days, None if gone else outlook.last_day)
     steps = (
@@ -174,14 +176,21 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK, costs:
 
 
 def _bought(
-    offer: Offer, item: Item, lack: Shortfall, lots: tuple[OneLot, ...], outlook: Outlook, costs: Costs
+    offer: Offer,
+    item: Item,
+    lack: Shortfall,
+    lots: tuple[OneLot, ...],
+    net: tuple[tuple[Week, int], ...],
+    outlook: Outlook,
+    costs: Costs,
 ) -> Priced:
     """How much to buy: enough rolls for what must come in one lot each, and what costs least."""
     known, unknown = yearly(costs, outlook.year_use, offer, item)
     roll_mm = offer.terms.roll_mm
     must = max(lack.must, rolls_for((one.quantity for one in lots), roll_mm) * roll_mm) if roll_mm else lack.must
     priced = how_much(offer, item, must, max(lack.top, must), known)
-    return replace(priced, steps=(*rolls_steps(item, lots, roll_mm, lack.must), *unknown, *priced.steps))
+    lot_steps = rolls_steps(item, lots, roll_mm, lack.must)
+    return replace(priced, steps=(*lot_steps, *unknown, *priced.steps, *call_off_steps(offer, item, net, costs)))
 
 
 def _unbought(item: Item, lack: Shortfall, action: Action) -> Priced:

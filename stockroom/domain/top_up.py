@@ -10,19 +10,19 @@ Where all that may be taken does not reach, nothing is said.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from stockroom.domain.catalogue import BY_LENGTH, Item
 from stockroom.domain.offer import Offer, cost_minor, every_quantity_has_a_price, sold_in, sold_quantity
 from stockroom.domain.reorder import Reckoned
+from stockroom.domain.yearly_cost import YEAR_WEEKS
 
 NEAR_SHARE = 4
 """Carriage is near where no more than a fourth part of its value lacks."""
 LASTING_WEEKS = 26
 """A top-up never makes an item last longer."""
-YEAR_WEEKS = 52
 _WHOLE_MM = 1000
 """What is sold by any length is topped up by the metre."""
 
@@ -67,15 +67,15 @@ class TopUp:
     """More than the line costs by itself."""
 
 
-def candidates(supplier: str, run: Iterable[Reckoned], year_use: Mapping[str, int]) -> list[Candidate]:
-    """What else may be taken of one supplier's; `year_use`: item → what was used of it in the last year."""
+def candidates(supplier: str, run: Iterable[Reckoned], used: Mapping[str, Sequence[int]]) -> list[Candidate]:
+    """What else may be taken of one supplier's; `used`: item → what was used of it each week, the oldest first."""
     return [
         Candidate(
             one.standing.item,
             one.offer,
             bought := one.proposal.quantity if one.proposal else 0,
             one.lack.at_end + bought,
-            max(year_use.get(one.standing.item.code, 0), 0),
+            max(sum(used.get(one.standing.item.code, ())[-YEAR_WEEKS:]), 0),
         )
         for one in run
         if one.offer is not None

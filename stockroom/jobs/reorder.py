@@ -16,7 +16,7 @@ from stockroom.domain.outlook import outlooks, with_year_use
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.reorder import Proposal, Reckoned, faults, to_hurry
 from stockroom.domain.stamp import Stamp
-from stockroom.domain.top_up import YEAR_WEEKS, candidates, top_ups
+from stockroom.domain.top_up import candidates, top_ups
 from stockroom.domain.weekly_run import Run, run_week
 from stockroom.domain.weeks import Week
 from stockroom.domain.yearly_cost import Costs
@@ -122,13 +122,8 @@ def _supplier_lines(supplier: Supplier, lines: Iterable[ReorderLine], inputs: Ru
     )
     if not found.lacking_minor:
         return found
-    use = {one.standing.item.code: _year_use(one.standing.item.code, inputs) for one in run.reckoned}
-    more = top_ups(found.lacking_minor, supplier.carriage_paid_minor, candidates(supplier.code, run.reckoned, use))
-    return replace(found, top_ups=more)
-
-
-def _year_use(item: str, inputs: RunInputs) -> int:
-    return sum(inputs.past.used.get(item, ())[-YEAR_WEEKS:])
+    others = candidates(supplier.code, run.reckoned, inputs.past.used)
+    return replace(found, top_ups=top_ups(found.lacking_minor, supplier.carriage_paid_minor, others))
 
 
 def _line(one: Reckoned, proposal: Proposal, used: tuple[int, ...]) -> ReorderLine:
