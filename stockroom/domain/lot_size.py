@@ -53,7 +53,13 @@ def _least_in_a_year(offer: Offer, item: Item, must: int, top: int, known: Yearl
     if cost_of(offer, known, free) < cost_of(offer, known, chosen):
         over = "would be less still, but goes over the most to be kept: it is yours to choose."
         steps.append(f"{item.shown(free)} at a time {over}")
-    steps.append(f"Buy {item.shown(chosen)}, which costs least in a year ({sold_words(offer.terms, item)}).")
+    sold = sold_words(offer.terms, item)
+    forced = most is not None and most > top
+    steps.append(
+        _rounding_step(offer, item, must, top, chosen)
+        if forced
+        else f"Buy {item.shown(chosen)}, which costs least in a year ({sold})."
+    )
     return Priced(chosen, cost, (*steps, _costs_step(offer, item, chosen, cost or 0)))
 
 
@@ -88,4 +94,5 @@ def _rounding_step(offer: Offer, item: Item, must: int, top: int, quantity: int)
     if quantity < top:
         return f"Buy {shown(quantity)}, the most that does not go over ({sold})."
     forced = f"{shown(must)} rounded up" if top == must else f"the least that covers {shown(must)}"
-    return f"Buy {shown(quantity)}, {forced} ({sold})."
+    over = "; that goes over the most to be kept" if item.most is not None else ""
+    return f"Buy {shown(quantity)}, {forced} ({sold}){over}."

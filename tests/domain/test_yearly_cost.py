@@ -52,6 +52,17 @@ def test_the_second_break_costs_least_though_the_third_is_cheaper_each() -> None
     assert "500 at a time would be less still, but goes over the most to be kept: it is yours to choose." in kept.steps
 
 
+def test_what_the_terms_force_over_the_most_is_said() -> None:
+    shelf, sold = replace(STUD, most=60), offer((1, 100), multiple=200)
+    for one in (known(1000), None):
+        found = how_much(sold, shelf, 4, 44, one)
+        assert found.quantity == 200
+        assert (
+            "Buy 200, the least that covers 4 (least quantity 1, multiples of 200); that goes over the most to be kept."
+            in found.steps
+        )
+
+
 def test_nothing_is_reckoned_that_is_not_known() -> None:
     use = YearUse(1000, "by the last 52 weeks")
     assert yearly(Costs(800, 0, "GBP"), use, offer((1, 100)), STUD) == (None, ())
