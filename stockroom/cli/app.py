@@ -11,6 +11,7 @@ from stockroom.cli import (
     books,
     colours,
     consumables,
+    costs,
     count,
     drift,
     goods,
@@ -83,6 +84,7 @@ for room in (
     drift,
     substitutes,
     consumables,
+    costs,
     undoing,
 ):
     room.add_to(app)

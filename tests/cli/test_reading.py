@@ -14,6 +14,8 @@ READING = {
     ("show", "L-1041"): ["tag", "kind", "title", "facts", "promises", "movements", "order"],
     ("car", "RP 1983"): ["tag", "kind", "title", "facts", "promises", "movements", "order"],
     ("explode", "L-1041"): ["ticket", "totals"],
+    ("worth",): ["day", "time_zone", "currency", "items", "things", "value_minor", "quarantined_minor", "remarks"],
+    ("cost", "L-1041"): ["order", "state", "line", "currency", "parts", "taken_minor", "spoilt_minor"],
     ("audit",): ["looked_at", "proofs"],
     ("kitbook", "list"): ["id", "code", "version", "title", "format"],
     ("kitbook", "check"): ["title", "faults"],
