@@ -152,6 +152,7 @@ def _planned_items() -> None:
         item.add_column(sa.Column("batch", Whole(), server_default="1", nullable=False))
     with rebuilt("reorder_run") as run:
         run.add_column(sa.Column("inputs", Words(), nullable=True))
+        run.add_column(sa.Column("turn", Whole(), nullable=True))
 
 
 def _item_group() -> None:

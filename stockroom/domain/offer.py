@@ -85,7 +85,16 @@ def cost_minor(terms: Terms, quantity: int, item: Item) -> int | None:
     price = price_at(terms, quantity)
     if price is None:
         return None
-    return -(-price * quantity // 1000) if item.kind in BY_LENGTH else price * quantity
+    return cost_at(price, quantity, item.kind)
+
+
+def cost_at(price_minor: int, quantity: int, kind: str) -> int:
+    """What so much costs at a price of one, or of one metre where the kind is by length, rounded up.
+
+    >>> cost_at(1_850, 2_501, "cloth"), cost_at(45, 12, "hardware")
+    (4627, 540)
+    """
+    return -(-price_minor * quantity // 1000) if kind in BY_LENGTH else price_minor * quantity
 
 
 def price_at(terms: Terms, quantity: int) -> int | None:

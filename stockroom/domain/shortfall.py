@@ -87,11 +87,12 @@ def last_week_served(week: Week, lead_days: int) -> Week:
 def shortfall(standing: Standing, week: Week, lead_days: int, covers: Iterable[Cover] = ()) -> Shortfall:
     """What lacks, week by week and in the end.
 
-    For the needs of a week, a purchase is in time when it is due within that week, or no later than goods ordered on
-    the run's Monday would come: buying anew would not be quicker, so a late purchase is hurried, not bought again.
+    For the needs of a week, a purchase is in time when it is due within that week, or no later than goods ordered in
+    the run's week, on its Sunday at the latest, would come: buying anew would not be quicker, so a late purchase is
+    hurried, and what this very run had bought is not bought again.
     Needs with no date come last, when all that is on order has come.
     """
-    earliest = week.monday() + timedelta(days=lead_days)
+    earliest = week.monday() + timedelta(days=6 + lead_days)
     served = [need for need in standing.needs if need.week is None or need.week <= last_week_served(week, lead_days)]
     by_week = []
     for wanted in sorted({need.week for need in served if need.week is not None}):

@@ -22,7 +22,7 @@ from stockroom.store.jobs_done import KeptJob
 from stockroom.store.purchases import NewPurchase, PurchaseLine
 
 _MOST = 1_000_000_000
-_COME = "Something of it has come, or it was closed: close what will not come instead."
+COME = "Something of it has come, or it was closed: close what will not come instead."
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,11 +120,11 @@ def buy(shop: Shop, said: Purchase, stamp: Stamp) -> Bought:
         _refuse_known(purchases.lines_to_change(tx, reference), code, item)
         supplier = suppliers[code]
         terms = next((one for one in catalogue.read_terms(tx) if (one.supplier, one.item) == (code, item.code)), None)
-        quantity = _quantity(said.quantity, item)
+        quantity = quantity_meant(said.quantity, item)
         _refuse_useless(said.quantity, quantity, item, catalogue_of(shop, tx).cloths.get(item.cloth))
         today = stamp.at.date()
         days = supplier.lead_days if terms is None or terms.lead_days is None else terms.lead_days
-        due = _due(said.due, today) if said.due else today + timedelta(days=days)
+        due = day_meant(said.due, today) if said.due else today + timedelta(days=days)
         known = price_at(terms, quantity) if terms else None
         price = money_minor(said.price, supplier.currency) if said.price else known or 0
         job = f"buy {show_amount(item.kind, quantity)} of {item.code} from {supplier.name}, purchase {reference}"
@@ -205,7 +205,8 @@ def _twice(reference: str, item: Item) -> str:
     return f"Purchase {reference} has {item.code} already. Give what was bought since a reference of its own."
 
 
-def _quantity(text: str, item: Item) -> int:
+def quantity_meant(text: str, item: Item) -> int:
+    """So much of an item as was typed, mm or count. Raises Refusal for what is none, and for what cannot be bought."""
     if item.kind in BY_LENGTH:
         quantity = need_mm(text)
     elif re.fullmatch(r"[0-9]{1,12}", text.strip()):
@@ -227,7 +228,8 @@ def _refuse_useless(text: str, quantity: int, item: Item, cloth: Cloth | None) -
         )
 
 
-def _due(text: str, today: date) -> date:
+def day_meant(text: str, today: date) -> date:
+    """The day that was typed ('2026-12-18'). Raises Refusal for what is none, and for one that has passed."""
     try:
         if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text.strip()):
             raise ValueError(text)
@@ -257,13 +259,13 @@ def _why_not_due(one: PurchaseLine) -> str:
 
 def _unbuy(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:  # noqa: ARG001 - as every way back is called
     if not purchases.take_away(tx, undoing.data["purchase"]):
-        raise Refusal(_COME)
+        raise Refusal(COME)
     low_stock.reopen_low_stock(tx, undoing.data["low"], "bought")
     return ("It is no longer on order in the books. If it was ordered, tell the supplier.",)
 
 
 def _why_bought(shop: Shop, tx: Tx, job: KeptJob) -> str:  # noqa: ARG001 - as every way back is called
-    return "" if purchases.is_untouched(tx, job.data["purchase"]) else _COME
+    return "" if purchases.is_untouched(tx, job.data["purchase"]) else COME
 
 
 def _reopen(shop: Shop, tx: Tx, undoing: Undoing) -> tuple[str, ...]:  # noqa: ARG001 - as every way back is called

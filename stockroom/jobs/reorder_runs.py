@@ -14,7 +14,7 @@ from stockroom.jobs.reorder import reckoned, week_meant
 from stockroom.jobs.reorder_inputs import gather, unpacked
 from stockroom.jobs.reorder_report import LineWeek, ReorderReport, line_weeks
 from stockroom.store.database import Shop
-from stockroom.store.runs import kept_runs, run_by_number
+from stockroom.store.runs import KeptRun, kept_runs, run_by_number
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +76,14 @@ def shown_again(shop: Shop, number: int) -> ReorderReport:
     """A run that was made, just as it was. Raises `Refusal` where there is none of that number."""
     with shop.read() as tx:
         kept = run_by_number(tx, number)
+    return report_of(kept)
+
+
+def report_of(kept: KeptRun) -> ReorderReport:
+    """The report of a run that is kept. Raises `Refusal` where this program cannot read it."""
     report = _report(kept.report)
     if report is None:
-        raise Refusal(f"Run {number} was made by an older program and cannot be shown by this one. Make it anew.")
+        raise Refusal(f"Run {kept.number} was made by an older program and cannot be shown by this one. Make it anew.")
     return report
 
 

@@ -164,6 +164,7 @@ def _ways() -> Mapping[str, WayBack]:
     """Every way back, by name: each stands in the module of the job that it takes back."""
     from stockroom.jobs import (
         change,
+        decide,
         inspect,
         keep,
         last_order,
@@ -179,8 +180,8 @@ def _ways() -> Mapping[str, WayBack]:
     )
 
     rooms = (
-        way_back, change, inspect, keep, last_order, low, pick, purchasing, read_master, read_roll, receive, retag,
-        verdict,
+        way_back, change, decide, inspect, keep, last_order, low, pick, purchasing, read_master, read_roll, receive,
+        retag, verdict,
     )  # fmt: skip
     return {name: way for room in rooms for name, way in room.WAYS_BACK.items()}
 

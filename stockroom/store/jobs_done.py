@@ -94,6 +94,12 @@ def _jobs(tx: Tx, query: Any) -> list[KeptJob]:
     return found
 
 
+def count_since(tx: Tx, moment: datetime, but: AbstractSet[int]) -> int:
+    """How many jobs were done after a moment, these left away."""
+    found = tx.scalars(select(t.Job.id).where(t.Job.at > moment))
+    return len(set(found) - but)
+
+
 def touched_since(tx: Tx, job: KeptJob, what: AbstractSet[str]) -> bool:
     """Whether a later job that still stands touched any of `what`."""
     return bool(what) and any(one.touched & what for one in _later(tx, job))

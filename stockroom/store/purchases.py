@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -139,6 +140,22 @@ def is_untouched(tx: Tx, purchase_id: int) -> bool:
     row = tx.execute(select(p.received, p.closed_because).where(p.id == purchase_id)).first()
     came = tx.execute(select(t.Receipt.id).where(t.Receipt.purchase_id == purchase_id).limit(1)).first()
     return row is not None and not row.received and not row.closed_because and came is None
+
+
+def written_since_run(tx: Tx, run: int, items: Iterable[str]) -> defaultdict[str, list[str]]:
+    """Item → purchases of it that were written down after a run was made, and not by deciding on its lines."""
+    p, d, r = t.Purchase, t.BuyingDecision, t.ReorderRun
+    decided = select(d.purchase_id).where(d.purchase_id.is_not(None))
+    made_at = select(r.at).where(r.id == run).scalar_subquery()
+    rows = tx.execute(
+        select(p.item, p.reference)
+        .where(p.item.in_(sorted(set(items))), p.at > made_at, p.id.not_in(decided.where(d.run_id == run)))
+        .order_by(p.item, p.id)
+    )
+    found: defaultdict[str, list[str]] = defaultdict(list)
+    for item, reference in rows:
+        found[item].append(reference)
+    return found
 
 
 def take_away(tx: Tx, purchase_id: int) -> bool:

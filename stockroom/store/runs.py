@@ -7,12 +7,15 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import insert, select
+from sqlalchemy import func, insert, select, update
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
-from stockroom.store.database import Tx, refusing
+from stockroom.store.database import Tx, lock_rows, refusing
 from stockroom.store.tables import ReorderRun
+
+_RUN: Any = ReorderRun.__table__
+_TURN = func.coalesce(ReorderRun.turn, ReorderRun.id)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +56,51 @@ def kept_run(tx: Tx, week: str, digest: str) -> dict[str, Any] | None:
     return report
 
 
+def latest_run(tx: Tx, week: str) -> KeptRun | None:
+    """The run of a week ('2026-W48') that was made, or asked for again, last; without what went in."""
+    run = ReorderRun
+    row = tx.execute(
+        select(run.id, run.week, run.by, run.at, run.report).where(run.week == week).order_by(_TURN.desc()).limit(1)
+    ).one_or_none()
+    return None if row is None else KeptRun(row.id, row.week, row.by, row.at, row.report, None)
+
+
+def run_of_digest(tx: Tx, week: str, digest: str) -> KeptRun | None:
+    """The run of a week on just these inputs, without what went in."""
+    run = ReorderRun
+    row = tx.execute(
+        select(run.id, run.week, run.by, run.at, run.report).where(run.week == week, run.digest == digest)
+    ).one_or_none()
+    return None if row is None else KeptRun(row.id, row.week, row.by, row.at, row.report, None)
+
+
+def make_latest(tx: Tx, week: str, digest: str) -> None:
+    """The run on just these inputs is asked for again: it is the latest of its week, whatever was made meanwhile."""
+    which = (ReorderRun.week == week) & (ReorderRun.digest == digest)
+    tx.execute(update(ReorderRun).where(which).values(turn=_next_turn(tx, week)))
+
+
+def is_latest(tx: Tx, week: str, digest: str) -> bool:
+    """Whether no other run of the week was made, or asked for again, after the one on just these inputs."""
+    last = select(ReorderRun.digest).where(ReorderRun.week == week).order_by(_TURN.desc()).limit(1)
+    return tx.scalar(last) == digest
+
+
+def _next_turn(tx: Tx, week: str) -> int:
+    highest: int | None = tx.scalar(select(func.max(_TURN)).where(ReorderRun.week == week))
+    return (highest or 0) + 1
+
+
+def run_to_change(tx: Tx, number: int) -> KeptRun:
+    """`run_by_number`; nobody else decides on its lines until the transaction ends."""
+    lock_rows(tx, _RUN, [number])
+    return run_by_number(tx, number)
+
+
 def keep_run(tx: Tx, week: str, digest: str, report: Mapping[str, Any], inputs: str, stamp: Stamp) -> None:
     """Keeps the report of a run. Raises `Refusal` where somebody else has kept the same run meanwhile."""
     already = f"Somebody else has just made the same reorder run of {week}. Run it again to see theirs."
     with refusing({"uq_reorder_run_week_digest": already}):
         row = {"week": week, "digest": digest, "report": dict(report), "inputs": inputs, "by": stamp.by, "at": stamp.at}
+        row["turn"] = _next_turn(tx, week)
         tx.execute(insert(ReorderRun), row)

@@ -1150,6 +1150,8 @@ class ReorderRun(Base):
     at: Mapped[datetime]
     inputs: Mapped[str | None]
     """All that went in, from which the digest is made: JSON, deflated, in base 64. None: kept by an older program."""
+    turn: Mapped[int | None]
+    """The run of a week with the highest is the latest. None: kept by an older program; its id does for it."""
 
 
 class BuyingDecision(Base):

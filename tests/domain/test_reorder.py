@@ -110,10 +110,10 @@ def test_a_hand_worked_weekly_table() -> None:
 
 
 def test_a_late_purchase_is_hurried_not_bought_again() -> None:
-    """The purchase comes after its need, but no later than goods ordered now: buying anew would not be quicker."""
-    soon = (Due("P-7", MONDAY + timedelta(days=14), 5),)
+    """The purchase comes after its need, but no later than goods ordered this week: buying anew is not quicker."""
+    soon = (Due("P-7", MONDAY + timedelta(days=20), 5),)
     assert propose(standing(needs=(need(48, 5),), dues=soon), W48) is None
-    too_late = (Due("P-7", MONDAY + timedelta(days=15), 5),)
+    too_late = (Due("P-7", MONDAY + timedelta(days=21), 5),)
     assert proposed(standing(needs=(need(48, 5),), dues=too_late)).needed == 5
 
 
