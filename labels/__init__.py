@@ -14,6 +14,8 @@ from labels.packing import PackedParcel, PackedPiece, PackingListPaper
 from labels.packing_list import packing_list_pdf
 from labels.pick_list import pick_list_pdf
 from labels.picking import CutPanel, OpenLine, PickCut, PickLine, PickList
+from labels.purchase_order import purchase_order_pdf
+from labels.purchasing import OrderedLine, PurchaseOrderPaper
 from labels.reorder_report import reorder_report_pdf
 from labels.reordering import ReorderLine, ReorderReport, SupplierProposals
 from labels.sheet import Sheet, load_sheet, sheet_names
@@ -34,6 +36,7 @@ __all__ = [
     "KitTag",
     "LowTag",
     "OpenLine",
+    "OrderedLine",
     "PackedParcel",
     "PackedPiece",
     "PackingListPaper",
@@ -44,6 +47,7 @@ __all__ = [
     "PickList",
     "PieceTag",
     "PlaceTag",
+    "PurchaseOrderPaper",
     "ReorderLine",
     "ReorderReport",
     "RollTag",
@@ -58,6 +62,7 @@ __all__ = [
     "load_sheet",
     "packing_list_pdf",
     "pick_list_pdf",
+    "purchase_order_pdf",
     "reorder_report_pdf",
     "sheet_names",
     "tags_pdf",

@@ -9,6 +9,7 @@ import typer
 from stockroom.cli import (
     bench,
     books,
+    buying,
     colours,
     consumables,
     costs,
@@ -79,6 +80,7 @@ for room in (
     goods_in,
     racks,
     goods,
+    buying,
     paper,
     colours,
     drift,

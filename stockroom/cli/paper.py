@@ -1,4 +1,4 @@
-"""Paper from the shell: pick lists, tags, fitting sheets, packing lists, claims, colour drift, the reorder report."""
+"""Paper from the shell: pick lists, tags, fitting sheets, packing lists, claims, drift, the reorder report, orders."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from stockroom.cli.drift import AsOfOption, NameArgument, day_said
 from stockroom.domain.refusal import Refusal
 
 paper = typer.Typer(
-    help="Paper, as PDF, and with --printer on paper: pick-list, tags, fitting, packing-list, claim, drift, reorder.",
+    help="As PDF, with --printer on paper: pick-list, tags, fitting, packing-list, claim, drift, reorder, purchase.",
     rich_markup_mode=None,
     no_args_is_help=True,
 )
@@ -232,6 +232,29 @@ def reorder(
     with opened(shop) as here:
         report = run_reorder(here.shop, week, here.today, here.stamp(by))
     write_paper(out or file_name("reorder", report.week), reorder_paper(report), printer)
+
+
+@paper.command("purchase")
+def purchase(
+    reference: Annotated[str, typer.Argument(metavar="REFERENCE", help="The purchase, such as P-0616.")],
+    out: OutOption = None,
+    printer: PrinterOption = "",
+    shop: ShopOption = None,
+    by: ByOption = None,
+) -> None:
+    """The order of a purchase, for the supplier: what, how much, at which price, when.
+
+    \b
+    Examples:
+      stockroom paper purchase P-0616
+      stockroom paper purchase P-0616 -o order.pdf
+    """
+    from stockroom.jobs.printing import file_name
+    from stockroom.jobs.purchase_paper import purchase_order
+
+    with opened(shop) as here:
+        data = purchase_order(here.shop, reference, here.stamp(by))
+    write_paper(out or file_name("purchase", reference), data, printer)
 
 
 @paper.command("packing-list")

@@ -16,6 +16,7 @@ from stockroom.jobs.packing_paper import bundle_tags, kit_tags, packing_list
 from stockroom.jobs.papers import Paper
 from stockroom.jobs.pick_list import pick_list
 from stockroom.jobs.printing import file_name
+from stockroom.jobs.purchase_paper import purchase_order
 from stockroom.jobs.tag_again import tags_of
 from stockroom.jobs.tag_paper import low_tags, part_tags, piece_tags, print_tags, sheet_for
 from stockroom.store.database import Shop
@@ -76,6 +77,7 @@ def make(
         "pick-list": lambda: pick_list(shop, name, stamp, today),
         "packing-list": lambda: packing_list(shop, name, stamp),
         "claim": lambda: claim(shop, name, stamp),
+        "purchase": lambda: purchase_order(shop, name, stamp),
     }
     return [MadePaper(file_name(paper.kind, name), pages[paper.kind]())]
 

@@ -24,6 +24,7 @@ TITLES = {
     "part-tags": "tags of customer's parts",
     "claim": "claim on the supplier",
     "drift": "colour drift",
+    "purchase": "order to the supplier",
     "low-tag": "low-stock tag",
     "tag": "tag",
 }
@@ -47,13 +48,15 @@ class Paper:
     kind: str
     """One of `TITLES`."""
     named: tuple[str, ...]
-    """What it is of: numbers of orders; tags, where its kind is 'tag', 'claim' or 'drift'."""
+    """What it is of: numbers of orders, or of a purchase; tags, where its kind is 'tag', 'claim' or 'drift'."""
 
     @property
     def title(self) -> str:
         """What it is, and of what."""
         if self.kind == "tag":
             return f"tag{'s' if len(self.named) > 1 else ''} {', '.join(self.named)}"
+        if self.kind == "purchase":
+            return f"order {', '.join(self.named)} to the supplier"
         return f"{TITLES[self.kind]} of {', '.join(self.named)}"
 
 
