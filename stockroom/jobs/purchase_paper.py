@@ -105,7 +105,7 @@ def _requests(reference: str, lines: Sequence[PurchaseLine]) -> tuple[str, ...]:
 
 
 def _in_one_lot(tx: Tx, bought: Iterable[tuple[int, str]]) -> set[str]:
-    """The items of which an order in hand needs a length in one dye lot that nothing in stock gave, by their runs."""
+    """The items that orders in hand wait for, by the runs they were bought by: what is seen together is of one lot."""
     by_run: dict[int, set[str]] = {}
     for run, item in bought:
         by_run.setdefault(run, set()).add(item)
@@ -119,7 +119,7 @@ def _in_one_lot(tx: Tx, bought: Iterable[tuple[int, str]]) -> set[str]:
             if (
                 item["code"] in items
                 and item["kind"] in BY_LENGTH
-                and any(need["out_of_reach"] for need in standing["needs"])
+                and any(need["orders"] for need in standing["needs"])
             ):
                 found.add(item["code"])
     return found

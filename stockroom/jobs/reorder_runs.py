@@ -12,7 +12,7 @@ from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import unknown
 from stockroom.jobs.reorder import reckoned, week_meant
 from stockroom.jobs.reorder_inputs import gather, unpacked
-from stockroom.jobs.reorder_report import LineWeek, ReorderReport, line_weeks
+from stockroom.jobs.reorder_report import LineWeek, ReorderLine, ReorderReport, line_weeks
 from stockroom.store.database import Shop
 from stockroom.store.runs import KeptRun, kept_runs, run_by_number
 
@@ -110,7 +110,15 @@ def working_of(shop: Shop, week: str | None, item: str, today: date) -> Working:
 
 def working_then(report: ReorderReport, item: str) -> Working:
     """How an item stood in a run that is kept. Raises `Refusal` where it has no line."""
-    line = report.line(item)
+    return _working(report.line(item))
+
+
+def working_lines(line: ReorderLine) -> tuple[str, ...]:
+    """The whole working of a line, for people."""
+    return _working(line).lines()
+
+
+def _working(line: ReorderLine) -> Working:
     return Working(line.item, line.title, line.by_length, line.steps, line.weeks)
 
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from stockroom.jobs.show import Shown
     from stockroom.jobs.ticket import Ticket
     from stockroom.screens.bundling import BenchJobs, PackJobs
+    from stockroom.screens.buying import BuyingJobs
     from stockroom.screens.counting import CountJobs
     from stockroom.screens.fetching import PickJobs
     from stockroom.screens.leaving_over import LeftOverJobs
@@ -63,6 +64,7 @@ class Jobs:
     undoing: UndoJobs
     running_low: LowJobs
     matching: MatchJobs
+    buying: BuyingJobs
     retag: Callable[[str, str, Stamp], Retagged]
     """A tag, and what became of it."""
     printing: Callable[[Sequence[Paper], Stamp, int], Printed]

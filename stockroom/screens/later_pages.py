@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from stockroom.screens.bench_page import BenchPage
+from stockroom.screens.buying_page import BuyingPage
 from stockroom.screens.contents_page import ContentsPage
 from stockroom.screens.count_page import CountPage
 from stockroom.screens.desk import Desk
@@ -35,4 +36,5 @@ def later_pages(desk: Desk) -> tuple[Page, ...]:
         UndoPage(desk, id="undo"),
         LowPage(desk, id="low"),
         MatchPage(desk, id="match"),
+        BuyingPage(desk, id="buying"),
     )

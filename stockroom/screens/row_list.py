@@ -176,6 +176,10 @@ class RowList(ScrollView, Generic[Row], can_focus=False):
         if self._haystacks is None:
             self._haystacks = tuple(self._words(row).casefold() for row in self._rows)
 
+    def say_when_empty(self, words: str) -> None:
+        """What is said from now on where there is no row."""
+        self._empty = words
+
     def filter(self, text: str) -> None:
         """Show only rows in whose words every word of `text` occurs, great and small letters alike."""
         if text != self._filter:

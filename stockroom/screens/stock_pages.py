@@ -39,6 +39,7 @@ STOCK_PAGES = (
     StockPage("undo", "ctrl+y", "^Y", "Undo", ("undo",)),
     StockPage("match", "ctrl+d", "^D", "Match", ("match", "matching")),
     StockPage("low", "", "", "Low", ("low", "running low")),
+    StockPage("buying", "", "", "Buying", ("buying", "buy")),
 )
 """Every page of the stock, in the order of the key line."""
 
@@ -50,9 +51,10 @@ def keys_in_line(shown: str) -> tuple[Key, ...]:
 
 def keys_in_help() -> Key:
     """The keys of these pages together, for the help page."""
-    first, *others = STOCK_PAGES
-    names = "; ".join(" ".join(filter(None, (one.shown, one.name.lower()))) for one in others)
-    return Key(first.shown, "", "", f"{first.name.lower()}; {names}; or type it")
+    first, *others = (one for one in STOCK_PAGES if one.pressed)
+    names = "; ".join(f"{one.shown} {one.name.lower()}" for one in others)
+    typed = ", ".join(one.name.lower() for one in STOCK_PAGES if not one.pressed)
+    return Key(first.shown, "", "", f"{first.name.lower()}; {names}; typed: {typed}")
 
 
 def page_called(text: str) -> Place | None:

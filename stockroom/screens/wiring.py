@@ -15,10 +15,12 @@ from stockroom.jobs import (
     adjust,
     answer,
     bundle,
+    buying,
     change,
     count,
     count_due,
     cut,
+    decide,
     expiring,
     inspect,
     keep,
@@ -56,6 +58,7 @@ from stockroom.jobs.shorter import Shorter
 from stockroom.jobs.show import show
 from stockroom.jobs.ticket import Ticket, ticket
 from stockroom.screens.bundling import BenchJobs, PackJobs
+from stockroom.screens.buying import BuyingJobs
 from stockroom.screens.calls import Jobs
 from stockroom.screens.counting import CountJobs
 from stockroom.screens.fetching import PickJobs
@@ -107,6 +110,7 @@ def jobs_of(shop: Shop, about: About | None, outlet: Outlet) -> Jobs:
         undoing=_undoing(shop),
         running_low=_running_low(shop),
         matching=_matching(shop),
+        buying=_buying(shop, zone),
         retag=partial(retag.retag, shop),
         printing=printing,
         begun_sheets=lambda: begun.words,
@@ -252,4 +256,21 @@ def _matching(shop: Shop) -> MatchJobs:
         named=partial(match_order.match_named, shop),
         rolls=partial(match.match_rolls, shop),
         verdict=partial(verdict.give_verdict, shop),
+    )
+
+
+def _buying(shop: Shop, zone: ZoneInfo) -> BuyingJobs:
+    def local(stamp: Stamp) -> Stamp:
+        """Purchases are ordered, and due, by the shop's own calendar."""
+        return Stamp(stamp.by, stamp.at.astimezone(zone))
+
+    return BuyingJobs(
+        buying_list=partial(buying.buying_list, shop),
+        made_anew=partial(buying.made_anew, shop),
+        accept=lambda run, items, stamp, sure: decide.accept(shop, run, items, local(stamp), sure),
+        change=lambda run, item, quantity, why, stamp, sure: decide.change(
+            shop, run, item, quantity, why, local(stamp), sure
+        ),
+        asked=lambda run, quantities, stamp: decide.asked(shop, run, quantities, local(stamp)),
+        put_off=lambda run, items, why, stamp, until: decide.put_off(shop, run, items, why, local(stamp), until),
     )

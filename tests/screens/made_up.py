@@ -16,6 +16,7 @@ from stockroom.jobs.rail import RailEntry
 from stockroom.jobs.show import Shown
 from stockroom.jobs.ticket import Ticket, TicketHold, TicketLine, TicketNeed, TicketWait
 from stockroom.screens.bundling import BenchJobs, PackJobs
+from stockroom.screens.buying import BuyingJobs
 from stockroom.screens.calls import Jobs
 from stockroom.screens.counting import CountJobs
 from stockroom.screens.fetching import PickJobs
@@ -264,6 +265,7 @@ def _not_made_up(*_: object) -> Never:
 NO_ORDERING = OrderJobs(*(_not_made_up for _ in fields(OrderJobs)))
 NO_RACKS = RackJobs(*(_not_made_up for _ in fields(RackJobs)))
 NO_COUNTING = CountJobs(*(_not_made_up for _ in fields(CountJobs)))
+NO_BUYING = BuyingJobs(*(_not_made_up for _ in fields(BuyingJobs)))
 NO_MATCHING = MatchJobs(*(_not_made_up for _ in fields(MatchJobs)))
 NO_LEFT_OVER = LeftOverJobs(*(_not_made_up for _ in fields(LeftOverJobs)))
 
@@ -287,6 +289,6 @@ def jobs(
         "Lindow Trim", lambda: TODAY, rail, ticket, show, lambda: NOW, latest, picking or MadeUpWalk().jobs,
         bench or MadeUpBench().jobs, packing or MadeUpPacking().jobs,
         ordering or NO_ORDERING, NO_LEFT_OVER, goods or MadeUpGoods().jobs, NO_RACKS, NO_COUNTING,
-        undoing or MadeUpUndo().jobs, running_low or MadeUpLow().jobs, NO_MATCHING, made_up_retag,
-        printing or MadeUpPrinting(),
+        undoing or MadeUpUndo().jobs, running_low or MadeUpLow().jobs, NO_MATCHING, NO_BUYING,
+        made_up_retag, printing or MadeUpPrinting(),
     )  # fmt: skip
