@@ -51,16 +51,17 @@ def reorder(
         if why:
             _tell_working(here, report, why, run, as_json)
             return
+        decided = _decided(here, report)
     if pdf is not None:
         from stockroom.jobs.reorder_paper import reorder_paper
 
-        write_paper(pdf, reorder_paper(report))
+        write_paper(pdf, reorder_paper(report, decided))
     if csv is not None:
         write_paper(csv, report.csv().encode())
     if as_json:
         say_json(report.to_dict())
     else:
-        for line in [report.summary()] if quiet else report.lines():
+        for line in [report.summary()] if quiet else report.lines(decided):
             say(line)
 
 
@@ -73,6 +74,12 @@ def _report(here: Opened, week: str | None, run: int | None, by: str | None, inp
     if inputs is not None:
         write_paper(inputs, inputs_of(here.shop, run).encode())
     return shown_again(here.shop, run)
+
+
+def _decided(here: Opened, report: ReorderReport) -> dict[str, str]:
+    from stockroom.jobs.buying import decided_words
+
+    return decided_words(here.shop, report, here.today)
 
 
 def _tell_working(here: Opened, report: ReorderReport, item: str, run: int | None, as_json: bool) -> None:

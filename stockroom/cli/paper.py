@@ -225,13 +225,15 @@ def reorder(
     Example:
       stockroom paper reorder --week 2026-W48
     """
+    from stockroom.jobs.buying import decided_words
     from stockroom.jobs.printing import file_name
     from stockroom.jobs.reorder import reorder as run_reorder
     from stockroom.jobs.reorder_paper import reorder_paper
 
     with opened(shop) as here:
         report = run_reorder(here.shop, week, here.today, here.stamp(by))
-    write_paper(out or file_name("reorder", report.week), reorder_paper(report), printer)
+        decided = decided_words(here.shop, report, here.today)
+    write_paper(out or file_name("reorder", report.week), reorder_paper(report, decided), printer)
 
 
 @paper.command("purchase")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any
 
 from stockroom.domain.quantities import show_money
@@ -9,14 +11,16 @@ from stockroom.domain.weeks import Week
 from stockroom.jobs.reorder_report import ReorderLine, ReorderReport, by_day
 
 
-def reorder_paper(report: ReorderReport) -> bytes:
-    """The report as PDF."""
+def reorder_paper(report: ReorderReport, decided: Mapping[str, str] = MappingProxyType({})) -> bytes:
+    """The report as PDF. `decided`: item → what was decided on its line."""
     from labels import reordering
     from labels.reorder_report import reorder_report_pdf
 
     week = Week.parse(report.week)
     groups = [
-        reordering.SupplierProposals(heading, tuple(_paper_line(line, week) for line in lines), said)
+        reordering.SupplierProposals(
+            heading, tuple(_paper_line(line, week, decided.get(line.item, "")) for line in lines), said
+        )
         for heading, said, lines in report.groups()
     ]
     totals: dict[str, int] = {}
@@ -36,7 +40,7 @@ def reorder_paper(report: ReorderReport) -> bytes:
     )
 
 
-def _paper_line(line: ReorderLine, week: Week) -> Any:
+def _paper_line(line: ReorderLine, week: Week, decided: str) -> Any:
     from labels import reordering
 
     projected, as_it_is = line.stock_to_come(week)
@@ -49,7 +53,7 @@ def _paper_line(line: ReorderLine, week: Week) -> Any:
         need=line.shown(line.needed),
         quantity=line.shown(line.quantity),
         cost=line.cost if line.action == "buy" else "",
-        reason="; ".join(part for part in (line.why, line.by_what, by_day(line)) if part),
+        reason="; ".join(part for part in (decided, line.why, line.by_what, by_day(line)) if part),
         mark="" if line.urgency == "normal" else line.urgency,
         weekly_use=line.weekly_use,
         projected=projected,

@@ -8,6 +8,7 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from datetime import date, timedelta
+from types import MappingProxyType
 from typing import Any, cast
 
 from stockroom.domain.idle import Idle
@@ -256,12 +257,12 @@ class ReorderReport:
         )
         return (*told, f"and {more} more: stockroom reorder --json lists them all") if more > 0 else told
 
-    def lines(self) -> tuple[str, ...]:
-        """The report for people, a line each, without the working."""
+    def lines(self, decided: Mapping[str, str] = MappingProxyType({})) -> tuple[str, ...]:
+        """The report for people, a line each, without the working. `decided`: item → what was decided on its line."""
         told = [f"Reorder report of {literal(self.shop)}, {self.week}"]
         for heading, said, lines in self.groups():
             told += ["", literal(heading), *([f"  {literal(said)}"] if said else [])]
-            told += [f"  {literal(_told(line))}" for line in lines]
+            told += [f"  {literal(_told(line, decided.get(line.item, '')))}" for line in lines]
         if len(told) == 1:
             told.append("Nothing is to be bought or made this week.")
         if self.later:
@@ -362,11 +363,12 @@ def by_day(line: ReorderLine) -> str:
     return f"{'start' if line.action == 'make' else 'order'} by {line.latest_day}"
 
 
-def _told(line: ReorderLine) -> str:
+def _told(line: ReorderLine, decided: str) -> str:
     mark = "" if line.urgency == "normal" else f"{line.urgency.upper()} "
     cost = line.cost if line.action == "buy" else ""
     parts = (f"{line.shown(line.quantity)} of {line.item}, {line.title}", cost, by_day(line), line.why, line.by_what)
-    return mark + "; ".join(part for part in parts if part)
+    standing = f"{decided[:1].upper()}{decided[1:]}: " if decided else ""
+    return mark + standing + "; ".join(part for part in parts if part)
 
 
 def _decimal(minor: int, currency: str) -> str:
