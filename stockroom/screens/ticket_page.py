@@ -87,7 +87,7 @@ class TicketPage(WorkPage):
             "^O",
             "Mix lots",
             "page_key('^O')",
-            "approve a mix of lots, with initials and a reason; take what may stand in",
+            "approve a mix of lots, with the reason; take what may stand in",
         ),
         Key("^L", "Left over", "page_key('^L')", "use what is in finished stock, or put away what is left over"),
         Key("^T", "Cancel", "page_key('^T')", "cancel the order, once you have seen what lies about of it"),

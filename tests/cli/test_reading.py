@@ -9,7 +9,7 @@ from tests.cli.conftest import Desk
 READING = {
     ("rail",): [
         "number", "tag", "customer", "wanted", "overdue_days", "fitted_here", "kits", "cars", "needed", "held", "waits",
-        "short", "ready",
+        "short", "answer_overdue_days", "ready",
     ],
     ("show", "L-1041"): ["tag", "kind", "title", "facts", "promises", "movements", "order"],
     ("car", "RP 1983"): ["tag", "kind", "title", "facts", "promises", "movements", "order"],
