@@ -152,6 +152,8 @@ class Ordering:
     car_id: int = field(init=False)
     line_id: int = field(init=False)
     pieces: int = 0
+    group: str = ""
+    """Matching group of what it needs and lacks."""
 
     def __post_init__(self) -> None:
         tag = self.number
@@ -174,8 +176,8 @@ class Ordering:
         self.pieces += 1
         self._add(
             t.Requirement, order_id=self.order_id, line=1, path="boot", piece=f"P{self.pieces}", part="", hand="",
-            unit=0, need=need, item=item, quantity=needed, needed=needed, held=held, each_mm=0, group="", reasons=[],
-            shape=kept(shape) if shape else None, changed=False,
+            unit=0, need=need, item=item, quantity=needed, needed=needed, held=held, each_mm=0, group=self.group,
+            reasons=[], shape=kept(shape) if shape else None, changed=False,
         )  # fmt: skip
 
     def panels(self, item: str, width_mm: int, length_mm: int, count: int, held: int = 0, way: str = "along") -> None:
@@ -186,7 +188,7 @@ class Ordering:
     def short(self, item: str, missing: int, would_mix: tuple[str, ...] = ()) -> None:
         """What the last attempt to reserve the order found."""
         self._add(
-            t.Shortage, order_id=self.order_id, item=item, group="", car_id=self.car_id, missing=missing,
+            t.Shortage, order_id=self.order_id, item=item, group=self.group, car_id=self.car_id, missing=missing,
             sentence="short", would_mix=list(would_mix),
         )  # fmt: skip
 

@@ -40,6 +40,9 @@ def need_steps(standing: Standing, week: Week, lead_days: int) -> list[str]:
         words = f"{shown(need.quantity)} needed {when} {_for_what(need)}"
         if need.week is not None and need.week > last:
             words += f"; that is after {last}, so it is not bought yet"
+        elif need.out_of_reach > need.quantity:
+            anew = f"{shown(need.out_of_reach)} is to come anew, each order's in one lot"
+            words += f"; with what is held of it {anew}: nothing free is long enough"
         elif need.out_of_reach:
             words += f"; for {shown(need.out_of_reach)} of it nothing free is long enough in one lot"
         steps.append(f"{words}.")

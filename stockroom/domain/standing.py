@@ -43,7 +43,8 @@ class OpenNeed:
     orders: tuple[str, ...]
     """Numbers of the orders; empty where it is needed to make something."""
     out_of_reach: int = 0
-    """So much of it that nothing free will serve (no piece long enough, no one lot): only new goods do."""
+    """So much of it that nothing free will serve (no piece long enough, no one lot): only new goods do. More than the
+    quantity where what is held already must be of one lot with it, and would come anew."""
     to_make: str = ""
     """What it is needed to make, where that is proposed and not ordered: '3 of tool-bag'."""
     in_one_lot: tuple[OneLot, ...] = ()

@@ -85,7 +85,8 @@ def read_standings(tx: Tx, wantings: Wantings) -> tuple[Standing, ...]:
     items, cloths, shelves = read_items(tx), read_cloths(tx), _shelves(tx)
     dues, offers, held_for = _dues(tx), _offers(tx), _held_for(tx)
     low = {one.item: f"low-stock tag scanned by {one.by} on {one.at:%Y-%m-%d}" for one in standing_low(tx)}
-    needs = _needs(wantings.known, items, cloths, shelves, _shortages(tx))
+    short, whole = _shortages(tx), _whole_groups(tx, items, cloths)
+    needs = _needs(wantings.known, items, cloths, shelves, short, whole)
     return tuple(
         Standing(
             item=item,
@@ -242,12 +243,39 @@ def _shortages(tx: Tx) -> defaultdict[_Group, list[_Shortage]]:
     return found
 
 
+def _whole_groups(tx: Tx, items: Mapping[str, Item], cloths: Mapping[str, Cloth]) -> dict[_Group, int]:
+    """What the matching groups that lack cloth take of it in all, held or not, in mm: new cloth is of another lot than
+    what is held, so all that is seen together and not cut yet has to come of the new one."""
+    r, o, line, s = t.Requirement, t.CustomerOrder, t.OrderLine, t.Shortage
+    lines, pieces = _waits(tx)
+    lacks = select(s.order_id, s.item, s.group, s.car_id).where(s.group != "").distinct().subquery()
+    rows = tx.execute(
+        select(
+            o.number, o.wanted, r.item, line.car_id, r.group, (r.needed - r.taken).label("quantity"),
+            type_coerce(r.shape, Words).label("shape"), line.id, r.piece,
+        )
+        .join_from(lacks, o, o.id == lacks.c.order_id)
+        .join(r, and_(r.order_id == o.id, r.item == lacks.c.item, r.group == lacks.c.group))
+        .join(line, and_(line.order_id == o.id, line.number == r.line, line.car_id == lacks.c.car_id))
+        .join(t.Item, t.Item.code == r.item)
+        .where(o.state == "open", r.needed > r.taken, t.Item.kind == "cloth")
+        .order_by(o.number, r.id)
+    )  # fmt: skip
+    together: defaultdict[_Group, list[Wanting]] = defaultdict(list)
+    for number, wanted, item, car_id, group, quantity, shape, line_id, piece in rows:
+        if line_id not in lines and (line_id, piece) not in pieces:
+            one = Wanting(number, wanted, item, car_id, group, quantity, shape or "")
+            together[number, item, car_id, group].append(one)
+    return {group: _amount(some, items[group[1]], cloths) for group, some in together.items()}
+
+
 def _needs(
     wantings: Iterable[Wanting],
     items: Mapping[str, Item],
     cloths: Mapping[str, Cloth],
     shelves: Mapping[str, _Shelf],
     shortages: Mapping[_Group, list[_Shortage]],
+    whole: Mapping[_Group, int],
 ) -> dict[str, tuple[OpenNeed, ...]]:
     """Item → its open needs by week, those with no date last."""
     together: defaultdict[_Group, list[Wanting]] = defaultdict(list)
@@ -255,12 +283,16 @@ def _needs(
         together[one.order, one.item, one.car_id, one.group].append(one)
     by_week: defaultdict[tuple[str, Week | None], list[tuple[OneLot, int, bool]]] = defaultdict(list)
     for group, some in together.items():
-        number, item, _, seen_together = group
+        number, item, _, _ = group
         short = shortages.get(group, [])
         quantity = max(_amount(some, items[item], cloths), sum(one.missing for one in short))
-        out_of_reach = _out_of_reach(quantity, short, shelves[item].longest)
+        longest = shelves[item].longest
+        if group in whole:
+            out_of_reach = whole[group] if whole[group] > longest else 0
+        else:
+            out_of_reach = _out_of_reach(quantity, short, longest)
         wanted = some[0].wanted
-        in_one_lot = items[item].kind == "cloth" and (bool(seen_together) or any(one.in_one_lot for one in short))
+        in_one_lot = group in whole or (items[item].kind == "cloth" and any(one.in_one_lot for one in short))
         week = Week.of(wanted) if wanted else None
         by_week[item, week].append((OneLot(number, out_of_reach), quantity, in_one_lot))
     needs: defaultdict[str, list[OpenNeed]] = defaultdict(list)

@@ -102,6 +102,24 @@ def test_a_panel_too_wide_for_the_roll_is_still_needed(shop: Shop) -> None:
     assert need.quantity == 1700
 
 
+def test_what_is_seen_together_comes_anew_in_one_lot_with_what_is_held_of_it(shop: Shop) -> None:
+    """Two mats of 2 m are seen together. One is held in a lot that has no more; the 3 m of another lot do not serve the
+    other, so 4 m and 5 mm for the knife have to come in one lot, until a roll is there that has them all."""
+    fill(shop)
+    with shop.write() as tx:
+        Stocking(tx).roll(CARPET, 3000, lot="2")
+        order = Ordering(tx, "L-1001", IN_W50, group="boot")
+        order.panels(CARPET, 900, 2000, count=1, held=1)
+        order.panels(CARPET, 900, 2000, count=1)
+        order.short(CARPET, 2000)
+    (need,) = standing_of(shop, CARPET).needs
+    assert (need.quantity, need.out_of_reach, need.in_one_lot) == (2000, 4005, (OneLot("L-1001", 4005),))
+    with shop.write() as tx:
+        Stocking(tx).roll(CARPET, 4005, lot="3")
+    (need,) = standing_of(shop, CARPET).needs
+    assert (need.quantity, need.out_of_reach, need.in_one_lot) == (2000, 0, ())
+
+
 def test_a_shortage_that_only_a_mix_would_cure_is_out_of_reach(shop: Shop) -> None:
     """Two lots of 3 m; 2 + 2 m and 5 mm for the knife wanted in one: nothing free will do till a roll is so long."""
     fill(shop)
