@@ -215,9 +215,11 @@ class GoodsInPage(WorkPage):
         return (self.rows, self.query_one("#goods-text", TextPane))
 
     def usual_papers(self) -> tuple[Paper, ...]:
-        """The tag of what came or was scanned last, and a claim for it."""
+        """The tag of what came or was scanned last, and a claim for it; the order of the highlighted purchase."""
         claim = (Paper("claim", (self._table,)),) if self._table.startswith("R") else ()
-        return (*tags_again(self._table), *claim)
+        row: Any = self.rows.row
+        order = (Paper("purchase", (row.reference,)),) if isinstance(row, Expected) else ()
+        return (*tags_again(self._table), *claim, *order)
 
     def show_text(self) -> None:
         """Show the delivery in hand, else the highlighted row in full; and what was done here."""

@@ -54,7 +54,7 @@ def keys_in_help() -> Key:
     first, *others = (one for one in STOCK_PAGES if one.pressed)
     names = "; ".join(f"{one.shown} {one.name.lower()}" for one in others)
     typed = ", ".join(one.name.lower() for one in STOCK_PAGES if not one.pressed)
-    return Key(first.shown, "", "", f"{first.name.lower()}; {names}; typed: {typed}")
+    return Key(first.shown, "", "", f"{first.name.lower()}; {names}; type {typed}")
 
 
 def page_called(text: str) -> Place | None:

@@ -7,13 +7,16 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from sqlalchemy import select, update
 
+from stockroom.domain.arrival import Arrival
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.buying import BuyingList, buying_list, decided_words, made_anew, made_list
 from stockroom.jobs.decide import accept, asked, change, put_off
+from stockroom.jobs.purchase_paper import purchase_order
 from stockroom.jobs.purchasing import Purchase, buy, close_purchase, expected
+from stockroom.jobs.receive import receive
 from stockroom.jobs.reorder import reorder
-from stockroom.jobs.undo import last_of, undo
+from stockroom.jobs.undo import done, last_of, undo
 from stockroom.store.database import Shop
 from stockroom.store.tables import BuyingDecision
 from stockroom.store.tables import Purchase as PurchaseRow
@@ -106,9 +109,10 @@ def test_the_run_made_anew_on_unchanged_stock_shows_what_was_decided_and_an_undo
     back = made_anew(shop, "2026-W48", TODAY, at(10))
     assert (back.run, [one.proposed.item for one in back.open_lines]) == (run, [CARPET, BINDING])
     assert on_order(shop) == []
-    assert decided_words(shop, reorder(shop, "2026-W48", TODAY, at(11)), TODAY) == {
-        STUD: "put off until 2026-11-30 (AB): the fair is next week"
-    }
+    report = reorder(shop, "2026-W48", TODAY, at(11))
+    put = [line for line in report.lines(decided_words(shop, report, TODAY)) if "ut off until" in line]
+    assert len(put) == 1
+    assert "Put off until 2026-11-30 (AB): the fair is next week: 55 of turn-button" in put[0]
 
 
 def test_a_changed_line_takes_a_reason_and_asks_where_it_is_not_what_is_sold(shop: Shop) -> None:
@@ -175,3 +179,28 @@ def test_what_was_bought_by_telephone_after_the_run_is_asked_about(shop: Shop) -
         accept(shop, run, [CARPET], at(5), {"certain"})
     accept(shop, run, [CARPET], at(5), {"bought-since"})
     assert ("P-0616", CARPET, 20_000, "2026-12-16", 1500) in on_order(shop)
+
+
+def test_an_order_that_was_printed_is_added_to_no_more_and_the_undo_names_it(shop: Shop) -> None:
+    run = number(lindow(shop))
+    accept(shop, run, [CARPET], at(5))
+    assert purchase_order(shop, "p-0616", at(6)).startswith(b"%PDF")
+    accept(shop, run, [BINDING], at(7, "CD"))
+    assert [one[:2] for one in on_order(shop)] == [("P-0616", CARPET), ("P-0617", BINDING)]
+    assert undo(shop, last_of(shop, "AB"), at(8)).throw_away == ("purchase order P-0616",)
+    with pytest.raises(Refusal, match="no purchase 'P-0616'"):
+        purchase_order(shop, "P-0616", at(9))
+    close_purchase(shop, "P-0617", "not made any more", at(9))
+    with pytest.raises(Refusal, match="is closed"):
+        purchase_order(shop, "P-0617", at(9))
+
+
+def test_what_came_of_an_accepted_line_is_received_as_of_any_purchase_and_keeps_it_bought(shop: Shop) -> None:
+    run = number(lindow(shop))
+    accept(shop, run, [STUD], at(5))
+    for much in ("30", "25"):
+        said = Arrival(STUD, (much,), "A1", "P-0616", "", "", "", "", False, (), "", "", "", "")
+        receive(shop, said, at(60), {"again"})
+    assert [one.reference for one in expected(shop, TODAY)] == ["P-0615"], "all of it has come, in two parts"
+    with pytest.raises(Refusal, match="cannot be undone"):
+        undo(shop, next(one for one in done(shop) if one.what.startswith("buy by")).number, at(70))
