@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 
 from stockroom.domain.catalogue import Item, PriceBreak, Supplier, Terms
 from stockroom.domain.offer import Offer, terms_faults
-from stockroom.domain.reorder import Proposal, propose
+from stockroom.domain.reorder import Outlook, Proposal, propose, reckon
 from stockroom.domain.standing import Due, OneLot, OpenNeed, Standing
 from stockroom.domain.weeks import Week
 from stockroom.domain.whole_rolls import MOST_EXACT, rolls_for
+from stockroom.domain.yearly_cost import Costs, YearUse
 
 W48 = Week(2026, 48)
 CARPET = Item("carpet/red", "Boot carpet, red", "cloth", "carpet", "red")
@@ -81,3 +82,24 @@ def test_fewer_needs_never_take_more_rolls_and_all_of_it_has_room(
 def test_a_few_needs_are_shared_out_exactly() -> None:
     """Six needs that fill two rolls of 20 to the end; longest first into the first roll with room would take three."""
     assert rolls_for([9, 8, 7, 6, 5, 5], 20) == 2
+
+
+@given(
+    st.lists(st.integers(1, 40), max_size=4), st.integers(0, 60), st.integers(0, 40), st.sampled_from([None, 10, 25]),
+    st.booleans(), st.booleans(),
+)  # fmt: skip
+def test_more_stock_never_buys_more(
+    lots: list[int], held: int, more: int, roll: int | None, shelf: bool, reckoned: bool
+) -> None:
+    """In whole rolls or not, for one lot each or not, with a most or not, by the year's cost or by what is paid now."""
+    terms = replace(TERMS, roll_mm=roll, breaks=(PriceBreak(1, 1800), PriceBreak(30, 1500)))
+    one = standing(*lots, terms=terms) if lots else Standing(CARPET, 0, 0, 0, (), (), (Offer(MILL, terms),))
+    item = replace(CARPET, least=20, most=70 if shelf else None)
+    outlook = Outlook(year_use=YearUse(900, "as it is forecast"))
+    quantities = []
+    for stock in (held, held + more):
+        found = reckon(
+            replace(one, item=item, held=stock), W48, outlook, Costs(1, 20 if reckoned else 0, "GBP")
+        ).proposal
+        quantities.append(found.quantity if found else 0)
+    assert quantities[1] <= quantities[0]
