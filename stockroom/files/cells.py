@@ -217,7 +217,7 @@ class Cells:
         text = self._cells[column]
         found = known.get(text)
         if found is None:
-            nothing = f"nothing was found; a {what} was expected."
+            nothing = f"nothing was found; {'an' if what[0] in 'aeiou' else 'a'} {what} was expected."
             # Looking for the nearest name takes long where thousands of rows are wrong and nobody will read of them.
             self.fault(column, unknown(what, text, known) if text and not self._border.faults.full else nothing)
         return found
