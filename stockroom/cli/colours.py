@@ -109,22 +109,22 @@ def _match_named(text: str, shop: str | None, as_json: bool) -> None:
     from stockroom.domain.tags import is_tag, read_tag
     from stockroom.jobs.match_order import match_named
 
+    of_roll = is_tag(text) and read_tag(text).kind == "R"
     with opened(shop) as here:
         found = match_named(here.shop, text)
     if as_json:
-        of_roll = is_tag(text) and read_tag(text).kind == "R"
         say_json(found.groups[0] if of_roll else found)
         return
     if len(found.groups) != 1 or found.sentence:
         say(f"{found.asked[:1].upper()}{found.asked[1:]}: {len(found.groups)} to match.")
     for group in found.groups:
-        _say_candidates(group)
+        _say_candidates(group, "other roll" if of_roll else "roll")
     if found.sentence:
         say(found.sentence)
     _say_no_proof(found.groups)
 
 
-def _say_candidates(found: Candidates) -> None:
+def _say_candidates(found: Candidates, of_which: str = "roll") -> None:
     whose = f"Car {found.car}, {f'matching group {found.group}' if found.group else 'seen beside nothing'}: "
     say(f"{whose if found.car else ''}{found.title}, beside {found.beside}:")
     for lot in found.must_match:
@@ -143,7 +143,7 @@ def _say_candidates(found: Candidates) -> None:
         if one.more_of_lot:
             say(f"         {one.more_of_lot}")
     if not found.rolls:
-        say("No roll of it has anything free.")
+        say(f"No {of_which} of it has anything free.")
     if found.ask:
         say(found.ask)
 

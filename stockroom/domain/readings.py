@@ -13,13 +13,16 @@ from statistics import fmean
 from stockroom.domain.catalogue import Reading
 from stockroom.domain.colour_difference import conditions, delta_e00, why_not_compared
 from stockroom.domain.refusal import Refusal
-from stockroom.domain.wording import quoted
+from stockroom.domain.wording import listed, quoted
 
 OBSERVERS = ("2", "10")
 """The standard observers of the CIE, in degrees."""
 _FIGURE = re.compile(r"[+-]?[0-9]{1,3}([.,][0-9]{1,4})?")
 _WHOLE = re.compile(r"[+-]?[0-9]{1,4}")
 _ILLUMINANT = re.compile(r"[A-Za-z][A-Za-z0-9.-]{0,9}")
+_DAYLIGHT = re.compile(r"D-?[0-9]+")
+_DAYLIGHTS = ("D50", "D55", "D65", "D75")
+"""The daylight illuminants that are in use (CIE 015:2018, from memory): another is a slip of the fingers."""
 _FARTHEST = 128
 """a* and b* lie within so much of 0."""
 _MANY = 50
@@ -76,11 +79,18 @@ def read_conditions(illuminant: str, observer: str) -> tuple[str, str]:
     >>> read_conditions("d65", "10°")
     ('D65', '10')
 
-    Raises `Refusal` for what is neither.
+    Raises `Refusal` for what is neither:
+
+    >>> read_conditions("D56", "10")
+    Traceback (most recent call last):
+    stockroom.domain.refusal.Refusal: 'D56' is no daylight: that is D50, D55, D65 or D75. D65 is usual in textiles.
     """
     light, degrees = illuminant.strip().upper(), observer.strip().removesuffix("°")
     if not _ILLUMINANT.fullmatch(light):
         raise Refusal(f"{quoted(illuminant)} is not an illuminant. Write it as D65, which is usual in textiles.")
+    if _DAYLIGHT.fullmatch(light) and light not in _DAYLIGHTS:
+        known = listed(_DAYLIGHTS, "or")
+        raise Refusal(f"{quoted(illuminant)} is no daylight: that is {known}. D65 is usual in textiles.")
     if degrees not in OBSERVERS:
         raise Refusal(f"{quoted(observer)} is not an observer: it is 2 or 10 degrees. 10 is usual in textiles.")
     return light, degrees

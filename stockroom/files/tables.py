@@ -57,6 +57,8 @@ class Grid:
 def read_bytes(path: Path) -> bytes:
     """The bytes of an ordinary file. Raises `Refusal` where it cannot be read or is too large."""
     shown = literal(path.name)
+    if not path.exists():
+        raise Refusal(f"There is no file {quoted(str(path))}.")
     if not path.is_file():
         raise Refusal(f"{shown} is no ordinary file, so it was not read.")
     try:

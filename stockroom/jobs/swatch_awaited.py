@@ -51,7 +51,9 @@ def awaited_as_told(tx: Tx, sent: Sequence[KeptSent], today: date) -> Iterator[A
         overdue = max(0, (today - one.until).days)
         held = show_length(held_mm) if held_mm else "nothing"
         if overdue:
-            late = f"The answer is overdue since {one.until.isoformat()}, and nothing is held any more."
+            late = (
+                f"The answer is overdue since {one.until.isoformat()}, and whoever reserves of the lot finds it free."
+            )
         else:
             late = f"{held[0].upper()}{held[1:]} is held until {one.until.isoformat()}."
         sentence = (
