@@ -253,6 +253,7 @@ def _first_rows(path: Path, files: ShopFiles) -> list[str]:
         return []
     rolls = [
         f"{one.label or one.tag}: {show_length(one.length_mm)} of {one.item}{_lot_words(one.lot)}, in {one.place}"
+        + (f", received {one.received}" if one.received else "")
         for one in files.rolls[:_ROWS_SHOWN]
     ]
     bins = [f"{one.count} of {one.item}{_lot_words(one.lot)}, in {one.place}" for one in files.bins[:_ROWS_SHOWN]]

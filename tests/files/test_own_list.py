@@ -139,6 +139,12 @@ def test_what_was_understood_and_the_first_rows_are_said_before_anything_is_writ
     )
 
 
+def test_the_day_that_a_bare_number_of_a_spreadsheet_was_taken_for_is_said(stores: Shop, tmp_path: Path) -> None:
+    path = listed(tmp_path, "label,item,lot,length,place,received\nA 1,carpet/red,K7,12.5 m,R1,46000\n")
+    report = check(path, opening=TODAY, shop=stores, told=said_of_list(path))
+    assert report.notes[-1] == "would be booked: A 1: 12.50 m of carpet/red, lot K7, in R1, received 2025-12-09"
+
+
 def test_every_faulty_row_is_named_at_once(stores: Shop, tmp_path: Path) -> None:
     rows = (
         "A1;Boot carpet;red;K9;12 m;R1;\n"  # the shop has K 9
