@@ -42,9 +42,9 @@ def buy(
     \b
     Examples:
       stockroom buy
-      stockroom buy hood-cloth/fawn edge-binding/black --by AB
-      stockroom buy --week 2026-W48 --supplier westing --by AB
-      stockroom buy tack-10 --quantity 1000 --because "the next size down is sold out" --sure not-sold --by AB
+      stockroom buy curtain-knob filler-grommet --by AB
+      stockroom buy --supplier bankside --by AB
+      stockroom buy tack-10 --quantity 5000 --because "the next price break" --by AB
     """
     from stockroom.jobs import buying, decide
 
@@ -85,8 +85,8 @@ def put_off(
 
     \b
     Examples:
-      stockroom put-off hood-cloth/fawn --because "the mill sends a sample first" --by AB
-      stockroom put-off --supplier westing --because "carriage is paid from 250" --until 2026-12-18 --by AB
+      stockroom put-off leathercloth/dark-blue --because "the mill sends a sample first" --by AB
+      stockroom put-off --supplier tern --because "carriage is paid from 50" --by AB
     """
     from stockroom.jobs import buying, decide
 

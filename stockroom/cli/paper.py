@@ -248,8 +248,8 @@ def purchase(
 
     \b
     Examples:
-      stockroom paper purchase P-0616
-      stockroom paper purchase P-0616 -o order.pdf
+      stockroom paper purchase P-0611
+      stockroom paper purchase P-0611 -o order.pdf
     """
     from stockroom.jobs.printing import file_name
     from stockroom.jobs.purchase_paper import purchase_order
