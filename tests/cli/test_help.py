@@ -45,6 +45,7 @@ _CUT = tuple(f"cut L-1044 {roll}" for roll in ("R27L", "R18L", "R41P", "R43L", "
 _SWATCH = ("swatch cut R8O 0 M3",)
 _QUARTER_PANEL = ("cut L-1050 R18L", "pick L-1050 B327", "pack L-1050 P187P")
 BEFORE = {
+    "reserve": ("verdict hood-cloth/fawn W4288 W4391 near --light daylight --by AB",),
     "part-place": ("part-in L-1044 frame M3",),
     "part-back": ("part-in L-1044 frame M3",),
     "release": ("quarantine B6I --because rusty",),

@@ -24,7 +24,7 @@ def test_demo_tells_what_each_order_needs_what_is_held_and_short_and_where_all_l
     orders = re.findall(r"^Order (L-\d+), .*\n  .*\n  needs  .*\n  held   .*$", account, re.MULTILINE)
     assert len(orders) == 11
     assert "SHORT  Ribbed boot carpet, dark green" in account
-    assert "together would do" in account, "the two lots of the fawn hood are not told"
+    assert "Lot W4288 beside lot W4391: does not match" in account, "why the fawn hood has no one lot is not told"
     assert "WAITS  line 1, 'bag-length'" in account
     assert "is left solid, because the owner moved the filler" in account
     assert "OVERDUE" in account
