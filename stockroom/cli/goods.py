@@ -155,6 +155,8 @@ def plan_by(
     if as_json:
         say_json(found)
         return
+    if not found:
+        say("Every item goes by least and most: there is no group, and nothing is said of an item.")
     for one in found:
         say(f"{one.what}: planned by {one.planned_by}{f', {one.target}' if one.target else ''}")
 

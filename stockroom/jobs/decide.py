@@ -104,12 +104,15 @@ def change(
 ) -> LinesDecided:
     """Buys one line of a run in another quantity, a length with its unit or a count. Takes a reason.
 
-    Raises Refusal as `accept` does, and for what is no quantity.
+    Raises Refusal as `accept` does, for what is no quantity, and where it was bought already: then another is not had.
     """
     said_in_a_line(reason=because)
     if not because.strip():
         raise Refusal("Say why it is bought in another quantity than was proposed.")
-    return _buy(shop, run, {item: quantity}, because.strip(), stamp, sure)
+    done = _buy(shop, run, {item: quantity}, because.strip(), stamp, sure)
+    if not done.changed_anything:
+        raise Refusal(f"{done.sentences[0]} To buy another quantity of it, undo that first.")
+    return done
 
 
 def asked(shop: Shop, run: int, quantities: Mapping[str, str], stamp: Stamp) -> tuple[Question, ...]:

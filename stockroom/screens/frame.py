@@ -379,7 +379,9 @@ class Frame(Screen[None]):
         self._signing.signed(then)
 
     def ask(self, question: Question) -> None:
-        """Ask something in the scan line."""
+        """Ask something in the scan line. What waited for initials, and was left for this, is not done later."""
+        if not self._signing.asks(question) and self._signing.forget():
+            self.tell("Nothing was done before this, since no initials were given.")
         self._asking.ask(question, self._place.page, self.query_one("#scan-label", Static), self._scan)
 
     @property

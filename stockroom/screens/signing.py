@@ -31,6 +31,10 @@ class Signing:
         """Ask for the initials of somebody else."""
         self._ask(self.by)
 
+    def asks(self, question: Question) -> bool:
+        """Whether it is a question for the initials."""
+        return question.answered == self._given
+
     def forget(self) -> bool:
         """Drop what waits for initials that nobody gave; whether anything did."""
         waited = bool(self._waiting)

@@ -132,6 +132,8 @@ def test_a_changed_line_takes_a_reason_and_asks_where_it_is_not_what_is_sold(sho
     line = buying_list(shop, "2026-W48", TODAY).line(STUD)
     assert line.decided is not None
     assert (line.decided.decision, line.decided.because) == ("changed", "enough until the fair")
+    with pytest.raises(Refusal, match=r"was bought already, purchase P-0616 .* undo that first"):
+        change(shop, run, STUD, "30", "the next break", at(7))
 
 
 def test_what_is_put_off_is_shown_so_in_the_next_runs_until_its_day_and_can_be_bought_all_the_same(shop: Shop) -> None:

@@ -97,6 +97,29 @@ def test_a_week_is_bought_by_keys_alone(sqlite_shop: Shop, tmp_path: Path) -> No
     assert not buying_list(sqlite_shop, None, TODAY).open_lines
 
 
+@in_a_loop
+async def begin_and_leave(shop: Shop, folder: Path) -> None:
+    async with StockroomApp(jobs(shop, folder)).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, *"buying", "enter", "ctrl+r", *"AB", "enter")
+    async with StockroomApp(jobs(shop, folder)).run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, *"buying", "enter", "ctrl+t")
+        assert shows(pilot, "#scan-label") == "Initials ▸"
+        await press(pilot, "ctrl+o")
+        assert "Nothing was done before this, since no initials were given." in shows(pilot, "#message")
+        await press(pilot, *"25 m", "enter", *"a long hood", "enter", *"AB", "enter")
+        assert "Purchase P-0001, The carpet mill: 25.00 m of Boot carpet, red" in shows(pilot, "#message")
+
+
+def test_what_was_begun_and_left_for_another_question_is_not_bought_once_initials_are_given(
+    sqlite_shop: Shop, tmp_path: Path
+) -> None:
+    lindow(sqlite_shop)
+    begin_and_leave(sqlite_shop, tmp_path)
+    assert [(one.item, one.shown) for one in expected(sqlite_shop, TODAY)] == [(CARPET, "25.00 m")]
+
+
 @pytest.fixture
 def bought(sqlite_shop: Shop, tmp_path: Path) -> Jobs:
     """The jobs on a shop whose run was made; carpet was put off."""
