@@ -15,6 +15,7 @@ _HELD_MM = LEFT_MM + _TITLE_ROOM_MM + _COLUMN_MM
 """Right edge of the first column of figures; the others follow."""
 _USE_MM = _HELD_MM + 3 * _COLUMN_MM + 2.0
 _QUANTITY_MM = RIGHT_MM - 19.0
+_PICTURED = "Pictures: what was used each week; then the stock to come, a line with what is proposed, dashed without."
 
 
 def _figure(text: str, size_pt: float, room_mm: float, weight: Weight = Weight.REGULAR) -> Paragraph:
@@ -123,6 +124,8 @@ def reorder_report_pdf(report: ReorderReport) -> bytes:
         blocks += text_blocks(report.nothing, 12, weight=Weight.BOLD, before_mm=6)
     for proposals in with_lines:
         blocks += _supplier_blocks(proposals)
+    if any(line.projected for proposals in with_lines for line in proposals.lines):
+        blocks += text_blocks(_PICTURED, 7.5, before_mm=1)
     if report.later:
         blocks.append(section_block("Wanted later", "shown, not bought yet"))
         blocks += [block for line in report.later for block in text_blocks(line, 8)]

@@ -124,6 +124,8 @@ def _say_list(found: BuyingList) -> None:
         if one.supplier != supplier:
             supplier = one.supplier
             say(f"{one.supplier_name} ({one.supplier})" if supplier else "Nobody sells it, or on impossible terms")
+            if supplier in found.carriage:
+                say(f"  {found.carriage[supplier]}")
         say(f"  {_line_words(one)}")
     if found.to_make:
         say(f"{found.to_make} more to make here: stockroom reorder --week {found.week}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -79,6 +79,8 @@ class BuyingList:
     """Lines of the run that are made here, and not bought."""
     done_since: int
     """What was done in the shop since the run was made, buying by it left away: the run may be out of date."""
+    carriage: Mapping[str, str]
+    """Supplier's code → how far its lines as proposed are to carriage paid, and a top-up; where it is offered."""
 
     @property
     def open_lines(self) -> tuple[BuyingLine, ...]:
@@ -113,7 +115,7 @@ def buying_list(shop: Shop, week: str | None, today: date) -> BuyingList:
     with shop.read() as tx:
         kept = runs.latest_run(tx, str(asked))
         if kept is None:
-            return BuyingList(str(asked), None, "", None, (), 0, 0)
+            return BuyingList(str(asked), None, "", None, (), 0, 0, {})
         made = decisions.decisions_of_week(tx, kept.week)
         standing = _standing(kept, made, decisions.put_off_last(tx), max(today, asked.monday()))
         done = jobs_done.count_since(tx, kept.at, {one.job_id for one in made})
@@ -122,7 +124,8 @@ def buying_list(shop: Shop, week: str | None, today: date) -> BuyingList:
             BuyingLine(code, name, line, _decided(standing.get(line.item), line))
             for code, name, line in _bought(report)
         )
-        return BuyingList(kept.week, kept.number, kept.by, kept.at, lines, len(report.to_make), done)
+        carriage = {one.code: f"{one.total} as proposed. {one.carriage}" for one in report.suppliers if one.carriage}
+        return BuyingList(kept.week, kept.number, kept.by, kept.at, lines, len(report.to_make), done, carriage)
 
 
 def made_list(shop: Shop, week: str | None, today: date, stamp: Stamp) -> BuyingList:

@@ -79,10 +79,11 @@ def working_words(one: BuyingLine) -> Iterator[Line]:
         yield sentence(words, hang=4)
 
 
-def supplier_words(lines: Sequence[BuyingLine]) -> str:
-    """How far the lines of a supplier are decided."""
+def supplier_words(lines: Sequence[BuyingLine], carriage: str) -> str:
+    """How far the lines of a supplier are decided, and what the run says of its carriage."""
     left = sum(one.is_open for one in lines)
-    return f"{len(lines)} {'line' if len(lines) == 1 else 'lines'} of {lines[0].supplier_name}, {left} to decide."
+    said = f"{len(lines)} {'line' if len(lines) == 1 else 'lines'} of {lines[0].supplier_name}, {left} to decide."
+    return f"{said} {carriage}".strip()
 
 
 def decided_said(done: LinesDecided) -> tuple[str, ...]:

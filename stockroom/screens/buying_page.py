@@ -126,8 +126,8 @@ class BuyingPage(WorkPage):
             self.query_one("#buying-text", TextPane).show((), (*self._of_the_run(), *self.told()))
             return
         mine = [*line_words(row), *(working_words(row) if row.proposed.item == self._explained else ())]
-        of_it = self._lines_of(row)
-        beside = [sentence(supplier_words(of_it), hang=2)] if row.supplier else []
+        carriage = self._shown.carriage.get(row.supplier, "") if self._shown else ""
+        beside = [sentence(supplier_words(self._lines_of(row), carriage), hang=2)] if row.supplier else []
         self.query_one("#buying-text", TextPane).show(mine, (*self.told(), *self._of_the_run(), *beside))
 
     def _of_the_run(self) -> list[Any]:

@@ -58,6 +58,7 @@ def test_the_accepted_lines_of_a_supplier_are_one_purchase_due_after_the_lead_ti
         ("mill", BINDING, 25_000),
         ("stud", STUD, 55),
     ]
+    assert found.carriage["mill"] == "310.00 GBP as proposed. Carriage is paid from 500.00 GBP; 190.00 GBP to go."
     done = accept(shop, number(found), [CARPET, STUD, BINDING], at(5))
     assert on_order(shop) == [
         ("P-0616", BINDING, 25_000, "2026-12-02", 40),
