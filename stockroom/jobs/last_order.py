@@ -44,10 +44,13 @@ class Notice:
 def give_notice(shop: Shop, item: str, until: date, stamp: Stamp, weeks: int = USUAL_WEEKS, note: str = "") -> Noticed:
     """Writes down that an item can be ordered until a day, and for how many weeks after it to buy.
 
-    A notice that holds is replaced. Raises `Refusal` for what is no item or is made here, and for impossible weeks.
+    A notice that holds is replaced. Raises `Refusal` for what is no item or is made here, for impossible weeks and
+    for a day that is past.
     """
     if not 0 < weeks <= LONGEST_WEEKS:
         raise Refusal(f"A last buy for {weeks} weeks cannot be; say 1 to {LONGEST_WEEKS}.")
+    if until < stamp.at.date():
+        raise Refusal(f"{until} is past: nothing can be ordered by then any more. Is the year right?")
     with shop.write() as tx:
         items = catalogue_of(shop, tx).items
         if item not in items:
@@ -75,7 +78,7 @@ def notice_ends(shop: Shop, item: str, because: str, stamp: Stamp) -> Noticed:
     with shop.write() as tx:
         before = last_orders.notice_of(tx, item)
         if before is None:
-            raise Refusal(f"There is no notice of '{literal(item)}'. List them: stockroom last-order --list.")
+            raise Refusal(f"There is no notice of '{literal(item)}'. List them: stockroom last-order.")
         job = ledger.begin_job(tx, f"the notice of {item} holds no longer", stamp)
         last_orders.end_notice(tx, before.id, literal(because)[:LONGEST_NOTE] or "holds no longer", stamp)
         ledger.keep_way_back(tx, job, "notice ended", {"id": before.id})

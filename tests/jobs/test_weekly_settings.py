@@ -113,6 +113,8 @@ def test_a_notice_brings_a_last_buy_until_it_ends(shop: Shop) -> None:
         give_notice(shop, BAG, TODAY, STAMP)
     with pytest.raises(Refusal, match="0 weeks cannot be"):
         give_notice(shop, STUD, TODAY, STAMP, 0)
+    with pytest.raises(Refusal, match=r"2025-12-21 is past.* Is the year right\?"):
+        give_notice(shop, STUD, date(2025, 12, 21), STAMP)
     with pytest.raises(Refusal, match="no notice of 'carpet/red'"):
         notice_ends(shop, CARPET, "", STAMP)
 
