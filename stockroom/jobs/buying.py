@@ -135,7 +135,13 @@ def made_list(shop: Shop, week: str | None, today: date, stamp: Stamp) -> Buying
 
 
 def made_anew(shop: Shop, week: str | None, today: date, stamp: Stamp) -> BuyingList:
-    """The same, by a run on the stock as it is now: what was decided on unchanged stock stands as it was decided."""
+    """The same, by a run on the stock as it is now: what was decided on unchanged stock stands as it was decided.
+
+    Raises Refusal for a week that is past: its run would not count what comes later than goods bought then would have.
+    """
+    asked = week_meant(week, today)
+    if asked < Week.of(today):
+        raise Refusal(f"{asked} is past, and no run is made to buy by in it now. Buy by {Week.of(today)}, this week.")
     reorder(shop, week, today, stamp)
     return buying_list(shop, week, today)
 

@@ -85,6 +85,8 @@ def test_what_is_accepted_twice_says_so_and_buys_nothing_also_by_the_run_made_an
     assert anew.run != run
     with pytest.raises(Refusal, match=r"was bought already, purchase P-0616 .* no more of it to buy"):
         accept(shop, number(anew), [CARPET], at(8))
+    with pytest.raises(Refusal, match="2026-W40 is past"):
+        made_list(shop, "2026-W40", TODAY, at(9))
     assert on_order(shop) == before
 
 
