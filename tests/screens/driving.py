@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable, Coroutine
 from functools import wraps
+from time import monotonic
 from typing import Any, ParamSpec
 
 from textual import events
@@ -18,6 +19,8 @@ from stockroom.screens.typed import ScanLine
 
 Given = ParamSpec("Given")
 Driver = Pilot[Any]
+_COMES_WITHIN_S = 60
+"""So long is waited at most for what is looked up behind a page; a test that waits longer fails."""
 
 
 def in_a_loop(test: Callable[Given, Coroutine[Any, Any, None]]) -> Callable[Given, None]:
@@ -54,9 +57,8 @@ async def press(pilot: Driver, *keys: str) -> None:
 
 async def comes(pilot: Driver, words: str) -> str:
     """Wait until the screen shows these words, which something looked up behind the page brings; gives the screen."""
-    for _ in range(100):
-        if words in screen_text(pilot):
-            break
+    last = monotonic() + _COMES_WITHIN_S
+    while words not in screen_text(pilot) and monotonic() < last:
         await settle(pilot)
     return screen_text(pilot)
 
