@@ -157,6 +157,10 @@ class UndoPage(WorkPage):
 
     # Whether they can be undone: of those in view only, the highlighted one first, off the screen's thread
 
+    def on_resize(self) -> None:
+        """Only once it is laid out is it known which rows are in view, and more may be than were."""
+        self.call_after_refresh(self._look_at_more)
+
     def _look_at_more(self) -> None:
         wanted = [] if self._is_looking else self._to_look_at()
         if not wanted:
