@@ -6,15 +6,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from stockroom.domain.item_kinds import BY_LENGTH as BY_LENGTH
+from stockroom.domain.item_kinds import ItemKind as ItemKind
 from stockroom.domain.quantities import show_length
 
-ItemKind = Literal["cloth", "narrow", "hardware", "blank", "kit", "consumable", "piece"]
-"""How an item is stocked: cloth and narrow goods by length (on rolls and reels), the others by count."""
 Plan = Literal["limits", "forecast"]
 """How the weekly run reckons an item: orders in hand with a least and a most, or its forecast use as well."""
 TargetOf = Literal["cycle", "shelf"]
 """What a target promises: that stock lasts until the next delivery, or which share of demand the shelf meets."""
-BY_LENGTH: frozenset[str] = frozenset({"cloth", "narrow"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stockroom.domain.catalogue import BY_LENGTH
+from stockroom.domain.item_kinds import BY_LENGTH
 from stockroom.domain.quantities import show_length
 
 
