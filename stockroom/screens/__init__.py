@@ -2,13 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from typing import TYPE_CHECKING
-
-FRAMES_A_SECOND = "120"
-"""What changed is drawn at the next frame: at the usual 60 a key waited for it longer than it was worked on."""
-# It is read once, when the toolkit is loaded, which is after this package.
-os.environ.setdefault("TEXTUAL_FPS", FRAMES_A_SECOND)
 
 if TYPE_CHECKING:
     from stockroom.domain.about import About

@@ -1,7 +1,6 @@
 """The screens on a shop a hundred times a real one.
 
-`TEXTUAL_FPS=120 python -m pytest tests/benchmarks/bench_screens.py -m benchmark -s` takes eight minutes. The program
-sets its frames a second itself (`stockroom.screens`); a plugin of the test runner loads the toolkit before it can.
+`python -m pytest tests/benchmarks/bench_screens.py -m benchmark -s` takes eight minutes.
 
 The shop is that of `big_shop`, made once a run. Scans and keys are driven through Textual's pilot, without a terminal;
 what a terminal would be sent is rendered all the same. The clock runs from the first character until the last redraw
