@@ -33,11 +33,18 @@ from stockroom.domain.cutting import (
 )
 from stockroom.domain.group_rule import MatchingGroup
 from stockroom.domain.lay import PanelToLay, TooWide, arrange, fits_across
-from stockroom.domain.mixing import Mixing, by_nearness, choose_mix, nearest_lot_words, nearest_words
+from stockroom.domain.mixing import (
+    Mixing,
+    choose_mix,
+    known_lot_words,
+    nearest_lot_words,
+    nearest_that_match,
+    nearest_words,
+)
 from stockroom.domain.quantities import show_length
 from stockroom.domain.shortage import Short, lot_name, lots_free, short_of_length
 
-_LOTS_COMPARED = 6
+LOTS_COMPARED = 6
 """So many lots are planned and compared; the others only where none of these will do."""
 _SPLIT = {"one": "stretch", "many": "stretches"}
 _ANY = MatchingGroup()
@@ -98,16 +105,8 @@ def _nearest_lot(
     by_lot: Mapping[str, Sequence[Stretch]], panels: Sequence[PanelToLay], goods: Goods, group: MatchingGroup
 ) -> tuple[Cut, ...] | None:
     """All the panels from the lot that is nearest to what went out, of those that match it and have enough."""
-    if not group.to_match or group.bound_to:
-        return None
-    lots = list(by_lot)
-    for lot in by_nearness(lots, group, group.pairs(lots)):
-        if not group.is_matched_by(lot):
-            return None
-        cuts = cut_from_lot(by_lot[lot], panels, goods)
-        if cuts is not None:
-            return cuts
-    return None
+    tried = (cut_from_lot(by_lot[lot], panels, goods) for lot in nearest_that_match(list(by_lot), group))
+    return next((cuts for cuts in tried if cuts is not None), None)
 
 
 def _mixed(
@@ -142,7 +141,7 @@ def _best_lot(by_lot: dict[str, list[Stretch]], panels: Sequence[PanelToLay], go
 
     best: tuple[tuple[bool, int, int, int, int, int, int, str], tuple[Cut, ...]] | None = None
     for number, lot in enumerate(sorted(by_lot, key=lambda lot: _promise(by_lot[lot], lot))):
-        if number >= _LOTS_COMPARED and best is not None and not best[0][1]:
+        if number >= LOTS_COMPARED and best is not None and not best[0][1]:
             break
         if best is not None and not best[0][0] and not _may_spare_rolls(by_lot[lot], panels):
             continue
@@ -213,11 +212,10 @@ def _short(
 def _why_one_lot(
     lot: str, group: MatchingGroup, panels: int, by_lot: Mapping[str, Sequence[Stretch]]
 ) -> tuple[str, ...]:
+    known = known_lot_words(lot, group)
+    if known:
+        return (known,)
     name = lot_name(lot)
-    if lot in group.bound_to:
-        return (f"From {name}, which this car's matching group has already.",)
-    if lot in group.to_match:
-        return (f"From {name}, which went out before and is to be matched.",)
     if panels == 1:
         return (f"From {name}.",)
     others = ", the only one there is" if len(by_lot) == 1 else ""

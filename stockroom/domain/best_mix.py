@@ -14,9 +14,10 @@ where there are many pieces, among fewer, and not every way of sharing them out 
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations_with_replacement, groupby, islice
+from itertools import accumulate, combinations_with_replacement, groupby, islice
 from typing import TYPE_CHECKING, Protocol
 
 from stockroom.domain.group_rule import MOST_LOTS, MatchingGroup, Pairs
@@ -285,15 +286,11 @@ class _Roomy:
     """Which lots have so much room, as a set of their places."""
 
     def __init__(self, room: list[int]) -> None:
-        from bisect import bisect_right
-        from itertools import accumulate
-
         self.room = room
         order = sorted(range(len(room)), key=lambda at: -room[at])
         self._less = [-room[at] for at in order]
         self._first = [0, *accumulate((1 << at for at in order), int.__or__)]
-        self._find = bisect_right
 
     def with_at_least(self, least: int) -> int:
         """The set of lots with at least so much room."""
-        return self._first[self._find(self._less, -least)]
+        return self._first[bisect_right(self._less, -least)]

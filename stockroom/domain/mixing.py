@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from stockroom.domain.best_mix import Mix, Shares, best_mix
@@ -120,6 +120,25 @@ def by_nearness(lots: Sequence[str], group: MatchingGroup, pairs: Pairs) -> list
         )
 
     return sorted((lot for lot in lots if lot not in group.beside), key=far) if beside else []
+
+
+def nearest_that_match(lots: Sequence[str], group: MatchingGroup) -> Iterator[str]:
+    """The lots that match what the group is to match, the nearest first; none where it is kept to lots that it has."""
+    if group.bound_to or not group.to_match:
+        return
+    for lot in by_nearness(lots, group, group.pairs(lots)):
+        if not group.is_matched_by(lot):
+            return
+        yield lot
+
+
+def known_lot_words(lot: str, group: MatchingGroup) -> str:
+    """Why a lot is taken that the group has, or is to match; '' for any other."""
+    if lot in group.bound_to:
+        return f"From {lot_name(lot)}, which this car's matching group has already."
+    if lot in group.to_match:
+        return f"From {lot_name(lot)}, which went out before and is to be matched."
+    return ""
 
 
 def nearest_lot_words(lot: str, group: MatchingGroup) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from stockroom.domain.group_rule import MOST_LOTS, MatchingGroup
-from stockroom.domain.mixing import by_nearness, choose_mix, nearest_lot_words
+from stockroom.domain.mixing import choose_mix, known_lot_words, nearest_lot_words, nearest_that_match
 from stockroom.domain.reel_shares import ReelShares
 from stockroom.domain.reels import LengthsPlan, ReelFree, RunNeeded, Take, runs_from
 from stockroom.domain.shortage import Short, lot_name, lots_free, short_of_length
@@ -170,16 +170,11 @@ def _nearest_lot(
     runs: Sequence[RunNeeded], by_lot: Mapping[str, Sequence[ReelFree]], useful: int, group: MatchingGroup
 ) -> LengthsPlan | None:
     """All from the lot that is nearest to what went out, of those that match it and have enough."""
-    if not group.to_match or group.bound_to:
-        return None
-    lots = list(by_lot)
-    for lot in by_nearness(lots, group, group.pairs(lots)):
-        if not group.is_matched_by(lot):
-            return None
-        plan = _all_from(runs, by_lot[lot], useful, nearest_lot_words(lot, group))
-        if plan is not None:
-            return plan
-    return None
+    tried = (
+        _all_from(runs, by_lot[lot], useful, nearest_lot_words(lot, group))
+        for lot in nearest_that_match(list(by_lot), group)
+    )
+    return next((plan for plan in tried if plan is not None), None)
 
 
 def _all_from(runs: Sequence[RunNeeded], reels: Sequence[ReelFree], useful: int, why: str) -> LengthsPlan | None:
@@ -189,11 +184,7 @@ def _all_from(runs: Sequence[RunNeeded], reels: Sequence[ReelFree], useful: int,
 
 
 def _why_lot(lot: str, group: MatchingGroup) -> str:
-    if lot in group.bound_to:
-        return f"From {lot_name(lot)}, which this car's matching group has already."
-    if lot in group.to_match:
-        return f"From {lot_name(lot)}, which went out before and is to be matched."
-    return f"All from {lot_name(lot)}: what is seen together comes from one dye lot."
+    return known_lot_words(lot, group) or f"All from {lot_name(lot)}: what is seen together comes from one dye lot."
 
 
 def _quality(plan: LengthsPlan, reels: Sequence[ReelFree], useful: int) -> tuple[int, int, int, int]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from stockroom.domain.allocation import plan_cuts
+from stockroom.domain.allocation import LOTS_COMPARED, plan_cuts
 from stockroom.domain.catalogue import Cloth
 from stockroom.domain.cut_plans import CutPlan, by_lot_of, each_its_own, settled, whole_pieces
 from stockroom.domain.cutting import (
@@ -23,7 +23,6 @@ from stockroom.domain.lay import PanelToLay
 from stockroom.domain.shortage import Short, lot_name
 from stockroom.domain.wording import listed
 
-_LOTS_COMPARED = 6
 _ANY = MatchingGroup()
 
 
@@ -38,7 +37,7 @@ def cuts_for_what_there_is(
     goods = Goods(cloth.nap, cloth.shortest_useful_mm)
     by_lot = by_lot_of(usable(stretches_of(rolls), panels, goods))
     best: tuple[Cut, ...] = ()
-    for lot in _in_order(by_lot, group)[:_LOTS_COMPARED]:
+    for lot in _in_order(by_lot, group)[:LOTS_COMPARED]:
         cuts = _as_many_pieces(by_lot[lot], panels, goods)
         if _area(cuts) > _area(best):
             best = cuts
