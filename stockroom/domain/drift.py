@@ -12,7 +12,7 @@ from datetime import date
 
 from stockroom.domain.catalogue import Cloth, Reading
 from stockroom.domain.colour_difference import USUAL_FACTORS, conditions, why_not_compared
-from stockroom.domain.matching import BEYOND, Judged, Lot, Match, judge_lots
+from stockroom.domain.matching import Judged, Lot, Match, judge_lots
 from stockroom.domain.readings import middle, spread
 from stockroom.domain.shortage import lot_name
 from stockroom.domain.wording import listed
@@ -70,15 +70,6 @@ class Apart:
     """The lots that it does not match."""
     largest: float | None
     """Largest CIEDE2000 difference to them; `None` where an eye said so and nothing was read."""
-
-
-def limits(cloth: Cloth) -> tuple[float, float]:
-    """ΔE00 up to which a cloth matches, and up to which the eye decides.
-
-    >>> limits(Cloth("felt", "", "cloth", "", "", 1400, 0, False, 0, 2.0))
-    (2.0, 3.0)
-    """
-    return cloth.colour_tolerance, BEYOND * cloth.colour_tolerance
 
 
 def drift_of(

@@ -27,16 +27,15 @@ from typing import TYPE_CHECKING
 from stockroom.domain.catalogue import Cloth, Reading
 from stockroom.domain.colour_difference import USUAL_FACTORS
 from stockroom.domain.matching import (
-    BEYOND,
     EyeVerdict,
     Judged,
     Lot,
     Match,
     judge_lots,
     lights_in_order,
-    readings_by_light,
+    limits,
 )
-from stockroom.domain.readings import middle
+from stockroom.domain.readings import middle, readings_by_light
 
 if TYPE_CHECKING:
     import numpy as np
@@ -159,7 +158,7 @@ def pairs_of(colours: LotColours, lots: Sequence[str]) -> Pairs:
 
     number, spread = _by_readings(colours, lots)
     known = ~np.isnan(number)
-    tolerance, limit = colours.cloth.colour_tolerance, BEYOND * colours.cloth.colour_tolerance
+    tolerance, limit = limits(colours.cloth)
     never = known & (np.nan_to_num(number) - spread > limit)
     at_limit = ~known | ((np.nan_to_num(number) + spread > tolerance) & ~never)
     apart = np.where(known, np.round(number, 4), np.inf)

@@ -17,8 +17,8 @@ from functools import lru_cache
 from typing import Literal, NamedTuple
 
 from stockroom.domain.catalogue import Cloth, Reading
-from stockroom.domain.colour_difference import USUAL_FACTORS, conditions, delta_e00, why_not_compared
-from stockroom.domain.readings import middle, spread
+from stockroom.domain.colour_difference import USUAL_FACTORS, delta_e00, why_not_compared
+from stockroom.domain.readings import middle, readings_by_light, spread
 from stockroom.domain.shortage import lot_name
 
 BEYOND = 1.5
@@ -118,14 +118,6 @@ def taken_together(readings: tuple[Reading, ...], factors: str) -> Mapping[str, 
     return {light: Together(middle(some), spread(some, factors), len(some)) for light, some in by_light.items()}
 
 
-def readings_by_light(readings: Iterable[Reading]) -> dict[str, list[Reading]]:
-    """What they were taken under ('D65/10°') → the readings, in their order."""
-    by_light: dict[str, list[Reading]] = {}
-    for one in readings:
-        by_light.setdefault(conditions(one), []).append(one)
-    return by_light
-
-
 def lights_in_order(lights: Iterable[str]) -> list[str]:
     """Lights and observers in the order in which they are chosen, so that two lots are compared alike from either side.
 
@@ -162,14 +154,23 @@ def judge_readings(
     return _judge_number(difference, first, apart)
 
 
+def limits(cloth: Cloth) -> tuple[float, float]:
+    """ΔE00 up to which a cloth matches, and up to which the eye decides.
+
+    >>> limits(Cloth("felt", "", "cloth", "", "", 1400, 0, False, 0, 2.0))
+    (2.0, 3.0)
+    """
+    return cloth.colour_tolerance, BEYOND * cloth.colour_tolerance
+
+
 def _judge_number(difference: float, cloth: Cloth, apart: float) -> Judged:
     """How a difference within one cloth is judged."""
-    tolerance = cloth.colour_tolerance
+    tolerance, limit = limits(cloth)
     said = f"ΔE00 is {difference:.2f}; {cloth.title} matches up to {tolerance:g}"
     if apart:
         said = f"{said} (readings of one lot lie up to {apart:.2f} from their middle)"
     if difference + apart <= tolerance:
         return Judged(Match.MATCHES, difference, f"{said}.")
-    if difference - apart <= BEYOND * tolerance:
-        return Judged(Match.BY_EYE, difference, f"{said}, and up to {BEYOND * tolerance:g} the eye decides.")
+    if difference - apart <= limit:
+        return Judged(Match.BY_EYE, difference, f"{said}, and up to {limit:g} the eye decides.")
     return Judged(Match.NO_MATCH, difference, f"{said}.")

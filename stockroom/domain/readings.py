@@ -6,7 +6,7 @@ Nothing is corrected: a reading that cannot be one is refused, with what it look
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import permutations
 from statistics import fmean
 
@@ -110,6 +110,14 @@ def read_light(light: str, observer: str) -> tuple[str, str]:
     return first, degrees or observer.strip()
 
 
+def readings_by_light(readings: Iterable[Reading]) -> dict[str, list[Reading]]:
+    """What they were taken under ('D65/10°') → the readings, in their order."""
+    by_light: dict[str, list[Reading]] = {}
+    for one in readings:
+        by_light.setdefault(conditions(one), []).append(one)
+    return by_light
+
+
 def middle(readings: Sequence[Reading]) -> Reading:
     """The middle of readings; of those under other conditions than the first, nothing is taken.
 
@@ -145,10 +153,7 @@ def read_words(readings: Sequence[Reading], factors: str) -> str:
     >>> read_words([Reading(38.2, 52.0, 31.0), Reading(38.4, 52.2, 31.0), Reading(60.0, 1.5, 0.0, "A")], "1:1:1")
     'L* 38.3, a* 52.1, b* 31 under D65/10°, middle of 2, up to ΔE00 0.09 from it; L* 60, a* 1.5, b* 0 under A/10°'
     """
-    by_light: dict[str, list[Reading]] = {}
-    for one in readings:
-        by_light.setdefault(conditions(one), []).append(one)
-    return "; ".join(_under(light, some, factors) for light, some in by_light.items())
+    return "; ".join(_under(light, some, factors) for light, some in readings_by_light(readings).items())
 
 
 def _under(light: str, readings: Sequence[Reading], factors: str) -> str:

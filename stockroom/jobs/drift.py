@@ -15,8 +15,8 @@ from zoneinfo import ZoneInfo
 
 from stockroom.domain.catalogue import Item, Reading
 from stockroom.domain.colour_difference import conditions
-from stockroom.domain.drift import Apart, LotDrift, LotRead, OnRack, apart, drift_of, in_words, limits
-from stockroom.domain.matching import Judged, Lot, judge_lots
+from stockroom.domain.drift import Apart, LotDrift, LotRead, OnRack, apart, drift_of, in_words
+from stockroom.domain.matching import Judged, Lot, judge_lots, limits
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.shortage import lot_name
 from stockroom.domain.tags import is_tag
