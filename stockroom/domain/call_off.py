@@ -14,9 +14,9 @@ from fractions import Fraction
 from stockroom.domain.catalogue import BY_LENGTH, Item
 from stockroom.domain.offer import Offer, cost_minor, every_quantity_has_a_price, price_at, sold_quantity
 from stockroom.domain.quantities import show_money
-from stockroom.domain.weeks import Week
+from stockroom.domain.weeks import YEAR_WEEKS, Week
 from stockroom.domain.wording import listed
-from stockroom.domain.yearly_cost import YEAR_WEEKS, Costs
+from stockroom.domain.yearly_cost import Costs
 
 
 @dataclass(frozen=True, slots=True)

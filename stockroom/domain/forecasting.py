@@ -77,8 +77,6 @@ class Forecast:
     cv2: float = 0.0
     season: tuple[float, ...] = ()
     """Thirteen indices, of ISO weeks 1 to 4, 5 to 8, and so on; their mean is 1. Empty where there is no season."""
-    season_chance: float = 1.0
-    """How likely chance alone shows such a season; 1 where three years are not known."""
     alpha: float = 0.0
     weekly: float = 0.0
     """Use in a usual week; 0 where there is no forecast, as are the rest."""
@@ -133,7 +131,7 @@ def forecast(histories: Sequence[UseHistory], last: Week) -> tuple[Forecast, ...
         patterns,
         *_lists(*(column.astype(int) for column in whole), table.adi, table.cv2),
         [season if method == "smoothing" else () for season, method in zip(seasons_of, methods, strict=True)],
-        *_lists(chance, *(getattr(rates, part) for part in Rate.__slots__)),
+        *_lists(*(getattr(rates, part) for part in Rate.__slots__)),
     )
     rows = zip(histories, zip(*columns, strict=True), strict=True)
     return tuple(Forecast(history.item, history.by_length, *row) for history, row in rows)

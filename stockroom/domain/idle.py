@@ -13,9 +13,9 @@ from dataclasses import dataclass
 
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.standing import Standing
+from stockroom.domain.weeks import YEAR_WEEKS
 
-DEAD_WEEKS = 104
-YEAR_WEEKS = 52
+DEAD_WEEKS = 2 * YEAR_WEEKS
 EXCESS_YEARS = 2
 
 

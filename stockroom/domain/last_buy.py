@@ -14,11 +14,10 @@ from datetime import date, timedelta
 from stockroom.domain.forecasting import Forecast
 from stockroom.domain.shortfall import Cover
 from stockroom.domain.standing import Standing
-from stockroom.domain.weeks import Week
+from stockroom.domain.weeks import YEAR_WEEKS, Week, weeks_from
 
-USUAL_WEEKS = 52
+USUAL_WEEKS = YEAR_WEEKS
 """A last buy is for so many weeks, where the notice does not say."""
-YEAR_WEEKS = 52
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +59,7 @@ def last_buy(
 def _use(weekly: Sequence[int | None], known: Forecast, week: Week, ahead: int) -> tuple[int, str]:
     """What will be used in so many weeks, and how that is known."""
     if known.known:
-        return round(sum(known.expected(week.following(number)) for number in range(ahead))), "as it is forecast"
+        return round(sum(known.expected(one) for one in weeks_from(week, ahead))), "as it is forecast"
     year = [used for used in weekly[-YEAR_WEEKS:] if used is not None]
     if not year or sum(year) <= 0:
         return 0, "nothing was used in the last year, so only what orders in hand need"

@@ -15,12 +15,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import fmean, stdev
 
+from stockroom.domain.offer import LONGEST_LEAD_DAYS
+
 FEWEST_RECEIPTS = 3
 """Fewer past receipts than this say less than the supplier does."""
 LAST_RECEIPTS = 12
 """Older receipts than the last so many say nothing of today."""
-LONGEST_DAYS = 3650
-"""A receipt longer after its order than this is a slip of the pen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class LeadTime:
     @classmethod
     def told(cls, word_days: int, past_days: Sequence[int] = ()) -> LeadTime:
         """From the days that past receipts took (oldest first), or from the supplier's word where they are too few."""
-        possible = [days for days in past_days if 0 <= days <= LONGEST_DAYS]
+        possible = [days for days in past_days if 0 <= days <= LONGEST_LEAD_DAYS]
         left_out = len(past_days) - len(possible)
         last = possible[-LAST_RECEIPTS:]
         if len(last) < FEWEST_RECEIPTS:

@@ -12,7 +12,7 @@ from stockroom.domain.catalogue import BY_LENGTH, Item, Supplier, Terms
 from stockroom.domain.quantities import show_length, show_money
 
 LONGEST_LEAD_DAYS = 3650
-"""A longer lead time is a slip of the pen."""
+"""A longer lead time, or a receipt longer after its order, is a slip of the pen."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,14 +17,14 @@ from stockroom.domain.forecast_words import forecast_steps, forecast_words
 from stockroom.domain.forecasting import Forecast, forecast
 from stockroom.domain.keeping import Asked, Kept, Target, how_much_to_keep
 from stockroom.domain.keeping_words import kept_steps
-from stockroom.domain.last_buy import YEAR_WEEKS, LastOrder, last_buy
+from stockroom.domain.last_buy import LastOrder, last_buy
 from stockroom.domain.lead_time import LeadTime
 from stockroom.domain.offer import terms_faults
 from stockroom.domain.reorder import NO_OUTLOOK, Outlook
 from stockroom.domain.shortfall import HORIZON_WEEKS, Cover
 from stockroom.domain.standing import Standing
 from stockroom.domain.use_history import UseHistory, silent_weeks
-from stockroom.domain.weeks import Week, weeks_from
+from stockroom.domain.weeks import YEAR_WEEKS, Week, weeks_from
 from stockroom.domain.yearly_cost import YearUse
 
 HISTORY_WEEKS = 156

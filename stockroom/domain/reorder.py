@@ -36,7 +36,7 @@ from stockroom.domain.whole_rolls import ask_words, in_one_lot, rolls_for, rolls
 from stockroom.domain.wording import listed
 from stockroom.domain.yearly_cost import NO_COSTS, Costs, YearUse, yearly
 
-__all__ = ["Action", "Outlook", "Proposal", "Reckoned", "Urgency", "faults", "propose", "reckon", "to_hurry"]
+__all__ = ["Action", "Outlook", "Proposal", "Reckoned", "Urgency", "faults", "reckon", "to_hurry"]
 
 Method = Literal["limits", "forecast", "last buy"]
 """What a line goes by: orders in hand with a least and a most; a forecast as well; what is bought for the last time."""
@@ -113,11 +113,6 @@ class Reckoned:
     """Firm needs after the last week that is bought for: shown, not bought."""
     offer: Offer | None = None
     """Whose it is bought on, or would be."""
-
-
-def propose(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK) -> Proposal | None:
-    """What to do about one item in the run of `week`, or `None` where there is enough."""
-    return reckon(standing, week, outlook).proposal
 
 
 def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK, costs: Costs = NO_COSTS) -> Reckoned:

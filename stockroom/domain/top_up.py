@@ -17,7 +17,7 @@ from fractions import Fraction
 from stockroom.domain.catalogue import BY_LENGTH, Item
 from stockroom.domain.offer import Offer, cost_minor, every_quantity_has_a_price, sold_in, sold_quantity
 from stockroom.domain.reorder import Reckoned
-from stockroom.domain.yearly_cost import YEAR_WEEKS
+from stockroom.domain.weeks import YEAR_WEEKS
 
 NEAR_SHARE = 4
 """Carriage is near where no more than a fourth part of its value lacks."""

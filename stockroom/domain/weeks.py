@@ -16,6 +16,9 @@ from functools import lru_cache
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.wording import quoted
 
+YEAR_WEEKS = 52
+"""A year, where past or coming use is looked at by whole weeks."""
+
 
 @dataclass(frozen=True, slots=True, order=True)
 class Week:

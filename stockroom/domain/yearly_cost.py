@@ -16,8 +16,6 @@ from stockroom.domain.catalogue import BY_LENGTH, Item
 from stockroom.domain.offer import Offer, every_quantity_has_a_price, price_at, sold_in, sold_quantity
 from stockroom.domain.quantities import show_money
 
-YEAR_WEEKS = 52
-
 
 @dataclass(frozen=True, slots=True)
 class Costs:

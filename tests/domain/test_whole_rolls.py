@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from stockroom.domain.catalogue import Item, PriceBreak, Supplier, Terms
 from stockroom.domain.offer import Offer, terms_faults
-from stockroom.domain.reorder import Outlook, Proposal, propose, reckon
+from stockroom.domain.reorder import Outlook, Proposal, reckon
 from stockroom.domain.standing import Due, OneLot, OpenNeed, Standing
 from stockroom.domain.weeks import Week
 from stockroom.domain.whole_rolls import MOST_EXACT, rolls_for
@@ -31,7 +31,7 @@ def standing(*lengths: int, held: int = 0, terms: Terms = TERMS, dues: tuple[Due
 
 
 def bought(one: Standing) -> Proposal:
-    found = propose(one, W48)
+    found = reckon(one, W48).proposal
     assert found is not None
     return found
 
@@ -55,7 +55,7 @@ def test_an_order_longer_than_a_roll_takes_rolls_of_one_lot() -> None:
 
 def test_what_is_free_in_halves_does_not_serve_and_what_is_on_order_does() -> None:
     assert bought(standing(15_000, held=20_000)).quantity == 25_000
-    assert propose(standing(15_000, dues=(Due("P-7", date(2026, 12, 1), 15_000),)), W48) is None
+    assert reckon(standing(15_000, dues=(Due("P-7", date(2026, 12, 1), 15_000),)), W48).proposal is None
 
 
 def test_without_rolls_the_line_still_asks_for_one_lot() -> None:
