@@ -568,9 +568,17 @@ class Frame(Screen[None]):
             self._shown.open_highlighted()
         elif called := page_called(text):
             self._scan.put_away(text)
-            self.action_open_page(called.page)
+            self._open_called(*called)
         elif not self._shown.take_scan(text):
             self._open(text, lambda: self._shown.was_scanned())
+
+    def _open_called(self, place: Place, words: str) -> None:
+        """Go to a page that was typed by its name; what stood behind the name is typed there."""
+        if not words:
+            self.action_open_page(place.page)
+            return
+        self.go(place)
+        self.errands.in_turn(lambda: self._take(words))
 
     @on(ScanLine.Pressed)
     async def _pressed(self, event: ScanLine.Pressed) -> None:

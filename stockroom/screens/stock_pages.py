@@ -5,6 +5,7 @@ A page that is reached so has one line in `STOCK_PAGES`; the screen's keys, the 
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from stockroom.screens.key_line import Key
@@ -25,6 +26,8 @@ class StockPage:
     """What it is called in the key line."""
     words: tuple[str, ...]
     """What may be typed for it, in small letters."""
+    takes_words: bool = False
+    """Whether what can be typed on it may stand right behind its name: 'match red'."""
 
     @property
     def key(self) -> Key:
@@ -33,11 +36,11 @@ class StockPage:
 
 
 STOCK_PAGES = (
-    StockPage("goods", "ctrl+g", "^G", "Goods in", ("goods in",)),
-    StockPage("racks", "f10", "F10", "Racks", ("racks",)),
-    StockPage("counts", "ctrl+e", "^E", "Counts", ("counts",)),
+    StockPage("goods", "ctrl+g", "^G", "Goods in", ("goods in",), takes_words=True),
+    StockPage("racks", "f10", "F10", "Racks", ("racks",), takes_words=True),
+    StockPage("counts", "ctrl+e", "^E", "Counts", ("counts",), takes_words=True),
     StockPage("undo", "ctrl+y", "^Y", "Undo", ("undo",)),
-    StockPage("match", "ctrl+d", "^D", "Match", ("match", "matching")),
+    StockPage("match", "ctrl+d", "^D", "Match", ("match", "matching"), takes_words=True),
     StockPage("low", "", "", "Low", ("low", "running low")),
     StockPage("buying", "", "", "Buying", ("buying", "buy")),
 )
@@ -57,11 +60,19 @@ def keys_in_help() -> Key:
     return Key(first.shown, "", "", f"{first.name.lower()}; {names}; type {typed}")
 
 
-def page_called(text: str) -> Place | None:
-    """The page whose name was typed, in small letters or large.
+def page_called(text: str) -> tuple[Place, str] | None:
+    """The page whose name was typed, in small letters or large, and what is to be typed there.
 
     >>> page_called("Goods-In")
-    Place(page='goods', named=())
+    (Place(page='goods', named=()), '')
+    >>> page_called("match L-1043")
+    (Place(page='match', named=()), 'L-1043')
+    >>> page_called("low tide")
     """
-    typed = " ".join(text.casefold().replace("-", " ").split())
-    return next((Place(one.page) for one in STOCK_PAGES if typed in one.words), None)
+    for one in STOCK_PAGES:
+        for words in one.words:
+            name = words.replace(" ", r"[\s-]+")
+            typed = re.fullmatch(rf"{name}(?:\s+(.+))?", text.strip(), re.IGNORECASE)
+            if typed and (one.takes_words or not typed[1]):
+                return Place(one.page), typed[1] or ""
+    return None

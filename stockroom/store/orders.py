@@ -198,7 +198,7 @@ def order_by(tx: Tx, number_or_tag: str) -> KeptOrder:
         row = alike[0] if len(alike) == 1 else None
     if row is None:
         refuse_replaced(tx, name.upper())
-        raise Refusal(f"There is no order {quoted(name)}. 'stockroom rail' lists the orders in hand.")
+        raise Refusal(f"There is no order {quoted(name)}. The rail (F2, or 'stockroom rail') lists the orders in hand.")
     return _kept_order(tx, row)
 
 

@@ -151,7 +151,7 @@ def test_reserving_twice_what_is_short_holds_nothing_more_and_is_short_of_as_muc
 
 
 def test_an_order_that_does_not_exist_is_refused(full_shop: Shop) -> None:
-    with pytest.raises(Refusal, match=r"There is no order 'X-9'\. 'stockroom rail' lists"):
+    with pytest.raises(Refusal, match=r"There is no order 'X-9'\. The rail \(F2, or 'stockroom rail'\) lists"):
         reserve(full_shop, "X-9", STAMP)
 
 

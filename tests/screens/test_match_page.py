@@ -64,6 +64,11 @@ def test_the_trimmer_scans_two_rolls_is_asked_what_was_seen_and_it_stands(hoods:
     async def go(pilot: Pilot[None]) -> None:
         await press(pilot, "f10", *"Match", "enter")
         assert "Scan a roll to see what goes beside it" in screen_text(pilot)
+        await press(pilot, "f2", *f"match {first}", "enter")
+        assert f"roll {first}" in shows(pilot, "#heading"), "what stands behind the page's name is asked there"
+        await press(pilot, "f2", "f10", *"match mauve", "enter")
+        assert "mauve" in shows(pilot, "#message")
+        await press(pilot, "ctrl+n", "escape")
         await press(pilot, *scan(first.lower()), *scan(third))
         assert f"{first} beside {third}" in shows(pilot, "#heading")
         assert "Matches. ΔE00 is 0.5" in shows(pilot, "#match-text Static")
