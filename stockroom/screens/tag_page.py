@@ -129,4 +129,4 @@ class TagPage(WorkPage):
         if self.shown.order:
             self.post_message(self.Asked(self.shown.order))
         else:
-            self.post_message(self.Said(f"{self.shown.tag} belongs to no order. Scan a tag, or press Esc to go back."))
+            self.post_message(self.Said(f"Nothing opens from {self.shown.tag}. Scan a tag, or press Esc to go back."))
