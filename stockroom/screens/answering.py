@@ -43,13 +43,15 @@ def ask_answer(page: WorkPage, ticket: Ticket, wait: TicketWait) -> None:
             f"Answering for order {ticket.number}",
             lambda stamp: answer(ticket.number, wait.name, said, stamp, wait.line),
             lambda done: answered_words(done, wait, said),
+            refused=lambda: page.desk.ask(question),
         )
 
     more = len(ticket.waits) - 1
     others = f" ({counted(more, 'other answer')} awaited: Ctrl and N again asks the next.)" if more else ""
     page.desk.tell((f"Line {wait.line}: {wait.question}", "bold"), others)
     choices = ", ".join(f"{turn} {choice}" for turn, choice in enumerate(wait.choices, 1))
-    page.desk.ask(Question(wait.name, choices or _HINTS.get(wait.kind, "the answer"), answered))
+    question = Question(wait.name, choices or _HINTS.get(wait.kind, "the answer"), answered)
+    page.desk.ask(question)
 
 
 def answered_words(done: Answered, wait: TicketWait, said: str) -> tuple[str, ...]:

@@ -44,10 +44,16 @@ class Desk(Protocol):
     def now(self) -> datetime:
         """An aware moment: now."""
 
-    def do(self, title: str, job: Callable[[], Answer], done: Callable[[Answer], None]) -> None:
+    def do(
+        self,
+        title: str,
+        job: Callable[[], Answer],
+        done: Callable[[Answer], None],
+        refused: Callable[[], None] = lambda: None,
+    ) -> None:
         """Call a job off the screen's thread, after those asked for before; then `done` with its answer.
 
-        A refusal is shown, and `done` is not called.
+        A refusal is shown, and `refused` is called instead.
         """
 
     def send(

@@ -282,7 +282,13 @@ class Frame(Screen[None]):
 
     # Jobs
 
-    def do(self, title: str, job: Callable[[], Answer], done: Callable[[Answer], None]) -> None:
+    def do(
+        self,
+        title: str,
+        job: Callable[[], Answer],
+        done: Callable[[Answer], None],
+        refused: Callable[[], None] = lambda: None,
+    ) -> None:
         """Call a job off the screen's thread, after those asked for before; then `done` with its answer."""
 
         def finished(answer: Answer) -> None:
@@ -290,7 +296,11 @@ class Frame(Screen[None]):
             self._message.hush()
             done(answer)
 
-        self.send(title, job, finished, self.failed)
+        def failed(fault: Exception) -> None:
+            self.failed(fault)
+            refused()
+
+        self.send(title, job, finished, failed)
 
     def send(
         self,

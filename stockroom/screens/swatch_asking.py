@@ -74,13 +74,15 @@ def ask_until(page: WorkPage, ticket: Ticket, wait: TicketWait, tag: str) -> Non
             f"Sending swatch {tag}",
             lambda stamp: send(tag, ticket.number, until, stamp, wait.line, wait.name),
             _sent_words,
+            refused=lambda: page.desk.ask(question),
         )
 
     page.desk.tell(
         (f"Swatch {tag} goes to {ticket.customer} for line {wait.line}, {wait.name}. ", "bold"),
         "Enough of its lot is held until that day, for nobody else.",
     )
-    page.desk.ask(Question("Held until", "2026-12-18, or 14d; Enter: 14 days", answered, USUAL_WAIT))
+    question = Question("Held until", "2026-12-18, or 14d; Enter: 14 days", answered, USUAL_WAIT)
+    page.desk.ask(question)
 
 
 def _sent_words(done: SentOut) -> tuple[str, ...]:

@@ -45,18 +45,19 @@ class WorkPage(Page):
         job: Callable[[Stamp], Any],
         words: Callable[[Any], tuple[str, ...]],
         prints: Callable[[Any, Any], tuple[Paper, ...]] = lambda _result, _now: (),
+        refused: Callable[[], None] = lambda: None,
     ) -> None:
         """Call a job that changes something, then show what there is now and say what was done, in `words`.
 
         `prints` gives the papers that belong to what was done, from its result and from what there is now: the print
-        key offers them first.
+        key offers them first. `refused` is called when the job was refused and that is said: to ask once more.
         """
 
         def offered(result: Any, fresh: tuple[Paper, ...], _stamp: Stamp) -> tuple[str, ...]:
             said = words(result)
             return (f"{said[0]} {offer_words(fresh)}", *said[1:]) if fresh else said
 
-        self._change(title, job, prints, offered)
+        self._change(title, job, prints, offered, refused)
 
     def change_and_print(
         self,
@@ -77,7 +78,7 @@ class WorkPage(Page):
                 self._print(fresh, stamp, said, start_at)
             return said
 
-        self._change(title, job, prints, printed)
+        self._change(title, job, prints, printed, lambda: None)
 
     def _change(
         self,
@@ -85,6 +86,7 @@ class WorkPage(Page):
         job: Callable[[Stamp], Any],
         prints: Callable[[Any, Any], tuple[Paper, ...]],
         tells: Callable[[Any, tuple[Paper, ...], Stamp], tuple[str, ...]],
+        refused: Callable[[], None],
     ) -> None:
         place = Place(self._page_name, self.named)
 
@@ -110,7 +112,12 @@ class WorkPage(Page):
                     return result, (after, before), part
                 return result, (after,), self.read(jobs, place)
 
-            self.desk.do(title, work, done)
+            def failed() -> None:
+                # Nobody is asked again where other things have been opened since.
+                if self.display and self.named == place.named:
+                    refused()
+
+            self.desk.do(title, work, done, failed)
 
         self.desk.signed(signed)
 

@@ -123,6 +123,7 @@ async def test_what_a_line_waits_for_is_answered_on_the_ticket(full: Shop, tmp_p
         await press(pilot, *"medium", "enter")
         assert "medium" in shows(pilot, "#message")
         assert its_ticket(full, number).waits == waits, "what is no choice is refused"
+        assert shows(pilot, "#scan-label") == f"{waits[0].name} ▸", "and asked for once more"
         await press(pilot, "ctrl+n", "ctrl+n")
         assert waits[0].question in shows(pilot, "#message"), "the key goes round what is waited for"
         await press(pilot, "1", "enter")
