@@ -32,7 +32,7 @@ from stockroom.domain.reorder_steps import (
 from stockroom.domain.shortfall import HORIZON_WEEKS, Cover, Shortfall, last_week_served, shortfall
 from stockroom.domain.standing import OneLot, Standing
 from stockroom.domain.weeks import Week
-from stockroom.domain.whole_rolls import ask_words, in_one_lot, rolls_for, rolls_steps
+from stockroom.domain.whole_rolls import ask_words, in_one_lot, must_come, rolls_steps
 from stockroom.domain.wording import listed
 from stockroom.domain.yearly_cost import NO_COSTS, Costs, YearUse, yearly
 
@@ -135,7 +135,7 @@ def reckon(standing: Standing, week: Week, outlook: Outlook = NO_OUTLOOK, costs:
     if lack.must <= 0:
         return Reckoned(standing, lack, rows, None, (*steps, "Nothing is to be bought or made."), later, offer)
     action: Action = "make" if made else "buy" if offer else "bad terms" if possible else "no terms"
-    lots = in_one_lot(standing, week, lead_days) if offer else ()
+    lots = in_one_lot(standing, week, lead_days, offer.terms.roll_mm) if offer else ()
     net = tuple((row.week, row.net) for row in rows if row.week is not None and not lots)
     priced = _bought(offer, item, lack, lots, net, outlook, costs) if offer else _unbought(item, lack, action)
     first_week = lack.first_week or _runs_out(rows)
@@ -182,7 +182,7 @@ def _bought(
     """How much to buy: enough rolls for what must come in one lot each, and what costs least."""
     known, unknown = yearly(costs, outlook.year_use, offer, item)
     roll_mm = offer.terms.roll_mm
-    must = max(lack.must, rolls_for((one.quantity for one in lots), roll_mm) * roll_mm) if roll_mm else lack.must
+    must = must_come(lots, roll_mm, lack.must)
     priced = how_much(offer, item, must, max(lack.top, must), known)
     lot_steps = rolls_steps(item, lots, roll_mm, lack.must)
     return replace(priced, steps=(*lot_steps, *unknown, *priced.steps, *call_off_steps(offer, item, net, costs)))

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Literal
 
 from stockroom.domain.catalogue import Item
+from stockroom.domain.lots_shared import least_left_out
 from stockroom.domain.offer import Offer, terms_faults
 from stockroom.domain.shortfall import Covered, Shortfall, last_week_served
 from stockroom.domain.standing import OpenNeed, Standing
@@ -46,7 +47,22 @@ def need_steps(standing: Standing, week: Week, lead_days: int) -> list[str]:
         elif need.out_of_reach:
             words += f"; for {shown(need.out_of_reach)} of it nothing free is long enough in one lot"
         steps.append(f"{words}.")
-    return steps
+    served = (need for need in standing.needs if need.week is None or need.week <= last)
+    return steps + _shared_steps(standing, tuple(one.quantity for need in served for one in need.from_one_lot))
+
+
+def _shared_steps(standing: Standing, each: tuple[int, ...]) -> list[str]:
+    """How far the free lots go for what is needed in one lot each."""
+    if not each:
+        return []
+    shown, lots, least = standing.shown, len(standing.lots), least_left_out(each, standing.lots)
+    one = "one length" if len(each) == 1 else f"{len(each)} lengths"
+    words = f"Of that, {one} ({shown(sum(each))} in all) must be of one dye lot each"
+    if not lots:
+        return [f"{words}, and no lot has anything free."]
+    free = f"{'One lot has' if lots == 1 else f'{lots} lots have'} something free, {shown(max(standing.lots))} the most"
+    reach = f"however that is shared out, {shown(least)} finds no lot" if least else "shared out, it is enough"
+    return [f"{words}. {free}: {reach}."]
 
 
 def _for_what(need: OpenNeed) -> str:

@@ -1,8 +1,9 @@
 """What one item lacks, week by week and in the end, before anybody's terms.
 
 The rule. What is free, plus what is on order in time, less what orders in hand still need, must not fall below nothing
-in any week, nor end below the item's least. Where more is to be covered (a forecast, a last buy), what orders in hand
-take within that time is part of it and not on top: so much is to be had as the greater of the two asks for.
+in any week, nor end below the item's least; and what no free dye lot is left for, however they are shared out
+(lots_shared.py), must come. Where more is to be covered (a forecast, a last buy), what orders in hand take within that
+time is part of it and not on top: so much is to be had as the greater of the two asks for.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from stockroom.domain.lots_shared import least_left_out
 from stockroom.domain.standing import OpenNeed, Standing
 from stockroom.domain.weeks import Week
 
@@ -126,4 +128,6 @@ def _covered(standing: Standing, cover: Cover, earliest: date) -> Covered:
 def _lacking(standing: Standing, needs: list[OpenNeed], coming: int) -> int:
     """What lacks for these needs; what nothing free will serve can only be served by what comes."""
     in_all = sum(need.quantity for need in needs) - standing.free
-    return max(in_all, sum(need.out_of_reach for need in needs)) - coming
+    each = tuple(one.quantity for need in needs for one in need.from_one_lot)
+    out_of_reach = sum(need.out_of_reach for need in needs) + least_left_out(each, standing.lots)
+    return max(in_all, out_of_reach) - coming

@@ -29,7 +29,7 @@ class OneLot:
 
     order: str
     quantity: int
-    """mm, more than 0: so much of it nothing free will serve."""
+    """mm, more than 0."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +49,8 @@ class OpenNeed:
     """What it is needed to make, where that is proposed and not ordered: '3 of tool-bag'."""
     in_one_lot: tuple[OneLot, ...] = ()
     """Of what is out of reach, what must come in one lot each."""
+    from_one_lot: tuple[OneLot, ...] = ()
+    """What is within reach as far as is known, each of it in one lot: it shares what is free of the lots."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +84,9 @@ class Standing:
     """Of `reserved`, what orders in hand are known to hold, by the week they are wanted in."""
     stand_ins: tuple[str, ...] = ()
     """What may stand in for it, with the customer's yes, and is free: in a few words each."""
+
+    lots: tuple[int, ...] = ()
+    """What is free of each dye lot, where that matters to a need."""
 
     @property
     def free(self) -> int:

@@ -9,11 +9,12 @@ it never takes more for fewer needs.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from stockroom.domain.catalogue import Item
+from stockroom.domain.lots_shared import ways_left_out
 from stockroom.domain.shortfall import last_week_served
-from stockroom.domain.standing import OneLot, Standing
+from stockroom.domain.standing import OneLot, OpenNeed, Standing
 from stockroom.domain.weeks import Week
 
 MOST_EXACT = 12
@@ -22,21 +23,45 @@ _NAMED = 4
 """Needs that one sentence names."""
 
 
-def in_one_lot(standing: Standing, week: Week, lead_days: int) -> tuple[OneLot, ...]:
-    """What is to be bought in one lot each, by week and order.
+def in_one_lot(standing: Standing, week: Week, lead_days: int, roll_mm: int | None) -> tuple[OneLot, ...]:
+    """What is to be bought in one lot each, by week and order: of all ways to share out what is free, the one that
+    takes the fewest rolls, and then the least.
 
     What is on order already is meant for the first of them, as far as it goes.
     """
     last = last_week_served(week, lead_days)
     served = [need for need in standing.needs if need.week is None or need.week <= last]
     served.sort(key=lambda need: (need.week is None, need.week or week))
+    sharing = tuple(one.quantity for need in served for one in need.from_one_lot)
+    ways = ways_left_out(sharing, standing.lots)
+    return min((_anew(standing, served, way) for way in ways), key=lambda lots: (_rolls(lots, roll_mm), _in_all(lots)))
+
+
+def _anew(standing: Standing, served: Iterable[OpenNeed], left_out: Collection[int]) -> tuple[OneLot, ...]:
+    """What is out of reach, and what is left out of what shares the free lots, beyond what is on order already."""
     coming = sum(due.quantity for due in standing.dues)
-    found, so_far = [], 0
-    for one in (one for need in served for one in need.in_one_lot):
-        so_far += one.quantity
-        if so_far > coming:
-            found.append(one)
+    found, so_far, place = [], 0, 0
+    for need in served:
+        beside = [one for number, one in enumerate(need.from_one_lot, place) if number in left_out]
+        place += len(need.from_one_lot)
+        for one in (*need.in_one_lot, *beside):
+            so_far += one.quantity
+            if so_far > coming:
+                found.append(one)
     return tuple(found)
+
+
+def _rolls(lots: Iterable[OneLot], roll_mm: int | None) -> int:
+    return rolls_for((one.quantity for one in lots), roll_mm) if roll_mm else 0
+
+
+def _in_all(lots: Iterable[OneLot]) -> int:
+    return sum(one.quantity for one in lots)
+
+
+def must_come(lots: Sequence[OneLot], roll_mm: int | None, must: int) -> int:
+    """How much must come where `must` lacks, so that each lot asked for comes whole, on whole rolls if sold by them."""
+    return max(must, _in_all(lots), _rolls(lots, roll_mm) * (roll_mm or 0))
 
 
 def rolls_for(lengths_mm: Iterable[int], roll_mm: int) -> int:
@@ -100,7 +125,9 @@ def rolls_steps(item: Item, lots: Sequence[OneLot], roll_mm: int | None, must: i
     """What one lot asks of the purchase, and how many rolls that takes, where it is sold by the roll."""
     asked = ask_words(item, lots)
     steps = [f"{asked[0].upper()}{asked[1:]}: two half rolls of different lots would not serve."] if asked else []
-    rolls = rolls_for((one.quantity for one in lots), roll_mm) if roll_mm else 0
+    rolls = _rolls(lots, roll_mm)
+    if _in_all(lots) > must:
+        steps.append(f"What is on order serves a part of one only, so {item.shown(_in_all(lots))} must come for them.")
     if roll_mm and rolls * roll_mm >= must > 0 and lots:
         how = "" if len(lots) <= MOST_EXACT else ", filled in turn with the longest first"
         takes = f"takes {rolls} {'roll' if rolls == 1 else 'rolls'} of {item.shown(roll_mm)}{how}"

@@ -33,7 +33,7 @@ from stockroom.store.database import Shop, Tx
 from stockroom.store.last_orders import standing_notices
 from stockroom.store.weekly_use import clock_set_back, lead_days, weekly_use
 
-FORM = 6
+FORM = 7
 """Form of the inputs and of the kept report; a program that writes another form makes the run anew."""
 
 

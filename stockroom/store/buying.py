@@ -76,6 +76,17 @@ class _Shortage:
     """Several lots together would do: all that the group needs must come in one lot."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Lack:
+    """What one order lacks of one item for one car's matching group, in mm or count."""
+
+    order: str
+    quantity: int
+    out_of_reach: int
+    lots: tuple[OneLot, ...]
+    """What of it must be of one lot."""
+
+
 _Group = tuple[str, str, int | None, str]
 """Order number, item, car, matching group: what is looked for together."""
 
@@ -85,7 +96,7 @@ def read_standings(tx: Tx, wantings: Wantings) -> tuple[Standing, ...]:
     items, cloths, shelves = read_items(tx), read_cloths(tx), _shelves(tx)
     dues, offers, held_for = _dues(tx), _offers(tx), _held_for(tx)
     low = {one.item: f"low-stock tag scanned by {one.by} on {one.at:%Y-%m-%d}" for one in standing_low(tx)}
-    short, whole = _shortages(tx), _whole_groups(tx, items, cloths)
+    lots, short, whole = _free_lots(tx), _shortages(tx), _whole_groups(tx, items, cloths)
     needs = _needs(wantings.known, items, cloths, shelves, short, whole)
     return tuple(
         Standing(
@@ -101,6 +112,7 @@ def read_standings(tx: Tx, wantings: Wantings) -> tuple[Standing, ...]:
             worth_minor=shelves[code].worth_minor,
             held_for=tuple(held_for[code]),
             stand_ins=_stand_ins(item, items, cloths, shelves) if needs.get(code) else (),
+            lots=tuple(lots[code]) if any(need.from_one_lot for need in needs.get(code, ())) else (),
         )
         for code, item in items.items()
     )
@@ -206,6 +218,23 @@ def _shelves(tx: Tx) -> defaultdict[str, _Shelf]:
     return shelves
 
 
+def _free_lots(tx: Tx) -> defaultdict[str, list[int]]:
+    """What is free of each dye lot of every cloth, in mm, the most first."""
+    h = t.Holding
+    free = func.sum(h.held - h.reserved).label("free")
+    rows = tx.execute(
+        select(h.item, free)
+        .join(t.Item, t.Item.code == h.item)
+        .where(t.Item.kind == "cloth", not_(h.quarantined), h.held > h.reserved)
+        .group_by(h.item, h.lot)
+        .order_by(h.item, free.desc())
+    )
+    lots: defaultdict[str, list[int]] = defaultdict(list)
+    for item, free_mm in rows:
+        lots[item].append(free_mm)
+    return lots
+
+
 def _dues(tx: Tx) -> defaultdict[str, list[Due]]:
     p = t.Purchase
     rows = tx.execute(
@@ -281,30 +310,30 @@ def _needs(
     together: defaultdict[_Group, list[Wanting]] = defaultdict(list)
     for one in wantings:
         together[one.order, one.item, one.car_id, one.group].append(one)
-    by_week: defaultdict[tuple[str, Week | None], list[tuple[OneLot, int, bool]]] = defaultdict(list)
+    by_week: defaultdict[tuple[str, Week | None], list[_Lack]] = defaultdict(list)
     for group, some in together.items():
-        number, item, _, _ = group
-        short = shortages.get(group, [])
+        number, item, _, seen_together = group
+        short, longest = shortages.get(group, []), shelves[item].longest
         quantity = max(_amount(some, items[item], cloths), sum(one.missing for one in short))
-        longest = shelves[item].longest
+        one_lot = items[item].kind == "cloth" and (seen_together or any(one.in_one_lot for one in short))
+        anew = whole.get(group, quantity)
+        out_of_reach = _out_of_reach(quantity, short, longest)
         if group in whole:
-            out_of_reach = whole[group] if whole[group] > longest else 0
-        else:
-            out_of_reach = _out_of_reach(quantity, short, longest)
-        wanted = some[0].wanted
-        in_one_lot = group in whole or (items[item].kind == "cloth" and any(one.in_one_lot for one in short))
-        week = Week.of(wanted) if wanted else None
-        by_week[item, week].append((OneLot(number, out_of_reach), quantity, in_one_lot))
+            out_of_reach = anew if anew > longest else 0
+        lots = (OneLot(number, out_of_reach or anew),) if one_lot else ()
+        week = Week.of(some[0].wanted) if some[0].wanted else None
+        by_week[item, week].append(_Lack(number, quantity, out_of_reach, lots))
     needs: defaultdict[str, list[OpenNeed]] = defaultdict(list)
     for item, week in sorted(by_week, key=lambda key: (key[0], key[1] is None, key[1] or Week(1, 1))):
-        out, quantities, _ = zip(*by_week[item, week], strict=True)
+        lacks = by_week[item, week]
         needs[item].append(
             OpenNeed(
                 week,
-                sum(quantities),
-                tuple(sorted({one.order for one in out})),
-                sum(one.quantity for one in out),
-                in_one_lot=tuple(one for one, _, in_one_lot in by_week[item, week] if in_one_lot and one.quantity),
+                sum(one.quantity for one in lacks),
+                tuple(sorted({one.order for one in lacks})),
+                sum(one.out_of_reach for one in lacks),
+                in_one_lot=tuple(lot for one in lacks if one.out_of_reach for lot in one.lots),
+                from_one_lot=tuple(lot for one in lacks if not one.out_of_reach for lot in one.lots),
             )
         )
     return {item: tuple(some) for item, some in needs.items()}

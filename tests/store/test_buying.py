@@ -9,6 +9,8 @@ from sqlalchemy import select
 
 from stockroom.domain.catalogue import PastMovement
 from stockroom.domain.refusal import Refusal
+from stockroom.domain.reorder import reckon
+from stockroom.domain.shortfall import shortfall
 from stockroom.domain.standing import Due, OneLot, OpenNeed, Standing
 from stockroom.domain.weeks import Week
 from stockroom.store.buying import read_standings, read_wantings
@@ -118,6 +120,7 @@ def test_what_is_seen_together_comes_anew_in_one_lot_with_what_is_held_of_it(sho
         Stocking(tx).roll(CARPET, 4005, lot="3")
     (need,) = standing_of(shop, CARPET).needs
     assert (need.quantity, need.out_of_reach, need.in_one_lot) == (2000, 0, ())
+    assert need.from_one_lot == (OneLot("L-1001", 4005),), "that roll serves one such order and no second"
 
 
 def test_a_shortage_that_only_a_mix_would_cure_is_out_of_reach(shop: Shop) -> None:
@@ -137,6 +140,30 @@ def test_a_shortage_that_only_a_mix_would_cure_is_out_of_reach(shop: Shop) -> No
         Stocking(tx).roll(CARPET, 4005, lot="3")
     (need,) = standing_of(shop, CARPET).needs
     assert (need.quantity, need.out_of_reach, need.in_one_lot) == (4005, 0, ())
+
+
+def test_what_was_never_reserved_shares_the_free_lots_as_what_was_found_short_does(shop: Shop) -> None:
+    """Three orders of 2 m and 5 mm for the knife; of two lots, 3 m and 2.5 m are free: by length 515 mm lack,
+    by lot 2.005 m. What is in quarantine is no lot, and what is not seen together needs none."""
+    fill(shop)
+    with shop.write() as tx:
+        stock = Stocking(tx)
+        stock.roll(CARPET, 1000, lot="1")
+        stock.roll(CARPET, 2000, lot="1")
+        stock.roll(CARPET, 2500, lot="2")
+        stock.roll(CARPET, 9000, lot="3", quarantined="wet")
+        for number in range(1, 4):
+            Ordering(tx, f"L-{number}", IN_W50, group="boot").panels(CARPET, 600, 1000, count=2)
+        Ordering(tx, "L-4", IN_W50).panels(CARPET, 600, 400, count=1)
+    one = standing_of(shop, CARPET)
+    (need,) = one.needs
+    assert one.lots == (3000, 2500)
+    assert (need.quantity, need.out_of_reach) == (3 * 2005 + 400, 0)
+    assert need.from_one_lot == (OneLot("L-1", 2005), OneLot("L-2", 2005), OneLot("L-3", 2005))
+    found = reckon(one, W48).proposal
+    assert found is not None
+    assert shortfall(one, W48, found.lead_days).for_needs == 2005
+    assert found.ask == "ask for 2.005 m in one dye lot (order L-3)"
 
 
 def test_nothing_is_needed_for_what_waits_for_an_answer(shop: Shop) -> None:
