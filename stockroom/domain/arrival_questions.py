@@ -14,6 +14,7 @@ from stockroom.domain.catalogue import BY_LENGTH, Cloth, Item
 from stockroom.domain.lots import other_spellings
 from stockroom.domain.new_shade import SHADE_WARNINGS, NewShade, shade_warnings
 from stockroom.domain.quantities import show_length
+from stockroom.domain.questions import Question
 from stockroom.domain.wording import listed, quoted
 
 LONGEST_LIKELY_MM = {"cloth": 200_000, "narrow": 1_000_000}
@@ -75,15 +76,6 @@ class Bought:
     """mm or count of the goods' item."""
     closed: str
     """Why no more of it was expected, with who and when; empty while it is open."""
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """Something that is only unlikely: it is booked once somebody confirms it by name."""
-
-    name: str
-    """One of `QUESTIONS`."""
-    sentence: str
 
 
 def questions(

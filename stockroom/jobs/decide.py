@@ -11,14 +11,14 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from stockroom.domain.arrival_questions import Question
 from stockroom.domain.catalogue import Item, Supplier, Terms
-from stockroom.domain.offer import cost_at, price_at, sold_quantity
+from stockroom.domain.offer import Offer, cost_at, price_at, sold_quantity
 from stockroom.domain.quantities import show_money
+from stockroom.domain.questions import Question, open_of, refuse_open, refuse_strange
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.weeks import Week
-from stockroom.domain.wording import listed, quoted, unknown
+from stockroom.domain.wording import listed, unknown
 from stockroom.jobs.buying import bought_in_week, bought_lines, standing_of_run
 from stockroom.jobs.lookup import catalogue_of
 from stockroom.jobs.purchasing import COME, day_meant, quantity_meant
@@ -87,8 +87,7 @@ class _Wanted:
     @property
     def lead_days(self) -> int:
         """Days from ordering to receiving."""
-        own = self.terms.lead_days if self.terms else None
-        return self.supplier.lead_days if own is None else own
+        return Offer(self.supplier, self.terms).lead_days if self.terms else self.supplier.lead_days
 
 
 def accept(shop: Shop, run: int, items: Sequence[str], stamp: Stamp, sure: Collection[str] = ()) -> LinesDecided:
@@ -164,13 +163,11 @@ def put_off(shop: Shop, run: int, items: Sequence[str], because: str, stamp: Sta
 def _buy(
     shop: Shop, run: int, quantities: Mapping[str, str], because: str, stamp: Stamp, sure: Collection[str]
 ) -> LinesDecided:
-    strange = sorted(set(sure) - set(QUESTIONS))
-    if strange:
-        raise Refusal(f"Nothing is asked about under {quoted(strange[0])}. What may be: {listed(QUESTIONS, 'or')}.")
+    refuse_strange(sure, QUESTIONS)
     with shop.write() as tx:
         run_to_change(tx, run)
         wanted, already = _read(shop, tx, run, quantities, because, stamp)
-        _must_be_sure(_questions(tx, run, wanted), sure)
+        refuse_open(open_of(_questions(tx, run, wanted), sure), "Nothing was bought yet")
         if not wanted:
             return LinesDecided(False, (), tuple(map(_bought_already, already)))
         by_supplier: dict[str, list[_Wanted]] = defaultdict(list)
@@ -247,16 +244,6 @@ def _questions(tx: Tx, run: int, wanted: Sequence[_Wanted]) -> tuple[Question, .
                 )
             )
     return tuple(asked)
-
-
-def _must_be_sure(questions: Sequence[Question], sure: Collection[str]) -> None:
-    open_ = [one for one in questions if one.name not in sure]
-    if open_:
-        names = " ".join(f"--sure {name}" for name in dict.fromkeys(one.name for one in open_))
-        raise Refusal(
-            f"Nothing was bought yet. If it is so, confirm it ({names}); if not, put right what was typed.",
-            tuple(f"{one.name}: {one.sentence}" for one in open_),
-        )
 
 
 def _reference(tx: Tx, run: int, supplier: str, today: date) -> str:

@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 
 from stockroom.domain.arrival import Arrival, read_arrival, worth_minor
-from stockroom.domain.arrival_questions import QUESTIONS, Bought, CameBefore, Goods, Question, questions
+from stockroom.domain.arrival_questions import QUESTIONS, Bought, CameBefore, Goods, questions
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.new_shade import SHADE_WARNINGS
+from stockroom.domain.questions import Question, open_of, refuse_open, refuse_strange
 from stockroom.domain.readings import refuse_swapped
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
@@ -135,7 +136,7 @@ def receive(shop: Shop, said: Arrival, stamp: Stamp, sure: Collection[str] = ())
 
     Raises Refusal as `receive_check` does, and where something is asked that was not confirmed.
     """
-    _must_be_questions(sure)
+    refuse_strange(sure, QUESTIONS)
     with shop.write() as tx:
         one = _read(shop, tx, said)
         known = _known_bin(tx, one)
@@ -295,26 +296,12 @@ def _before(tx: Tx, one: ArrivalKnown, stamp: Stamp) -> list[CameBefore]:
     return arrivals.came_before(tx, one.said.item, one.said.lot, one.said.delivery, morning)
 
 
-def _must_be_questions(sure: Collection[str]) -> None:
-    strange = sorted(set(sure) - set(QUESTIONS))
-    if strange:
-        raise Refusal(f"Nothing is asked about under {quoted(strange[0])}. What may be: {listed(QUESTIONS, 'or')}.")
-
-
 def _confirmed(asked: Sequence[Question], sure: Collection[str]) -> tuple[Question, ...]:
     """What was asked, once all of it is confirmed. Raises Refusal for what is not."""
-    open_ = [one for one in asked if one.name not in sure]
-    if open_:
-        names = " ".join(f"--sure {name}" for name in dict.fromkeys(one.name for one in open_))
-        apart = (
-            f'; or set it apart: --quarantine "{SET_APART}"'
-            if {one.name for one in open_} & set(SHADE_WARNINGS)
-            else ""
-        )
-        raise Refusal(
-            f"Nothing was received yet. If it is so, confirm it ({names}); if not, put right what was typed{apart}.",
-            tuple(f"{one.name}: {one.sentence}" for one in open_),
-        )
+    unconfirmed = open_of(asked, sure)
+    is_shade = any(one.name in SHADE_WARNINGS for one in unconfirmed)
+    apart = f'; or set it apart: --quarantine "{SET_APART}"' if is_shade else ""
+    refuse_open(unconfirmed, "Nothing was received yet", apart)
     return tuple(asked)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from stockroom.domain.arrival_questions import Question
+from stockroom.domain.questions import Question
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.buying import BuyingLine, BuyingList
 from stockroom.jobs.decide import LinesDecided

@@ -8,7 +8,7 @@ from typing import Any
 from textual import on
 from textual.app import ComposeResult
 
-from stockroom.domain import arrival_questions
+from stockroom.domain import questions
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.jobs.buying import BuyingLine, BuyingList
@@ -245,7 +245,7 @@ class BuyingPage(WorkPage):
 
         self.desk.signed(signed)
 
-    def _confirm(self, found: Sequence[arrival_questions.Question], sure: Sure, then: Callable[[Sure], None]) -> None:
+    def _confirm(self, found: Sequence[questions.Question], sure: Sure, then: Callable[[Sure], None]) -> None:
         if not found:
             then(sure)
             return

@@ -7,7 +7,7 @@ from datetime import date
 from typing import Never
 
 from stockroom.domain.arrival import Arrival
-from stockroom.domain.arrival_questions import Question
+from stockroom.domain.questions import Question
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.tags import make_tag
