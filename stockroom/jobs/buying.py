@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from stockroom.domain.quantities import show_length
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.weeks import Week
@@ -117,7 +116,7 @@ def buying_list(shop: Shop, week: str | None, today: date) -> BuyingList:
         if kept is None:
             return BuyingList(str(asked), None, "", None, (), 0, 0, {})
         made = decisions.decisions_of_week(tx, kept.week)
-        standing = _standing(kept, made, decisions.put_off_last(tx), max(today, asked.monday()))
+        standing = standing_of_run(tx, kept, today)
         done = jobs_done.count_since(tx, kept.at, {one.job_id for one in made})
         report = report_of(kept)
         lines = tuple(
@@ -148,13 +147,11 @@ def made_anew(shop: Shop, week: str | None, today: date, stamp: Stamp) -> Buying
 
 def decided_words(shop: Shop, report: ReorderReport, today: date) -> dict[str, str]:
     """Item → what was decided on its line of a report, for people; nothing of what is undecided."""
-    monday = Week.parse(report.week).monday()
     with shop.read() as tx:
         kept = runs.run_of_digest(tx, report.week, report.digest)
         if kept is None:
             return {}
-        made = decisions.decisions_of_week(tx, report.week)
-        standing = _standing(kept, made, decisions.put_off_last(tx), max(today, monday))
+        standing = standing_of_run(tx, kept, today)
     told = ((line.item, _decided(standing.get(line.item), line)) for _, _, line in _bought(report))
     return {item: one.words for item, one in told if one is not None}
 
@@ -166,9 +163,11 @@ def bought_in_week(tx: Tx, week: str, item: str) -> KeptDecision | None:
 
 
 def standing_of_run(tx: Tx, kept: KeptRun, today: date) -> dict[str, KeptDecision]:
-    """Item → what stands of what was decided on its line of a run."""
-    made = decisions.decisions_of_week(tx, kept.week)
-    return _standing(kept, made, decisions.put_off_last(tx), max(today, Week.parse(kept.week).monday()))
+    """Item → the decision that stands on its line of a run: the last on it, or putting it off until a day to come."""
+    day = max(today, Week.parse(kept.week).monday())
+    standing = {one.item: one for one in decisions.put_off_last(tx)}
+    standing |= {one.item: one for one in decisions.decisions_of_run(tx, kept.number)}
+    return {item: one for item, one in standing.items() if one.until is None or one.until > day}
 
 
 def bought_lines(report: ReorderReport) -> dict[str, tuple[str, ReorderLine]]:
@@ -184,22 +183,12 @@ def _bought(report: ReorderReport) -> Iterable[tuple[str, str, ReorderLine]]:
         yield "", "", line
 
 
-def _standing(
-    run: KeptRun, of_week: Sequence[KeptDecision], put_off: Sequence[KeptDecision], day: date
-) -> dict[str, KeptDecision]:
-    """Item → the decision that stands on its line: the last on this run, or putting it off until a day after `day`."""
-    standing = {one.item: one for one in put_off}
-    standing |= {one.item: one for one in of_week if one.run == run.number}
-    return {item: one for item, one in standing.items() if one.until is None or one.until > day}
-
-
 def _decided(kept: KeptDecision | None, line: ReorderLine) -> Decided | None:
     if kept is None:
         return None
-    shown = show_length(kept.quantity) if line.by_length else str(kept.quantity)
     return Decided(
         kept.decision,
-        shown if kept.purchase_id is not None else "",
+        line.shown(kept.quantity) if kept.purchase_id is not None else "",
         kept.reference,
         kept.because,
         kept.until,
