@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from stockroom.domain.colour_difference import USUAL_FACTORS
 from stockroom.domain.group_rule import LotColours
 from stockroom.jobs.lookup import Catalogue
 from stockroom.store import eye_verdicts, readings
-from stockroom.store.about import read_about
+from stockroom.store.about import factors_of
 from stockroom.store.database import Tx
 
 
@@ -21,13 +20,12 @@ def lot_colours(catalogue: Catalogue, tx: Tx) -> Callable[[str], LotColours]:
 
     def look_up(code: str) -> LotColours:
         if code not in known:
-            about = read_about(tx)
             known[code] = LotColours(
                 code,
                 catalogue.cloths[catalogue.items[code].cloth],
                 readings.readings_by_lot(tx, code),
                 eye_verdicts.verdicts_of(tx, code),
-                about.colour_factors if about else USUAL_FACTORS,
+                factors_of(tx),
             )
         return known[code]
 

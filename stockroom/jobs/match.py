@@ -100,19 +100,6 @@ def match_rolls(shop: Shop, one: str, other: str) -> RollsMatched:
     )
 
 
-def match_beside(shop: Shop, tag: str) -> Candidates:
-    """The other rolls of the same item, by how well they match the roll of this tag."""
-    with shop.read() as tx:
-        return _beside_roll(shop, tx, tag)[1]
-
-
-def _beside_roll(shop: Shop, tx: Tx, tag: str) -> tuple[str, Candidates]:
-    desk = MatchDesk(shop, tx)
-    roll = desk.roll(tag)
-    desk.look_at([roll.item], but_not=roll.tag)
-    return roll.tag, desk.candidates(roll.item, [roll.lot] if roll.lot else [])
-
-
 def match_item(shop: Shop, item: str, lot: str = "") -> Candidates:
     """The rolls of an item, by how well they match a lot of it, or the master of its colour where none is named."""
     with shop.read() as tx:
@@ -138,21 +125,8 @@ def colour_named(catalogue: Catalogue, text: str) -> Colour | None:
     return next(found, None)
 
 
-def match_colour(shop: Shop, text: str) -> Matched:
-    """All cloths in a colour, by its code or name: the rolls of each by how well they match its master.
-
-    Raises Refusal for a colour there is not, naming the nearest.
-    """
-    with shop.read() as tx:
-        catalogue = catalogue_of(shop, tx)
-        colour = colour_named(catalogue, text)
-        if colour is None:
-            raise Refusal(unknown("colour", text, catalogue.colours))
-        return of_colour(shop, tx, colour)
-
-
 def of_colour(shop: Shop, tx: Tx, colour: Colour) -> Matched:
-    """`match_colour`, within a transaction that has begun."""
+    """All cloths in a colour: the rolls of each by how well they match its master."""
     desk = MatchDesk(shop, tx)
     items = [code for code, one in desk.catalogue.items.items() if one.colour == colour.code and one.cloth]
     desk.look_at(items)
@@ -173,10 +147,13 @@ def _best_of(found: Candidates) -> tuple[int, float]:
 
 
 def match_scanned(shop: Shop, tag: str) -> Matched:
-    """`match_beside`, as an answer of one group."""
+    """The other rolls of the same item, by how well they match the roll of this tag: one group."""
     with shop.read() as tx:
-        name, found = _beside_roll(shop, tx, tag)
-        return Matched(f"roll {name}", name, (found,))
+        desk = MatchDesk(shop, tx)
+        roll = desk.roll(tag)
+        desk.look_at([roll.item], but_not=roll.tag)
+        found = desk.candidates(roll.item, [roll.lot] if roll.lot else [])
+        return Matched(f"roll {roll.tag}", roll.tag, (found,))
 
 
 def match_cloth(shop: Shop, item: str) -> Matched:
@@ -202,19 +179,3 @@ def _cloth_and_factors(shop: Shop | None, code: str) -> tuple[Cloth | None, str]
         if code not in cloths:
             raise Refusal(unknown("cloth", code, cloths))
         return cloths[code], factors_of(tx)
-
-
-__all__ = [
-    "Candidates",
-    "Matched",
-    "ReadingsMatched",
-    "RollsMatched",
-    "match_beside",
-    "match_cloth",
-    "match_colour",
-    "match_item",
-    "match_readings",
-    "match_rolls",
-    "match_scanned",
-    "of_colour",
-]

@@ -8,7 +8,7 @@ import pytest
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.tags import make_tag
-from stockroom.jobs.match import match_beside, match_item, match_rolls
+from stockroom.jobs.match import match_item, match_rolls, match_scanned
 from stockroom.jobs.undo import done, undo
 from stockroom.jobs.verdict import give_verdict
 from stockroom.store import stock
@@ -58,7 +58,7 @@ def test_candidates_come_best_first_each_with_its_reason(shades: Shop) -> None:
     ]
     assert all(one.why.endswith(".") for one in found.rolls)
     assert found.ask.endswith(f"stockroom verdict {RED} 'A' 'unread' match|near|no-match --light daylight")
-    scanned = match_beside(shades, tag_of(shades, RED, "near").lower())
+    (scanned,) = match_scanned(shades, tag_of(shades, RED, "near").lower()).groups
     assert [one.lot for one in scanned.rolls] == ["A", "A", "unread", "far"]
     assert {one.words for one in match_item(shades, RED).rolls} == {"check by eye in daylight"}  # the red has no master
 
