@@ -98,6 +98,22 @@ def _roll_free(one: Candidate, cut: Sequence[tuple[int, int]] = ()) -> RollFree:
     )
 
 
+def matching_group(
+    at: tuple[int, str, str],
+    bound: Mapping[tuple[int, str, str], set[str]],
+    mixes: Mapping[tuple[int, str, str], Sequence[frozenset[str]]],
+    to_match: Mapping[tuple[int, str, str], frozenset[str]],
+    colours: Callable[[str], LotColours],
+) -> MatchingGroup:
+    """What binds the lots of one car, matching group and item; the others as of `Stock`."""
+    _, name, item = at
+    if not name and at not in to_match:
+        return SEEN_BESIDE_NOTHING
+    return MatchingGroup(
+        frozenset(bound.get(at, ())), to_match.get(at, frozenset()), tuple(mixes.get(at, ())), partial(colours, item)
+    )
+
+
 def cuts_on(
     roll: Candidate, panels: Sequence[tuple[int, PanelShape]], catalogue: Catalogue, why: str
 ) -> tuple[CutToHold, ...]:
@@ -191,16 +207,8 @@ class _Desk:
 
     def matching(self, group: _Group) -> MatchingGroup:
         """What binds a group."""
-        car_id, name, item, _ = group
-        at = car_id, name, item
-        if not name and at not in self.stock.to_match:
-            return SEEN_BESIDE_NOTHING
-        return MatchingGroup(
-            frozenset(self.stock.bound.get(at, ())),
-            self.stock.to_match.get(at, frozenset()),
-            tuple(self.stock.mixes.get(at, ())),
-            partial(self.stock.colours, item),
-        )
+        stock = self.stock
+        return matching_group(group[:3], stock.bound, stock.mixes, stock.to_match, stock.colours)
 
 
 def plan_holds(wanted: Sequence[KeptRequirement], lines: Mapping[int, tuple[int, int]], stock: Stock) -> HoldingPlan:

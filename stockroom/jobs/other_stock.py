@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
 
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.group_rule import MOST_LOTS, MatchingGroup
@@ -19,7 +18,7 @@ from stockroom.domain.shortage import lot_name
 from stockroom.domain.stamp import Stamp
 from stockroom.domain.wording import listed
 from stockroom.jobs.amounts import show_amount
-from stockroom.jobs.holding_plan import cuts_on
+from stockroom.jobs.holding_plan import cuts_on, matching_group
 from stockroom.jobs.lookup import Catalogue
 from stockroom.jobs.lot_colours import lot_colours
 from stockroom.jobs.margin import hold_margins
@@ -170,13 +169,7 @@ class _Moving:
             _Move(
                 at,
                 tuple(mine),
-                MatchingGroup(
-                    frozenset(bound.get(at, ())),
-                    self._to_match.get(at, frozenset()),
-                    tuple(self._mixes.get(at, ())),
-                    partial(self._colours, at[2]),
-                    is_seen_together=bool(at[1]) or at in self._to_match,
-                ),
+                matching_group(at, bound, self._mixes, self._to_match, self._colours),
                 self._scanned.lot,
             )
             for at, mine in by_group.items()

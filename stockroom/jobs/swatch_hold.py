@@ -131,10 +131,14 @@ def let_go_past(tx: Tx, items: Iterable[str], stamp: Stamp) -> None:
 
 def free_by_lot(tx: Tx, item: str, stamp: Stamp) -> dict[str, int]:
     """Lot of an item → mm of it that are free, clear of flaws, on all its rolls."""
+    return _by_lot(_rolls(tx, item, stamp))
+
+
+def _by_lot(rolls: Sequence[Candidate]) -> dict[str, int]:
+    """Lot → mm of it that are free on these rolls; without those that have nothing."""
     found: dict[str, int] = {}
-    for one in _rolls(tx, item, stamp):
-        there = sum(last - first for _, first, last in _free([one]))
-        found[one.lot] = found.get(one.lot, 0) + there
+    for one in rolls:
+        found[one.lot] = found.get(one.lot, 0) + sum(last - first for _, first, last in _free([one]))
     return {lot: there for lot, there in sorted(found.items()) if there}
 
 
@@ -163,11 +167,9 @@ def _joined(stretches: Sequence[Stretch]) -> list[Stretch]:
 
 
 def _not_enough(catalogue: Catalogue, item: str, lot: str, rolls: Sequence[Candidate], wanted: str) -> Refusal:
-    by_lot: dict[str, int] = {}
-    for one in rolls:
-        by_lot[one.lot] = by_lot.get(one.lot, 0) + sum(last - first for _, first, last in _free([one]))
+    by_lot = _by_lot(rolls)
     mine = by_lot.pop(lot, 0)
-    others = listed(f"{lot_name(other)} has {show_length(free)}" for other, free in sorted(by_lot.items()) if free)
+    others = listed(f"{lot_name(other)} has {show_length(free)}" for other, free in by_lot.items())
     free = f"{show_length(mine)} of it is free" if mine else "nothing of it is free"
     return Refusal(
         f"{catalogue.items[item].title}, {lot_name(lot)}: {wanted} cannot be held, as {free}"
