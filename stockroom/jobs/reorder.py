@@ -25,7 +25,7 @@ from stockroom.jobs.reorder_remarks import books_remarks
 from stockroom.jobs.reorder_report import LaterNeed, ReorderLine, ReorderReport, SupplierLines, line_weeks
 from stockroom.jobs.swatch_hold import let_go_of_all_past
 from stockroom.store.database import Shop
-from stockroom.store.runs import is_latest, keep_run, kept_run, make_latest
+from stockroom.store.runs import is_latest, keep_run, make_latest, run_of_digest
 
 MOST_YEARS_OFF = 100
 """A run for a week further from today is a slip of the pen."""
@@ -45,20 +45,20 @@ def reorder(shop: Shop, week: str | None, today: date, stamp: Stamp) -> ReorderR
         inputs = gather(shop, tx, run)
         text = inputs.text()
         digest = digest_of(text)
-        kept = kept_run(tx, str(run), digest)
-        is_last = kept is None or is_latest(tx, str(run), digest)
+        made = run_of_digest(tx, str(run), digest)
+        is_last = made is None or is_latest(tx, str(run), digest)
     if not is_last:
         # The stock was otherwise meanwhile, and another run was made on that: this one is what is gone by again.
         with shop.write() as tx:
             make_latest(tx, str(run), digest)
-    if kept is None:
-        kept = _report(inputs, digest, reckoned(inputs)).to_dict()
-        with shop.write() as tx:
-            # Somebody may have made the same run between reading and writing.
-            earlier = kept_run(tx, str(run), digest)
-            if earlier is None:
-                keep_run(tx, str(run), digest, kept, packed(text), stamp)
-    return ReorderReport.from_dict(kept)
+    if made is not None:
+        return ReorderReport.from_dict(made.report)
+    report = _report(inputs, digest, reckoned(inputs)).to_dict()
+    with shop.write() as tx:
+        # Somebody may have made the same run between reading and writing.
+        if run_of_digest(tx, str(run), digest) is None:
+            keep_run(tx, str(run), digest, report, packed(text), stamp)
+    return ReorderReport.from_dict(report)
 
 
 def week_meant(week: str | None, today: date) -> Week:

@@ -215,9 +215,9 @@ ROLLS = (
     ),
     Watched(_table(t.Roll), t.Roll.holding_id.in_, of="holding"),
 )
+"""What is written down of a roll or bin besides what the ledger says: place, flaws, whether it was measured."""
 SWATCHES = (Watched(_table(t.Swatch), t.Swatch.holding_id.in_, of="holding"),)
 """The swatches of a roll, and where each is."""
-"""What is written down of a roll or bin besides what the ledger says: place, flaws, whether it was measured."""
 
 _LENGTHS = (t.PlannedCut.__tablename__, t.Margin.__tablename__)
 _SELF = {

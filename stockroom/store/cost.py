@@ -13,6 +13,7 @@ from sqlalchemy.orm import aliased
 
 from stockroom.store import tables as t
 from stockroom.store.database import Tx
+from stockroom.store.worth import is_side_piece
 
 
 class Booked(NamedTuple):
@@ -77,17 +78,12 @@ class Held(NamedTuple):
 _M, _H, _I, _Q = t.Movement, t.Holding, t.Item, t.Requirement
 
 
-def _beside() -> Any:
-    first = aliased(t.Movement)
-    return exists().where(first.holding_id == _H.id, first.number == 1, first.kind == "returned")
-
-
 def booked_for(tx: Tx, order_id: int) -> list[Booked]:
     """Every movement of an order but the reversals, in order; then what its cuts sent to the scrap bin."""
     undone = aliased(t.Movement)
     columns = (
         _M.id, _M.holding_id, _H.kind, _H.tag, _H.lot, _I.code, _I.title, _I.kind, _M.kind, _M.quantity,
-        _M.value_minor, _M.job_id, exists().where(undone.reverses_id == _M.id), _beside(),
+        _M.value_minor, _M.job_id, exists().where(undone.reverses_id == _M.id), is_side_piece(),
     )  # fmt: skip
     found = select(*columns).join_from(_M, _H, _H.id == _M.holding_id).join(_I, _I.code == _H.item)
     own = found.where(_M.order_id == order_id, _M.reverses_id.is_(None)).order_by(_M.id)
@@ -168,14 +164,14 @@ def held_for(tx: Tx, order_id: int) -> list[Held]:
     c, p, r, f = t.PlannedCut, t.PlannedPanel, t.Reservation, t.FromStock
     mine = select(p.cut_id).join_from(p, _Q, _Q.id == p.requirement_id).where(_Q.order_id == order_id)
     cuts = (
-        select(*goods, c.to_mm - c.from_mm, *whole, c.id, _NOWHERE, _beside())
+        select(*goods, c.to_mm - c.from_mm, *whole, c.id, _NOWHERE, is_side_piece())
         .join_from(c, _H, _H.id == c.holding_id)
         .join(_I, _I.code == _H.item)
         .where(c.id.in_(mine), c.state == "planned")
         .order_by(c.id)
     )
     takes = (
-        select(*goods, r.quantity, *whole, _NO_CUT, _Q.line, _beside())
+        select(*goods, r.quantity, *whole, _NO_CUT, _Q.line, is_side_piece())
         .join_from(r, _Q, _Q.id == r.requirement_id)
         .join(_H, _H.id == r.holding_id)
         .join(_I, _I.code == _H.item)
@@ -184,7 +180,7 @@ def held_for(tx: Tx, order_id: int) -> list[Held]:
     )
     line = func.min(t.Piece.line)
     finished = (
-        select(*goods, _ONE, *whole, _NO_CUT, line, _beside())
+        select(*goods, _ONE, *whole, _NO_CUT, line, is_side_piece())
         .join_from(f, t.Piece, t.Piece.id == f.piece_id)
         .join(_H, _H.id == f.holding_id)
         .join(_I, _I.code == _H.item)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import Select, func, insert, select, update
 
 from stockroom.domain.refusal import Refusal
 from stockroom.domain.stamp import Stamp
@@ -16,6 +16,7 @@ from stockroom.store.tables import ReorderRun
 
 _RUN: Any = ReorderRun.__table__
 _TURN = func.coalesce(ReorderRun.turn, ReorderRun.id)
+_WITHOUT_INPUTS: Select[Any] = select(ReorderRun.id, ReorderRun.week, ReorderRun.by, ReorderRun.at, ReorderRun.report)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +33,7 @@ class KeptRun:
 
 def kept_runs(tx: Tx) -> list[KeptRun]:
     """Every run, the latest first, without what went in."""
-    run = ReorderRun
-    rows = tx.execute(select(run.id, run.week, run.by, run.at, run.report).order_by(run.id.desc()))
-    return [KeptRun(number, week, by, at, report, None) for number, week, by, at, report in rows]
+    return _runs(tx, _WITHOUT_INPUTS.order_by(ReorderRun.id.desc()))
 
 
 def run_by_number(tx: Tx, number: int) -> KeptRun:
@@ -48,30 +47,19 @@ def run_by_number(tx: Tx, number: int) -> KeptRun:
     return KeptRun(*row)
 
 
-def kept_run(tx: Tx, week: str, digest: str) -> dict[str, Any] | None:
-    """The report of the run of `week` ('2026-W48') on just these inputs, or `None` where there was none."""
-    report: dict[str, Any] | None = tx.scalar(
-        select(ReorderRun.report).where(ReorderRun.week == week, ReorderRun.digest == digest)
-    )
-    return report
-
-
 def latest_run(tx: Tx, week: str) -> KeptRun | None:
     """The run of a week ('2026-W48') that was made, or asked for again, last; without what went in."""
-    run = ReorderRun
-    row = tx.execute(
-        select(run.id, run.week, run.by, run.at, run.report).where(run.week == week).order_by(_TURN.desc()).limit(1)
-    ).one_or_none()
-    return None if row is None else KeptRun(row.id, row.week, row.by, row.at, row.report, None)
+    return next(iter(_runs(tx, _WITHOUT_INPUTS.where(ReorderRun.week == week).order_by(_TURN.desc()).limit(1))), None)
 
 
 def run_of_digest(tx: Tx, week: str, digest: str) -> KeptRun | None:
-    """The run of a week on just these inputs, without what went in."""
-    run = ReorderRun
-    row = tx.execute(
-        select(run.id, run.week, run.by, run.at, run.report).where(run.week == week, run.digest == digest)
-    ).one_or_none()
-    return None if row is None else KeptRun(row.id, row.week, row.by, row.at, row.report, None)
+    """The run of a week ('2026-W48') on just these inputs, without what went in; `None` where there was none."""
+    mine = (ReorderRun.week == week) & (ReorderRun.digest == digest)
+    return next(iter(_runs(tx, _WITHOUT_INPUTS.where(mine))), None)
+
+
+def _runs(tx: Tx, query: Select[Any]) -> list[KeptRun]:
+    return [KeptRun(number, week, by, at, report, None) for number, week, by, at, report in tx.execute(query)]
 
 
 def make_latest(tx: Tx, week: str, digest: str) -> None:

@@ -85,8 +85,6 @@ def _then(instant: datetime, *which: ColumnElement[bool]) -> Any:
     """Every holding as it stood at an instant, of those that held something."""
     h, later = t.Holding, _later(instant)
     held = h.held - func.coalesce(later.c.quantity, 0)
-    m = t.Movement
-    side_piece = exists().where(m.holding_id == h.id, m.number == 1, m.kind == "returned")
     return (
         select(
             h.id, h.item, h.kind, h.tag, h.lot,
@@ -98,13 +96,19 @@ def _then(instant: datetime, *which: ColumnElement[bool]) -> Any:
                 ),
                 Boolean,
             ).label("quarantined"),
-            side_piece.label("side_piece"),
+            is_side_piece().label("side_piece"),
         )
         .join(t.Item, t.Item.code == h.item)
         .outerjoin(later, later.c.holding_id == h.id)
         .where(h.kind != "past", held > 0, *which)
         .subquery("then")
     )  # fmt: skip
+
+
+def is_side_piece() -> ColumnElement[bool]:
+    """Whether a holding is what was left beside a cut: its cloth was paid with that."""
+    first = aliased(t.Movement)
+    return exists().where(first.holding_id == t.Holding.id, first.number == 1, first.kind == "returned")
 
 
 def _which(item: str, group: str | None) -> tuple[ColumnElement[bool], ...]:

@@ -17,7 +17,7 @@ from stockroom.store.buying import read_standings, read_wantings
 from stockroom.store.database import Shop
 from stockroom.store.history import write_history
 from stockroom.store.ledger import Entry, append, begin_job, reverse
-from stockroom.store.runs import keep_run, kept_run
+from stockroom.store.runs import keep_run, run_of_digest
 from stockroom.store.tables import Holding
 from stockroom.store.weekly_use import clock_set_back, lead_days, weekly_use
 from tests.databases import count_statements
@@ -245,8 +245,10 @@ def test_a_run_is_kept_once(shop: Shop) -> None:
     with shop.write() as tx:
         keep_run(tx, "2026-W48", "a" * 64, {"lines": [1]}, "", STAMP)
     with shop.read() as tx:
-        assert kept_run(tx, "2026-W48", "a" * 64) == {"lines": [1]}
-        assert kept_run(tx, "2026-W49", "a" * 64) is None
-        assert kept_run(tx, "2026-W48", "b" * 64) is None
+        kept = run_of_digest(tx, "2026-W48", "a" * 64)
+        assert kept is not None
+        assert kept.report == {"lines": [1]}
+        assert run_of_digest(tx, "2026-W49", "a" * 64) is None
+        assert run_of_digest(tx, "2026-W48", "b" * 64) is None
     with pytest.raises(Refusal, match="just made the same"), shop.write() as tx:
         keep_run(tx, "2026-W48", "a" * 64, {"lines": [2]}, "", STAMP)
