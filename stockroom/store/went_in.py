@@ -66,20 +66,13 @@ def _of(which: ColumnElement[bool]) -> Any:
         .join(t.PlannedCut, t.PlannedCut.id == t.PlannedPanel.cut_id)
         .join(_H, _H.id == t.PlannedCut.holding_id)
     )
-    by_length = t.Item.kind.in_(_BY_LENGTH)
-    reserved = (
-        joined.add_columns(literal_column("'held'").label("how"), *lots)
-        .join(t.Reservation, t.Reservation.requirement_id == _Q.id)
-        .join(_H, _H.id == t.Reservation.holding_id)
+    reserved, picked = (
+        joined.add_columns(literal_column(f"'{said}'").label("how"), *lots)
+        .join(table, table.requirement_id == _Q.id)
+        .join(_H, _H.id == table.holding_id)
         .join(t.Item, t.Item.code == _H.item)
-        .where(by_length)
-    )
-    picked = (
-        joined.add_columns(literal_column("'picked'").label("how"), *lots)
-        .join(t.Pick, t.Pick.requirement_id == _Q.id)
-        .join(_H, _H.id == t.Pick.holding_id)
-        .join(t.Item, t.Item.code == _H.item)
-        .where(by_length)
+        .where(t.Item.kind.in_(_BY_LENGTH))
+        for said, table in (("held", t.Reservation), ("picked", t.Pick))
     )
     spoilt = (
         joined.add_columns(literal_column("'spoilt'").label("how"), t.Spoilt.lot, literal_column("''").label("tag"))
