@@ -121,7 +121,7 @@ def source_steps(standing: Standing, action: Action, offer: Offer | None, gone: 
         steps.append(f"{offer.supplier.name} ({offer.supplier.code}) sells it, lead time {offer.lead_days} days.")
     if standing.discontinued:
         steps.append("The cloth is discontinued: ask whether it can still be had.")
-    steps += [f"{words}." for words in standing.stand_ins]
+    steps += [f"{words}." for words in standing.stand_in_words]
     return steps
 
 

@@ -10,6 +10,7 @@ from datetime import date
 
 from stockroom.domain.catalogue import Item
 from stockroom.domain.offer import Offer
+from stockroom.domain.substitutes import stand_in_words
 from stockroom.domain.weeks import Week
 
 
@@ -82,8 +83,8 @@ class Standing:
     """What is held of it is worth, at what was paid, in the shop's currency."""
     held_for: tuple[HeldFor, ...] = ()
     """Of `reserved`, what orders in hand are known to hold, by the week they are wanted in."""
-    stand_ins: tuple[str, ...] = ()
-    """What may stand in for it, with the customer's yes, and is free: in a few words each."""
+    stand_ins: tuple[tuple[str, int], ...] = ()
+    """What may stand in for it, with the customer's yes: its title, and how much of it is free."""
 
     lots: tuple[int, ...] = ()
     """What is free of each dye lot, where that matters to a need."""
@@ -92,6 +93,11 @@ class Standing:
     def free(self) -> int:
         """Held and not reserved."""
         return self.held - self.reserved
+
+    @property
+    def stand_in_words(self) -> tuple[str, ...]:
+        """What may stand in for it, in a few words each."""
+        return tuple(stand_in_words(title, self.shown(free)) for title, free in self.stand_ins)
 
     def shown(self, quantity: int) -> str:
         """A quantity of it, for people."""

@@ -41,6 +41,11 @@ def permitted(item: Item, items: Mapping[str, Item], cloths: Mapping[str, Cloth]
     return tuple(code for code in known if code in items and code != item.code and items[code].kind == item.kind)
 
 
+def stand_in_words(title: str, free: str) -> str:
+    """What may stand in, and what is free of it, without a full stop."""
+    return f"{title} may stand in, with the customer's yes: {free} free"
+
+
 def is_discontinued(item: Item, cloths: Mapping[str, Cloth]) -> bool:
     """Whether an item is no more made: its cloth is not, or not in this colour."""
     return item.discontinued or (item.cloth in cloths and cloths[item.cloth].discontinued)

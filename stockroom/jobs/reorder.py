@@ -150,7 +150,7 @@ def _line(one: Reckoned, proposal: Proposal, used: tuple[int, ...]) -> ReorderLi
         currency=proposal.currency,
         latest_day=proposal.latest_day,
         urgency=proposal.urgency,
-        why="; ".join(filter(None, (proposal.why, proposal.ask, *standing.stand_ins))),
+        why="; ".join(filter(None, (proposal.why, proposal.ask, *standing.stand_in_words))),
         ask=proposal.ask,
         steps=proposal.steps,
         weekly_use=used,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from stockroom.domain.catalogue import BY_LENGTH
 from stockroom.domain.quantities import show_length
 from stockroom.domain.shortage import lot_name
-from stockroom.domain.substitutes import Substituted, is_discontinued, permitted
+from stockroom.domain.substitutes import Substituted, is_discontinued, permitted, stand_in_words
 from stockroom.domain.wording import listed
 from stockroom.jobs.amounts import show_amount
 from stockroom.jobs.lookup import Catalogue
@@ -45,7 +45,7 @@ def proposals_in(catalogue: Catalogue, tx: Tx, order: KeptOrder) -> tuple[Propos
 def substitutes_of(catalogue: Catalogue, tx: Tx, item: str) -> tuple[str, ...]:
     """The permitted substitutes of an item, each with what is free of it: for whoever looks for another."""
     return tuple(
-        f"{catalogue.items[one].title} may stand in, with the customer's yes: {_free(catalogue, tx, one)} free."
+        f"{stand_in_words(catalogue.items[one].title, _free(catalogue, tx, one))}."
         for one in permitted(catalogue.items[item], catalogue.items, catalogue.cloths)
     )
 

@@ -120,11 +120,10 @@ def read_standings(tx: Tx, wantings: Wantings) -> tuple[Standing, ...]:
 
 def _stand_ins(
     item: Item, items: Mapping[str, Item], cloths: Mapping[str, Cloth], shelves: Mapping[str, _Shelf]
-) -> tuple[str, ...]:
-    """What may stand in for an item that orders need, and is free."""
+) -> tuple[tuple[str, int], ...]:
+    """What may stand in for an item that orders need, and is free: titles, and how much of each."""
     return tuple(
-        f"{items[one].title} may stand in, with the customer's yes: "
-        f"{items[one].shown(shelves[one].held - shelves[one].reserved)} free"
+        (items[one].title, shelves[one].held - shelves[one].reserved)
         for one in permitted(item, items, cloths)
         if shelves[one].held > shelves[one].reserved
     )
